@@ -1,4 +1,4 @@
-"""Draws the pictures of the documents from the real program: `.venv/bin/python screenshots/draw.py [NAME…]`.
+"""Draws the pictures of the documents from the real program: `.venv/bin/python -m screenshots.draw [NAME…]`.
 
 The shipped evening is led from home to its record on a screen of 80 by 24, with the keys a person would press and
 a clock set by hand, so that every run draws the same pictures, byte for byte. The data lie in a folder that is
@@ -19,14 +19,15 @@ from tempfile import TemporaryDirectory
 from typing import Any, Final
 from unittest import mock
 
-from svg import painted, svg
+from screenshots.svg import painted, svg
+from tests.manual_clock import ManualClock
 from textual import events
 from textual.app import App
 from textual.pilot import Pilot
 from textual.screen import Screen
 
 from wetside.app import session_factory
-from wetside.app.clock import ManualClock, SystemClock
+from wetside.app.clock import SystemClock
 from wetside.app.terminal import Terminal
 from wetside.commands import navigation
 from wetside.files.profile_places import shipped_setups

@@ -5,9 +5,12 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
+
+from wetside.files.settings import Places
 
 WAITING = ("robot", "faults")
 """The folders whose tests mostly wait for a program on a terminal; started first, they wait while others run."""
@@ -23,6 +26,12 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if item.get_closest_marker("long") and not item.get_closest_marker("timeout"):
             item.add_marker(pytest.mark.timeout(LONG_S))
+
+
+@pytest.fixture
+def places(tmp_path: Path) -> Places:
+    """A data folder and settings file of the test's own; neither exists yet."""
+    return Places(tmp_path / "data", tmp_path / "settings.toml")
 
 
 # Compiled modules are always written: otherwise every worker rewrites the assertions of every test module (8 s of

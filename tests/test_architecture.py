@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import ast
+import importlib
+import inspect
+import re
 import subprocess
 import sys
 from functools import cache
@@ -75,6 +78,57 @@ def test_no_bare_except() -> None:
         if isinstance(node, ast.ExceptHandler) and node.type is None
     ]
     assert bare == []
+
+
+def is_private(name: str) -> bool:
+    return name.startswith("_") and not name.endswith("__")
+
+
+def test_no_private_module_or_name_of_a_library_is_imported() -> None:
+    wrong = []
+    for path, tree in trees():
+        for node in ast.walk(tree):
+            names = [alias.name for alias in node.names] if isinstance(node, ast.Import | ast.ImportFrom) else []
+            if isinstance(node, ast.ImportFrom):
+                names.append(node.module or "")
+            if any(is_private(part) for name in names for part in name.split(".")):
+                wrong.append(f"{path.name}: {names}")
+    assert wrong == []
+
+
+def test_every_private_name_that_is_used_is_our_own() -> None:
+    # Documented: os._exit and _replace of a named tuple; the type of argparse for commands has no public name.
+    ours, used = {"_exit", "_replace", "_SubParsersAction"}, set()
+    for path, tree in trees():
+        for node in ast.walk(tree):
+            match node:
+                case ast.FunctionDef(name=name) | ast.AsyncFunctionDef(name=name) | ast.ClassDef(name=name):
+                    ours.add(name)
+                case ast.Name(id=name, ctx=ast.Store()):
+                    ours.add(name)
+                case ast.Attribute(attr=name, value=ast.Name(id="self"), ctx=ast.Store()):
+                    ours.add(name)
+                case ast.Attribute(attr=name) if is_private(name):
+                    used.add((path.name, name))
+    assert {(file, name) for file, name in used if name not in ours} == set()
+
+
+@cache
+def private_names(module: str) -> set[str]:
+    """The private attributes and methods that the classes of a module give themselves."""
+    source = inspect.getsource(importlib.import_module(module))
+    found = re.findall(r"(?:\bself\.|^    (?:async )?def )(_\w+)", source, re.MULTILINE)
+    return {name for name in found if is_private(name)}
+
+
+def test_no_class_of_the_full_screen_has_a_private_name_of_the_library() -> None:
+    wrong = []
+    for module in modules("tui"):
+        classes = inspect.getmembers(importlib.import_module(module), inspect.isclass)
+        bases = {base.__module__ for _, cls in classes if cls.__module__ == module for base in cls.__mro__}
+        for base in sorted(base for base in bases if base.startswith("textual")):
+            wrong += [(module, base, name) for name in sorted(private_names(module) & private_names(base))]
+    assert wrong == []
 
 
 def test_the_top_level_holds_what_it_should() -> None:

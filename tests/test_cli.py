@@ -76,6 +76,43 @@ def test_each_commands_help_says_exit_codes_and_an_example(name: str, capsys: py
     assert "exit codes" in out.lower()
 
 
+MISTAKEN: dict[str, tuple[tuple[str, ...], int, str]] = {
+    "a process for a setup": (("plan", "two-bath"), 3, "two-bath is a process: name a setup that uses it; there"),
+    "a setup for a process": (("profiles", "--show", "three-rolls"), 3, "three-rolls is a setup: name a profile."),
+    "a setup to mix": (
+        ("shelf", "mix", "three-rolls", "--name", "S"),
+        3,
+        "three-rolls is a setup: name a profile.",
+    ),
+    "an option too many": (("shelf", "--all"), 2, "Unrecognized arguments: --all; see `wetside shelf --help`."),
+    "no number": (("practise", "--speed", "fast"), 2, 'Argument --speed: "fast" is no number; see '),
+    "no whole number": (
+        ("rolls", "sleeve", "1", "--frames", "x"),
+        2,
+        'Argument --frames: "x" is no whole number;',
+    ),
+    "a sheet that is a folder": (("profiles", "--new", "folder.toml"), 3, "folder.toml is a folder: name a file"),
+    "a sheet that is no TOML": (
+        ("profiles", "--new", "broken.toml"),
+        3,
+        "broken.toml, line 1: this is not TOML: ",
+    ),
+}
+
+
+@pytest.mark.parametrize("mistake", MISTAKEN)
+def test_a_mistake_is_one_sentence(
+    mistake: str, data: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    argv, code, words = MISTAKEN[mistake]
+    monkeypatch.chdir(data.parent)
+    Path("folder.toml").mkdir()
+    Path("broken.toml").write_text("a = [\n", "utf-8")
+    found, _, err = said(capsys, *argv)
+    assert (found, err.count("\n")) == (code, 1)
+    assert err.startswith(f"wetside: {words}")
+
+
 HOSTILE = ["plna", "", "\x1b[31mred", "\u202estart", "x" * 100_000, "../start", "--no-such-option", "-x", "start "]
 
 

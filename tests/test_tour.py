@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from tests.checking import check_profile
-from tests.session.walker import Bench, Walker, bench_for
+from tests.session.walker import Guide, Walker, guide_for
 
 from wetside.cli import main
 from wetside.domain.planning.plan import Plan
@@ -48,23 +48,23 @@ def test_the_tour_brings_its_own_setup(capsys: pytest.CaptureFixture[str], tmp_p
 @pytest.mark.parametrize("eager", [True, False])
 @pytest.mark.parametrize("habits", [Habits(), Habits(lead_in_s=0.0, drain_lead_s=40.0, unit="°F")])
 def test_who_reads_only_the_screen_comes_to_the_end(eager: bool, habits: Habits) -> None:
-    bench = bench_for(tour(habits))
-    Walker(bench, eager).lead()
-    assert bench.controller.state.outcome in ("complete", "complete with deviations")
+    guide = guide_for(tour(habits))
+    Walker(guide, eager).lead()
+    assert guide.state.outcome in ("complete", "complete with deviations")
 
 
 class Newcomer:
     """Presses what the sentences of the tour say, and reads each line for two seconds."""
 
     def __init__(self) -> None:
-        self.bench: Bench = bench_for(tour())
-        self.controller = self.bench.controller
+        self.guide: Guide = guide_for(tour())
+        self.controller = self.guide.controller
 
     def does(self, *keys: str, read_s: float = 2.0) -> None:
         for key in keys:
-            self.bench.press(key)
-            self.bench.wait(0.3)
-        self.bench.wait(read_s)
+            self.guide.press(key)
+            self.guide.wait(0.3)
+        self.guide.wait(read_s)
 
     def sees(self, panel: type[Panel]) -> None:
         assert isinstance(self.controller.key_state.panel, panel)
@@ -84,19 +84,19 @@ class Newcomer:
         for _ in range(120):
             if seen():
                 return
-            self.bench.wait(1.0)
+            self.guide.wait(1.0)
         raise AssertionError("waited two minutes")
 
 
 def test_doing_what_it_says_tries_every_key_in_two_minutes() -> None:
     newcomer = Newcomer()
-    controller, kept = newcomer.controller, newcomer.bench.event_sink.events
+    controller, kept = newcomer.controller, newcomer.guide.events
     newcomer.stands_at("space")
-    newcomer.bench.wait(0.5)
-    newcomer.bench.press("space")
+    newcomer.guide.wait(0.5)
+    newcomer.guide.press("space")
     assert not controller.state.ticks, "answered in half a second, the line marked ! is asked again"
     assert controller.key_state.message
-    newcomer.bench.wait(2.0)
+    newcomer.guide.wait(2.0)
     newcomer.does("space", "space", "enter")
 
     newcomer.stands_at("numbers")
@@ -127,9 +127,9 @@ def test_doing_what_it_says_tries_every_key_in_two_minutes() -> None:
     newcomer.waits_until(lambda: controller.keys().space == "confirms the marked line")
     newcomer.does("space")
     assert "pour/meanwhile" in controller.state.ticks
-    newcomer.waits_until(lambda: "drain" in newcomer.bench.cues)
-    assert {"agitate", "ready"} <= set(newcomer.bench.cues)
-    newcomer.bench.wait(2.0)  # the call is read; a SPACE at its first instant was meant for what stood before
+    newcomer.waits_until(lambda: "drain" in newcomer.guide.cues)
+    assert {"agitate", "ready"} <= set(newcomer.guide.cues)
+    newcomer.guide.wait(2.0)  # the call is read; a SPACE at its first instant was meant for what stood before
     newcomer.does("space", read_s=5.0)
     newcomer.does("enter")
 

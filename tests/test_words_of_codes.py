@@ -13,15 +13,16 @@ import pytest
 import wetside.domain
 from wetside.domain.messages import message
 from wetside.present import refusal_text, session_words
-from wetside.present.refusal_text import SHELF
+from wetside.present.refusal_text import PLANNING, SHELF
 from wetside.present.sentences import COMMON
 from wetside.present.session_words import words
 
 DOMAIN = Path(wetside.domain.__path__[0])
-CORE = sorted(path for room in ("session", "shelf") for path in (DOMAIN / room).glob("*.py"))
+CORE = sorted(path for room in ("session", "shelf", "planning", "calc") for path in (DOMAIN / room).glob("*.py"))
 TABLES: dict[tuple[str, ...], Set[str]] = {
     ("session",): session_words.TEMPLATES.keys() - COMMON,
     ("shelf",): SHELF.keys(),
+    ("planning", "calc"): PLANNING.keys(),
 }
 """The rooms of the core, and the codes that their table words."""
 

@@ -147,7 +147,11 @@ def _parsed(arguments: list[str]) -> argparse.Namespace:
             subparsers.add_parser(command.name, help=command.words, add_help=False)
     if wanted is None:
         parser.set_defaults(run=_module("home").run)
-    return parser.parse_args(arguments)
+    args, unknown = parser.parse_known_args(arguments)
+    if unknown:
+        program = f"wetside {wanted}" if wanted else "wetside"
+        raise UsageError(f"Unrecognized arguments: {' '.join(unknown)}; see `{program} --help`.")
+    return args
 
 
 def _module(name: str) -> ModuleType:

@@ -12,11 +12,13 @@
 Exit codes: 0 done · 1 refused or failed check · 2 usage · 3 file or data cannot be used ·
 128+n ended by signal n.
 
-Every message is one sentence, or one for each finding: what, where, and what to do. The module imports nothing, so
-that the domain may use it.
+Every message is one sentence, or one for each finding: what, where, and what to do. The module imports nothing of
+Wetside, so that the domain may use it.
 """
 
 from __future__ import annotations
+
+from typing import NamedTuple
 
 
 class WetsideError(Exception):
@@ -55,12 +57,36 @@ class Unusable(WetsideError):
         self.brief = brief or message
 
 
-class FileUnusable(Unusable):
-    """A file written by a person cannot be used as it is; `findings` holds one sentence each."""
+class FileFinding(NamedTuple):
+    """One thing that is wrong with a file, and where.
 
-    def __init__(self, findings: tuple[str, ...]) -> None:
-        super().__init__("\n".join(findings))
+    what: the sentence without the place. file: its name as shown; "" where `what` names it. line: from 1; 0 for
+    the whole file. key: the path of the key as shown, "" for none. joint: between the place and `what`.
+    """
+
+    what: str
+    file: str = ""
+    line: int = 0
+    key: str = ""
+    joint: str = ": "
+
+    def sentence(self) -> str:
+        """The whole sentence, its place first."""
+        place = ", ".join(part for part in (self.file, f"line {self.line}" if self.line else "", self.key) if part)
+        return f"{place}{self.joint}{self.what}" if place else self.what
+
+
+class FileUnusable(Unusable):
+    """A file written by a person cannot be used as it is, for one or more reasons."""
+
+    def __init__(self, *findings: FileFinding) -> None:
+        super().__init__("\n".join(finding.sentence() for finding in findings))
         self.findings = findings
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """Each finding with its place."""
+        return tuple(finding.sentence() for finding in self.findings)
 
 
 class JournalUnusable(Unusable):

@@ -16,7 +16,7 @@ from wetside.present.session_words import Announcement
 HANGS = (sys.executable, "-c", "import threading; threading.Event().wait()")
 
 
-class Bench:
+class AlertRecorder:
     """Counts bells on a clock set by hand."""
 
     def __init__(self, settings: Settings) -> None:
@@ -39,72 +39,74 @@ class Bench:
             self.alerts.look()
 
 
-@pytest.mark.parametrize("call", ["ready", "agitate", "change", "drain", "over"])
-def test_as_many_bells_as_the_table_says_evenly_spaced(call: Call) -> None:
-    bench = Bench(Settings())
-    bench.sound(call)
-    assert bench.rung == pytest.approx([number * BELL_GAP_S for number in range(BELLS[call])])
+@pytest.mark.parametrize(
+    ("call", "bells"), [("ready", 1), ("agitate", 2), ("change", 2), ("drain", 3), ("over", 5)]
+)
+def test_each_call_has_its_number_of_bells_evenly_spaced(call: Call, bells: int) -> None:
+    recorder = AlertRecorder(Settings())
+    recorder.sound(call)
+    assert recorder.rung == pytest.approx([number * BELL_GAP_S for number in range(bells)])
 
 
-def test_the_bells_of_two_calls_can_be_counted() -> None:
-    bench = Bench(Settings())
+def test_bells_of_two_calls_are_separated() -> None:
+    recorder = AlertRecorder(Settings())
     for _ in range(2):
-        bench.alerts.sound(Announcement("b1.developer", "ready", 30.0, "Get ready."))
-    bench.alerts.look()
-    assert bench.rung == [0.0]
-    bench.at = bench.alerts.wait_s() or 0.0
-    bench.alerts.look()
-    assert bench.rung == [0.0, 2 * BELL_GAP_S]
+        recorder.alerts.sound(Announcement("b1.developer", "ready", 30.0, "Get ready."))
+    recorder.alerts.look()
+    assert recorder.rung == [0.0]
+    recorder.at = recorder.alerts.wait_s() or 0.0
+    recorder.alerts.look()
+    assert recorder.rung == [0.0, 2 * BELL_GAP_S]
 
 
 @pytest.mark.parametrize("settings", [Settings(calls=False), Settings(bell=False)])
-def test_no_bell_where_none_is_wanted(settings: Settings) -> None:
-    bench = Bench(settings)
-    bench.sound("over")
-    assert bench.rung == []
+def test_no_bell_when_bells_or_calls_are_off(settings: Settings) -> None:
+    recorder = AlertRecorder(settings)
+    recorder.sound("over")
+    assert recorder.rung == []
 
 
 def test_the_program_gets_its_arguments_and_the_words_last(tmp_path: Path) -> None:
     heard = tmp_path / "heard"
     script = "import sys; open(sys.argv[1], 'w').write('|'.join(sys.argv[2:]))"
-    bench = Bench(Settings(cue_command=(sys.executable, "-c", script, str(heard), "$HOME; a b")))
-    bench.sound("agitate", "Turn it; rm -rf $(x) `y`")
-    bench.ended()
+    recorder = AlertRecorder(Settings(cue_command=(sys.executable, "-c", script, str(heard), "$HOME; a b")))
+    recorder.sound("agitate", "Turn it; rm -rf $(x) `y`")
+    recorder.ended()
     assert heard.read_text() == "$HOME; a b|Turn it; rm -rf $(x) `y`"
-    assert bench.alerts.failure == ""
+    assert recorder.alerts.failure == ""
 
 
-def test_a_program_that_is_not_there_is_said_and_bells_go_on() -> None:
-    bench = Bench(Settings(cue_command=("/nowhere/speak",)))
-    bench.sound("ready")
-    assert bench.alerts.failure == (
+def test_missing_program_is_reported_and_bells_go_on() -> None:
+    recorder = AlertRecorder(Settings(cue_command=("/nowhere/speak",)))
+    recorder.sound("ready")
+    assert recorder.alerts.failure == (
         "cue_command: /nowhere/speak could not be started (No such file or directory)."
         " Said once; bells and words go on."
     )
-    assert bench.rung == [0.0]
+    assert recorder.rung == [0.0]
 
 
-def test_a_program_that_fails_is_said() -> None:
-    bench = Bench(Settings(cue_command=(sys.executable, "-c", "raise SystemExit(7)")))
-    bench.sound("ready")
-    bench.ended()
-    assert "ended with 7" in bench.alerts.failure
+def test_failing_program_is_reported() -> None:
+    recorder = AlertRecorder(Settings(cue_command=(sys.executable, "-c", "raise SystemExit(7)")))
+    recorder.sound("ready")
+    recorder.ended()
+    assert "ended with 7" in recorder.alerts.failure
 
 
 def test_a_program_that_hangs_is_ended() -> None:
-    bench = Bench(Settings(cue_command=HANGS))
-    bench.sound("ready")
-    assert bench.alerts.wait_s() is not None
-    bench.at += LONGEST_RUN_S + 0.1
-    bench.alerts.look()
-    assert "ran longer than 10 s and was ended" in bench.alerts.failure
-    assert bench.alerts.wait_s() is None
+    recorder = AlertRecorder(Settings(cue_command=HANGS))
+    recorder.sound("ready")
+    assert recorder.alerts.wait_s() is not None
+    recorder.at += LONGEST_RUN_S + 0.1
+    recorder.alerts.look()
+    assert "ran longer than 10 s and was ended" in recorder.alerts.failure
+    assert recorder.alerts.wait_s() is None
 
 
-def test_programs_that_hang_do_not_pile_up() -> None:
-    bench = Bench(Settings(cue_command=HANGS, bell=False))
+def test_at_most_three_programs_run_at_once() -> None:
+    recorder = AlertRecorder(Settings(cue_command=HANGS, bell=False))
     for _ in range(10):
-        bench.alerts.sound(Announcement("b1.developer", "over", 30.0, "Pour."))
-    assert len(bench.alerts._running) == 3
-    bench.alerts.close()
-    assert bench.alerts._running == []
+        recorder.alerts.sound(Announcement("b1.developer", "over", 30.0, "Pour."))
+    assert len(recorder.alerts._running) == 3
+    recorder.alerts.close()
+    assert recorder.alerts._running == []

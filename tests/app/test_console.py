@@ -34,7 +34,7 @@ def test_a_word_that_is_too_long_stays_whole_to_be_copied() -> None:
 
 @pytest.mark.parametrize("data", ["a file", "a device", "under a file"])
 @pytest.mark.parametrize("command", [("sessions",), ("resume", "--plain"), ("export", "last", "--format", "csv")])
-def test_a_data_folder_that_is_none_is_said_and_ends_in_3(
+def test_unusable_data_folder_is_reported_with_exit_code_3(
     tmp_path: Path, data: str, command: tuple[str, ...]
 ) -> None:
     file = tmp_path / "file"

@@ -5,36 +5,35 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
-from tests.session.bathside import in_bath, remaining
-from tests.session.walker import Bench, MemoryEventSink
+from tests.session.guides import in_bath, remaining
+from tests.session.walker import Guide, MemoryEventSink
 
 from wetside.app.controller import SessionController
 from wetside.app.session_start import resume_now
-from wetside.domain.calc.wording import long_span
 from wetside.domain.session import events as e
-from wetside.domain.session.commands import Record
 from wetside.domain.session.state import replay
 from wetside.errors import Refused
 from wetside.files.settings import Settings
 from wetside.present.key_handler import ANSWER_S
 from wetside.present.prompts import Choice
+from wetside.present.wording import long_span
 
 
 @pytest.mark.parametrize("step_s", [3600.0, -3600.0, 86400.0, -86400.0, 0.5])
 def test_a_step_of_the_wall_clock_moves_no_deadline(step_s: float) -> None:
-    bench = in_bath()
-    left, shown = remaining(bench), bench.controller.view().wall
-    bench.clock.step_wall(step_s)
-    bench.controller.poll()
-    assert remaining(bench) == pytest.approx(left)
-    jumps = [event for event in bench.event_sink.events if isinstance(event, e.ClockJumped)]
+    guide = in_bath()
+    left, shown = remaining(guide), guide.view.wall
+    guide.clock.step_wall(step_s)
+    guide.controller.poll()
+    assert remaining(guide) == pytest.approx(left)
+    jumps = [event for event in guide.events if isinstance(event, e.ClockJumped)]
     assert [(jump.what, jump.seconds) for jump in jumps] == ([("wall step", step_s)] if abs(step_s) > 2 else [])
     if abs(step_s) == 3600:
-        assert bench.controller.view().wall != shown
+        assert guide.view.wall != shown
     if abs(step_s) > 2:
         direction = "forward" if step_s > 0 else "back"
         by = {3600.0: "1 h 00 min", 86400.0: "1 day"}[abs(step_s)]
-        assert f"The wall clock was moved {direction} by {by}. Elapsed" in bench.controller.key_state.message
+        assert f"The wall clock was moved {direction} by {by}. Elapsed" in guide.message
 
 
 @pytest.mark.parametrize(
@@ -51,27 +50,31 @@ def test_a_jump_is_told_in_the_units_people_count_in(seconds: float, words: str)
     assert long_span(seconds) == words
 
 
-def test_what_a_jump_of_the_clock_says_stays_until_the_next_key() -> None:
-    bench = in_bath()
-    bench.controller.press("enter")
-    bench.clock.step_wall(3600.0)
-    bench.controller.poll()
-    bench.wait(ANSWER_S * 2)
-    assert "wall clock was moved" in bench.controller.key_state.message
+def test_clock_jump_message_stays_until_the_next_key() -> None:
+    guide = in_bath()
+    guide.controller.press("enter")
+    guide.clock.step_wall(3600.0)
+    guide.controller.poll()
+    guide.wait(ANSWER_S * 2)
+    assert "wall clock was moved" in guide.message
+
+
+def missed_calls(guide: Guide) -> list[e.CueMissed]:
+    return [event for event in guide.events if isinstance(event, e.CueMissed)]
 
 
 @pytest.mark.parametrize("slept_s", [40.0, 7200.0])
 def test_a_suspend_counts_is_said_and_its_calls_are_missed_not_played_late(slept_s: float) -> None:
-    bench = in_bath()
-    left = remaining(bench)
-    bench.clock.suspend(slept_s)
-    cues = bench.controller.poll()
-    assert remaining(bench) == pytest.approx(left - slept_s)
-    assert f"The machine slept for {long_span(slept_s)}." in bench.controller.key_state.message
-    missed = bench.controller.state.missed
-    assert all(event.planned < bench.controller.now() - 1.5 for event in missed)
-    assert {event.why for event in missed} == {"the machine slept"}
-    assert "missed meanwhile" in bench.controller.key_state.message
+    guide = in_bath()
+    left = remaining(guide)
+    guide.clock.suspend(slept_s)
+    cues = guide.controller.poll()
+    assert remaining(guide) == pytest.approx(left - slept_s)
+    assert f"The machine slept for {long_span(slept_s)}." in guide.message
+    missed = missed_calls(guide)
+    assert all(event.planned < guide.now - 1.5 for event in missed)
+    assert {event.why for event in missed} == {"asleep"}
+    assert "missed meanwhile" in guide.message
     if slept_s > 300:
         assert {"agitate", "ready", "drain", "over"} == {event.call for event in missed}
         assert [cue.call for cue in cues] == ["over"], "the bath is over, and that is said until it is drained"
@@ -80,53 +83,51 @@ def test_a_suspend_counts_is_said_and_its_calls_are_missed_not_played_late(slept
         assert cues == ()
 
 
-def again(bench: Bench, gone_s: float, reboot: bool = False) -> Bench:
+def again(guide: Guide, gone_s: float, reboot: bool = False) -> Guide:
     """Killed now, and gone on with `gone_s` later by another process."""
-    last_wall = bench.event_sink.written[-1]
-    state = replay(bench.event_sink.events)
-    bench.clock.reboot(gone_s) if reboot else bench.clock.advance(gone_s)
+    last_wall = guide.event_sink.written[-1]
+    state = replay(guide.events)
+    guide.clock.reboot(gone_s) if reboot else guide.clock.advance(gone_s)
     event_sink = MemoryEventSink()
-    event_sink.events, event_sink.written = list(bench.event_sink.events), list(bench.event_sink.written)
-    controller = SessionController(state, event_sink, bench.clock, Settings())
-    assert controller.dispatch(Record(resume_now(state, last_wall, bench.clock, "pts/2")))
+    event_sink.events, event_sink.written = list(guide.events), list(guide.event_sink.written)
+    controller = SessionController(state, event_sink, guide.clock, Settings())
+    assert controller.dispatch(resume_now(state, last_wall, guide.clock, "pts/2"))
     controller.resumed()
-    return Bench(controller, bench.clock, event_sink)
+    return Guide(controller, guide.clock, event_sink)
 
 
 @pytest.mark.parametrize("reboot", [False, True])
-def test_killed_and_gone_on_with_elapsed_is_right_and_nothing_starts(reboot: bool) -> None:
-    bench = in_bath(for_s=60.0)
-    left = remaining(bench)
-    later = again(bench, 50.0, reboot)
+def test_resume_after_a_kill_keeps_elapsed_time_and_starts_nothing(reboot: bool) -> None:
+    guide = in_bath(for_s=60.0)
+    left = remaining(guide)
+    later = again(guide, 50.0, reboot)
     assert remaining(later) == pytest.approx(left - 50.0, abs=1.0)
-    assert later.controller.key_state.panel is None
-    assert set(later.controller.state.clocks) == set(bench.controller.state.clocks)
-    resumed = [event for event in later.event_sink.events if isinstance(event, e.SessionResumed)]
+    assert later.panel is None
+    assert set(later.state.clocks) == set(guide.state.clocks)
+    resumed = [event for event in later.events if isinstance(event, e.SessionResumed)]
     assert [event.how for event in resumed] == ["wall clock" if reboot else "same boot"]
     later.controller.poll()
-    assert {event.why for event in later.controller.state.missed} == {"the guide was not there"}
+    assert {event.why for event in missed_calls(later)} == {"away"}
 
 
 @pytest.mark.parametrize(
     ("presses", "sure"), [(("space",), None), (("space",) * 2, "stated"), (("space",) * 3, "unknown")]
 )
-def test_one_question_when_a_bath_should_have_been_poured_out_meanwhile(
-    presses: tuple[str, ...], sure: str | None
-) -> None:
+def test_resume_asks_once_about_an_overdue_bath(presses: tuple[str, ...], sure: str | None) -> None:
     later = again(in_bath(for_s=60.0), 600.0)
-    panel = later.controller.key_state.panel
+    panel = later.panel
     assert isinstance(panel, Choice)
     assert panel.title == "Was the developer poured out?"
     later.press("enter")
-    assert later.controller.key_state.panel == panel, "ENTER alone chooses nothing"
+    assert later.panel == panel, "ENTER alone chooses nothing"
     later.wait(1.0)
     later.press(*presses)
     later.wait(1.0)
     later.press("enter")
-    drained = [event for event in later.event_sink.events if isinstance(event, e.DrainBegan)]
+    drained = [event for event in later.events if isinstance(event, e.DrainBegan)]
     assert [event.sure for event in drained] == ([] if sure is None else [sure])
     if sure is not None:
-        clock = later.controller.state.clocks["b1.dev"]
+        clock = later.state.clocks["b1.dev"]
         assert clock.end_s is not None
         assert drained[0].at == pytest.approx(clock.t0 + clock.end_s - 10.0)
 
@@ -137,63 +138,61 @@ def test_a_bath_with_a_minimum_can_be_told_to_have_been_poured_out_on_time() -> 
     later.press("space", "space")
     later.wait(1.0)
     later.press("enter")
-    assert later.controller.state.clocks["b1.fix"].drained_at is not None, later.controller.key_state.message
+    assert later.state.clocks["b1.fix"].drained_at is not None, later.message
 
 
 def test_the_session_taken_by_another_terminal_leaves_a_follower() -> None:
-    bench = in_bath()
-    bench.event_sink.mine = False
-    assert bench.controller.poll() == ()
-    assert bench.controller.read_only
-    assert "Another terminal has taken this session over" in bench.controller.key_state.message
-    before = bench.controller.state
+    guide = in_bath()
+    guide.event_sink.mine = False
+    assert guide.controller.poll() == ()
+    assert guide.controller.read_only
+    assert "Another terminal has taken this session over" in guide.message
+    before = guide.state
     for key in ("space", "enter", "l", "5"):
-        bench.press(key)
-    assert bench.controller.state == before
-    other = e.NoteAdded(bench.controller.now(), "from the other terminal")
-    bench.event_sink.others = [other]
-    bench.controller.poll()
-    assert bench.controller.state.notes == (other,)
-    assert bench.controller.press("backspace") == "leave"
+        guide.press(key)
+    assert guide.state == before
+    other = e.NoteAdded(guide.now, "from the other terminal")
+    guide.event_sink.others = [other]
+    guide.controller.poll()
+    assert guide.state.notes == (other,)
+    assert guide.controller.press("backspace") == "leave"
 
 
 def test_a_key_right_after_a_takeover_is_answered_before_and_after_the_next_look() -> None:
-    bench = in_bath(for_s=55.0)
-    bench.press("u", "enter")
-    bench.event_sink.mine = False
-    bench.event_sink.failure = Refused("Another terminal has taken this session over.")
-    before = bench.controller.state
-    bench.press("space")
-    assert bench.controller.state == before
-    assert bench.controller.read_only
-    assert "Another terminal has taken this session over" in bench.controller.key_state.message
-    assert bench.controller.trouble == ""
-    bench.press("space")
-    assert (
-        bench.controller.key_state.message == "This terminal only follows and changes nothing. BACKSPACE leaves."
-    )
+    guide = in_bath(for_s=55.0)
+    guide.press("u", "enter")
+    guide.event_sink.mine = False
+    guide.event_sink.failure = Refused("Another terminal has taken this session over.")
+    before = guide.state
+    guide.press("space")
+    assert guide.state == before
+    assert guide.controller.read_only
+    assert "Another terminal has taken this session over" in guide.message
+    assert guide.controller.trouble == ""
+    guide.press("space")
+    assert guide.message == "This terminal only follows and changes nothing. BACKSPACE leaves."
 
 
 def test_a_follower_sees_no_line_marked_for_a_key_that_it_has_not() -> None:
-    bench = in_bath(for_s=55.0)
-    bench.press("u", "enter")
-    assert any(row.up for row in bench.controller.view().meanwhile)
-    bench.controller.become_follower()
-    view = bench.controller.view()
+    guide = in_bath(for_s=55.0)
+    guide.press("u", "enter")
+    assert any(row.up for row in guide.view.meanwhile)
+    guide.controller.become_follower()
+    view = guide.view
     assert not any(row.up for row in (*view.ticks, *view.meanwhile))
 
 
 def test_space_at_the_moment_a_session_is_gone_on_with_is_answered() -> None:
-    bench = in_bath(for_s=55.0)
-    later = again(bench, 3.0)
+    guide = in_bath(for_s=55.0)
+    later = again(guide, 3.0)
     later.clock.advance(0.1)
     later.press("space")
-    assert later.controller.key_state.message.startswith("Too soon")
+    assert later.message.startswith("Too soon")
 
 
-def test_a_clock_put_back_while_the_machine_was_off_never_runs_backward() -> None:
-    bench = in_bath()
-    at = bench.controller.now()
-    bench.clock.step_wall(-timedelta(days=1).total_seconds())
-    later = again(bench, 5.0, reboot=True)
-    assert later.controller.now() >= at
+def test_clock_put_back_during_a_restart_never_runs_backward() -> None:
+    guide = in_bath()
+    at = guide.now
+    guide.clock.step_wall(-timedelta(days=1).total_seconds())
+    later = again(guide, 5.0, reboot=True)
+    assert later.now >= at

@@ -2,81 +2,78 @@
 
 from __future__ import annotations
 
-from tests.session.walker import Bench, Walker, bench_for, shipped_plan
+from tests.session.walker import Guide, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.domain.session import events as e
 from wetside.errors import Unusable
 from wetside.present.prompts import Keys
 
 
-def dark(bench: Bench) -> bool:
-    return bench.controller.dark
+def dark(guide: Guide) -> bool:
+    return guide.controller.dark
 
 
-def in_the_dark() -> Bench:
+def in_the_dark() -> Guide:
     """A session in its dark step, its lock held here."""
-    bench = bench_for(shipped_plan("three-rolls"))
-    walker = Walker(bench)
-    while not dark(bench):
-        assert walker.step()
-    bench.wait(15.0)
-    return bench
+    guide = guide_for(shipped_plan("three-rolls"))
+    guide.until(lambda: guide.controller.dark)
+    guide.wait(15.0)
+    return guide
 
 
-def test_a_session_lost_in_the_dark_leaves_the_dark_dark_until_the_leave_pair() -> None:
-    bench = in_the_dark()
-    bench.event_sink.mine = False
-    bench.wait(3.0)
-    assert bench.controller.read_only
-    assert dark(bench), "film may be open beside this screen"
-    assert bench.controller.keys() == Keys("", "", "")
-    bench.press("backspace", "q", "enter")
-    assert dark(bench)
-    bench.press("space", "enter")
-    assert not dark(bench), "lit by the person's own word"
-    assert "Another terminal has taken this session over" in bench.controller.key_state.message
-    assert bench.controller.press("backspace") == "leave"
+def test_takeover_in_the_dark_keeps_the_screen_dark_until_the_leave_pair() -> None:
+    guide = in_the_dark()
+    guide.event_sink.mine = False
+    guide.wait(3.0)
+    assert guide.controller.read_only
+    assert dark(guide), "film may be open beside this screen"
+    assert guide.keys == Keys("", "", "")
+    guide.press("backspace", "q", "enter")
+    assert dark(guide)
+    guide.press("space", "enter")
+    assert not dark(guide), "lit by the person's own word"
+    assert "Another terminal has taken this session over" in guide.message
+    assert guide.controller.press("backspace") == "leave"
 
 
-def test_a_session_lost_in_the_dark_is_lit_by_the_leave_pair_of_the_other_terminal() -> None:
-    bench = in_the_dark()
-    step = bench.controller.state.current
+def test_takeover_in_the_dark_is_lit_by_the_other_terminals_leave_pair() -> None:
+    guide = in_the_dark()
+    step = guide.state.current
     assert step is not None
-    bench.event_sink.mine = False
-    bench.wait(1.0)
-    plan = bench.controller.state.plan
+    guide.event_sink.mine = False
+    guide.wait(1.0)
+    plan = guide.state.plan
     assert plan is not None
     after = plan.steps[plan.number(step) + 1].id
-    bench.event_sink.others = [
-        e.StepEnded(bench.controller.now(), step),
-        e.StepOpened(bench.controller.now(), after),
+    guide.event_sink.others = [
+        e.StepEnded(guide.now, step),
+        e.StepOpened(guide.now, after),
     ]
-    bench.wait(1.0)
-    assert not dark(bench)
-    assert bench.controller.view().step == after
+    guide.wait(1.0)
+    assert not dark(guide)
+    assert guide.view.step == after
 
 
 def test_a_leave_pair_that_cannot_be_kept_lights_the_screen_and_says_why() -> None:
-    bench = in_the_dark()
-    bench.event_sink.failure = Unusable("The disk is full.")
-    bench.press("space", "enter")
-    assert not dark(bench), "the person has said that the lid is on"
-    assert bench.controller.trouble == "NOT KEPT: The disk is full."
-    assert bench.controller.view().act.startswith("Film is being loaded in the dark."), (
-        "no word of pressing ENTER again"
-    )
-    assert bench.controller.keys().space == "the lid is on and locked"
-    bench.press("space")
-    assert bench.controller.keys().enter == "tries again to keep it"
-    bench.event_sink.failure = None
-    bench.press("enter")
-    assert bench.controller.trouble == ""
-    assert not bench.controller.view().dark
-    assert bench.controller.press("backspace") is None, "the menu again, and no way out"
+    guide = in_the_dark()
+    guide.event_sink.failure = Unusable("The disk is full.")
+    guide.press("space", "enter")
+    assert not dark(guide), "the person has said that the lid is on"
+    assert guide.controller.trouble == "NOT KEPT: The disk is full."
+    assert guide.view.act.startswith("Film is being loaded in the dark."), "no word of pressing ENTER again"
+    assert guide.keys.space == "the lid is on and locked"
+    guide.press("space")
+    assert guide.keys.enter == "tries again to keep it"
+    guide.event_sink.failure = None
+    guide.press("enter")
+    assert guide.controller.trouble == ""
+    assert not guide.view.dark
+    assert guide.controller.press("backspace") is None, "the menu again, and no way out"
 
 
 def test_a_dark_step_that_cannot_be_kept_can_be_left() -> None:
-    bench = in_the_dark()
-    bench.event_sink.failure = Unusable("The disk is full.")
-    bench.press("space", "enter")
-    assert bench.controller.press("backspace") == "leave"
+    guide = in_the_dark()
+    guide.event_sink.failure = Unusable("The disk is full.")
+    guide.press("space", "enter")
+    assert guide.controller.press("backspace") == "leave"

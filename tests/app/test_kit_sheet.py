@@ -63,7 +63,7 @@ def at_question(own: Path, base: str, id_: str, answers: dict[str, str] | None =
     return sheet
 
 
-def test_by_questions_and_by_file_it_is_the_same_profile(own: Path) -> None:
+def test_questions_and_file_give_the_same_profile(own: Path) -> None:
     path = own / KIT.name
     sheet = answered(path, own, ANSWERS)
     assert len(sheet.questions) == 28

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from tests.session.walker import shipped_plan
+from tests.shipped import shipped_plan
 
 from wetside.app import session_factory
 from wetside.app.session_factory import begin_session, resume_session
@@ -17,7 +17,7 @@ from wetside.storage.store import open_store
 @pytest.mark.parametrize(
     ("chosen", "earned", "counts"), [(True, True, True), (True, False, False), (False, True, False)]
 )
-def test_it_counts_only_when_set_and_earned(
+def test_one_answer_needs_the_setting_and_a_completed_session(
     chosen: bool, earned: bool, counts: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(session_factory, "is_experienced", lambda _: earned)

@@ -12,7 +12,8 @@ from pathlib import Path
 
 import pytest
 from tests.session.decided import decided
-from tests.session.walker import Bench, Walker, bench_for, shipped_plan
+from tests.session.walker import Guide, Walker, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.app.probe import SILENT_S, THIN_S, LineFeed, Probe, open_feed, read_line
 from wetside.cli import main
@@ -40,38 +41,34 @@ class Simulated:
         return lines
 
 
-def probed(bench: Bench) -> Simulated:
-    """A simulated probe at this bench."""
+def probed(guide: Guide) -> Simulated:
+    """A simulated probe for this session."""
     feed = Simulated()
-    bench.controller.probe = Probe(feed)
+    guide.controller.probe = Probe(feed.fresh)
     return feed
 
 
-def by_probe(bench: Bench) -> list[e.ReadingTaken]:
-    return [
-        event for event in bench.event_sink.events if isinstance(event, e.ReadingTaken) and event.by == "probe"
-    ]
+def by_probe(guide: Guide) -> list[e.ReadingTaken]:
+    return [event for event in guide.events if isinstance(event, e.ReadingTaken) and event.by == "probe"]
 
 
-def up_to(wanted: Callable[[Bench], bool], setup: str = "three-rolls") -> Bench:
+def up_to(wanted: Callable[[Guide], bool], setup: str = "three-rolls") -> Guide:
     """An evening led, without a probe, to where something is so."""
-    bench = bench_for(shipped_plan(setup))
-    walker = Walker(bench)
-    while not wanted(bench):
-        assert walker.step()
-    bench.event_sink.events.clear()
-    return bench
+    guide = guide_for(shipped_plan(setup))
+    guide.until(lambda: wanted(guide))
+    guide.events.clear()
+    return guide
 
 
-def in_the_developer(bench: Bench) -> bool:
-    return "b1.developer" in bench.controller.state.clocks
+def in_the_developer(guide: Guide) -> bool:
+    return "b1.developer" in guide.state.clocks
 
 
-def tell(bench: Bench, feed: Simulated, line: str, seconds: int = 1) -> None:
+def tell(guide: Guide, feed: Simulated, line: str, seconds: int = 1) -> None:
     """The same line each second."""
     for _ in range(seconds):
         feed.lines.append(line)
-        bench.wait(1.0)
+        guide.wait(1.0)
 
 
 # -- one line
@@ -95,7 +92,7 @@ def test_a_line_is_a_name_and_a_temperature(line: str, name: str, value_c: float
 
 
 @pytest.mark.parametrize("line", ["", "hello", "developer,", "developer,hot", "400", "a,b,c", "nan", "\x1b[2J"])
-def test_what_is_none_is_refused(line: str) -> None:
+def test_malformed_line_is_refused(line: str) -> None:
     with pytest.raises(Refused):
         read_line(line)
 
@@ -104,95 +101,95 @@ def test_what_is_none_is_refused(line: str) -> None:
 
 
 def test_a_settled_line_is_kept_as_the_probes_and_moves_the_end() -> None:
-    bench = up_to(in_the_developer)
-    bench.wait(10.0)
-    feed = probed(bench)
-    tell(bench, feed, "38.2")
-    assert by_probe(bench) == [], "one line may be of a probe on its way"
-    tell(bench, feed, "38.2")
-    (read,) = by_probe(bench)
+    guide = up_to(in_the_developer)
+    guide.wait(10.0)
+    feed = probed(guide)
+    tell(guide, feed, "38.2")
+    assert by_probe(guide) == [], "one line may be of a probe on its way"
+    tell(guide, feed, "38.2")
+    (read,) = by_probe(guide)
     assert (read.of, read.temperature_c, read.text) == ("developer", 38.2, "38.20 °C")
-    assert any(isinstance(event, e.EndMoved) for event in bench.event_sink.events)
+    assert any(isinstance(event, e.EndMoved) for event in guide.events)
 
 
 def test_lines_are_thinned_for_the_record() -> None:
-    bench = up_to(in_the_developer)
-    feed = probed(bench)
+    guide = up_to(in_the_developer)
+    feed = probed(guide)
     for second in range(180):
-        tell(bench, feed, f"developer,{38.6 + 0.05 * (second % 2):.2f}")
-    assert 180 / THIN_S <= len(by_probe(bench)) <= 180 / THIN_S + 1
-    tell(bench, feed, "developer,38.3", 3)
-    assert by_probe(bench)[-1].temperature_c == 38.3, "what has moved is kept sooner"
+        tell(guide, feed, f"developer,{38.6 + 0.05 * (second % 2):.2f}")
+    assert 180 / THIN_S <= len(by_probe(guide)) <= 180 / THIN_S + 1
+    tell(guide, feed, "developer,38.3", 3)
+    assert by_probe(guide)[-1].temperature_c == 38.3, "what has moved is kept sooner"
 
 
 def test_a_probe_taken_out_of_the_bath_is_refused_and_said_once() -> None:
-    bench = up_to(in_the_developer)
-    feed = probed(bench)
-    tell(bench, feed, "38.6", 3)
-    tell(bench, feed, "24.0", 5)
-    assert [read.temperature_c for read in by_probe(bench)] == [38.6]
-    said = bench.controller.key_state.message
+    guide = up_to(in_the_developer)
+    feed = probed(guide)
+    tell(guide, feed, "38.6", 3)
+    tell(guide, feed, "24.0", 5)
+    assert [read.temperature_c for read in by_probe(guide)] == [38.6]
+    said = guide.message
     assert "24.0 °C is not taken: is it in the developer?" in said
     assert said.count("not taken") == 1
-    tell(bench, feed, "36.5", 3)
-    assert "38.6 °C to 36.5 °C" in bench.controller.view().standing[0].words
-    assert [read.temperature_c for read in by_probe(bench)] == [38.6]
-    assert "not taken" in bench.controller.view().standing[0].words
-    tell(bench, feed, "38.6", 3)
-    assert bench.controller.view().standing == ()
+    tell(guide, feed, "36.5", 3)
+    assert "38.6 °C to 36.5 °C" in guide.view.standing[0].words
+    assert [read.temperature_c for read in by_probe(guide)] == [38.6]
+    assert "not taken" in guide.view.standing[0].words
+    tell(guide, feed, "38.6", 3)
+    assert guide.view.standing == ()
 
 
 def test_what_a_person_would_be_asked_about_is_not_taken_and_nobody_is_asked() -> None:
-    bench = up_to(lambda b: b.controller.view().kind is Kind.WAIT)
-    feed = probed(bench)
-    tell(bench, feed, "85.0", 3)
-    assert by_probe(bench) == []
-    assert bench.controller.key_state.panel is None
-    assert "hotter than the hot tap" in bench.controller.view().standing[0].words
-    assert bench.controller.key_state.message.count("not taken") == 1
+    guide = up_to(lambda guide: guide.view.kind is Kind.WAIT)
+    feed = probed(guide)
+    tell(guide, feed, "85.0", 3)
+    assert by_probe(guide) == []
+    assert guide.panel is None
+    assert "hotter than the hot tap" in guide.view.standing[0].words
+    assert guide.message.count("not taken") == 1
 
 
 def test_lines_that_waited_while_the_machine_slept_are_old() -> None:
-    bench = up_to(in_the_developer)
-    feed = probed(bench)
-    bench.wait(1.0)
+    guide = up_to(in_the_developer)
+    feed = probed(guide)
+    guide.wait(1.0)
     feed.lines += ["38.0"] * 20
-    bench.clock.suspend(60.0)
-    bench.controller.poll()
-    assert by_probe(bench) == []
-    tell(bench, feed, "38.6", 2)
-    assert [read.temperature_c for read in by_probe(bench)] == [38.6]
+    guide.clock.suspend(60.0)
+    guide.controller.poll()
+    assert by_probe(guide) == []
+    tell(guide, feed, "38.6", 2)
+    assert [read.temperature_c for read in by_probe(guide)] == [38.6]
 
 
 @pytest.mark.parametrize("gone", [False, True])
 def test_a_lost_probe_is_said_and_typing_goes_on(gone: bool) -> None:
-    bench = up_to(in_the_developer)
-    feed = probed(bench)
-    tell(bench, feed, "38.6", 3)
+    guide = up_to(in_the_developer)
+    feed = probed(guide)
+    tell(guide, feed, "38.6", 3)
     feed.gone = gone
-    bench.wait(SILENT_S + 2.0)
-    assert "type what you read" in bench.controller.key_state.message
-    assert "type what you read" in bench.controller.view().standing[0].words
-    bench.press("t", *"38.4", "enter")
-    typed = [event for event in bench.event_sink.events if isinstance(event, e.ReadingTaken)][-1]
+    guide.wait(SILENT_S + 2.0)
+    assert "type what you read" in guide.message
+    assert "type what you read" in guide.view.standing[0].words
+    guide.press("t", *"38.4", "enter")
+    typed = [event for event in guide.events if isinstance(event, e.ReadingTaken)][-1]
     assert (typed.temperature_c, typed.by) == (38.4, "person")
     if not gone:
-        tell(bench, feed, "38.4", 1)
-        assert "heard again" in bench.controller.key_state.message
-        assert bench.controller.view().standing == ()
+        tell(guide, feed, "38.4", 1)
+        assert "heard again" in guide.message
+        assert guide.view.standing == ()
 
 
-def test_what_cannot_be_read_is_said_as_text() -> None:
-    bench = up_to(in_the_developer)
-    feed = probed(bench)
-    tell(bench, feed, "\x1b]0;title\x07 rubbish")
-    assert "is not understood" in bench.controller.key_state.message
-    assert "\x1b" not in bench.controller.key_state.message
+def test_unreadable_line_is_shown_as_text() -> None:
+    guide = up_to(in_the_developer)
+    feed = probed(guide)
+    tell(guide, feed, "\x1b]0;title\x07 rubbish")
+    assert "is not understood" in guide.message
+    assert "\x1b" not in guide.message
 
 
 def test_a_probe_ends_no_step_that_waits_for_a_person() -> None:
     """A typed reading is the first act of its step and ends what ran in the background; a probe's is no act."""
-    state = up_to(lambda b: b.controller.view().kind is Kind.WAIT).controller.state
+    state = up_to(lambda guide: guide.view.kind is Kind.WAIT).state
     plan, step = state.plan, state.current
     assert plan is not None
     assert step is not None
@@ -215,33 +212,33 @@ class WithProbe(Walker):
     seen = ""
 
     def step(self) -> bool:
-        view = self.bench.controller.view()
+        view = self.guide.view
         if view.step != self.seen:
             self.seen = view.step
-            self.bench.wait(4.0)
+            self.guide.wait(4.0)
         return super().step()
 
 
 @dataclass
 class Tub:
-    """A simulated bench: every bottle as warm as is wanted, a noisy probe in each, silent now and then."""
+    """Simulated probes: every bottle as warm as is wanted, a noisy probe in each, silent now and then."""
 
-    bench: Bench
+    guide: Guide
     chance: random.Random
     lines: int = 0
     spikes: int = 0
 
     def fresh(self) -> tuple[str, ...]:
-        now = self.bench.controller.now()
+        now = self.guide.now
         if (now // 70.0) % 3 == 2:
             return ()  # a dropout of 70 s
-        state = self.bench.controller.state
+        state = self.guide.state
         assert state.plan is not None
         ranges = {s.solution: s.range_c for s in state.plan.steps} | {"room": (20.0, 22.0)}
         found = []
         step = state.plan.step(state.current or "")
         for of, _ in measured_here(state, step):
-            asked = next((row.wanted for row in self.bench.controller.view().readings if row.of == of), "")
+            asked = next((row.wanted for row in self.guide.view.readings if row.of == of), "")
             low, high = map(float, asked.split(" °")[0].split(" to ")) if asked else ranges.get(of) or (44.0, 46.0)
             if of != "bath" and not asked and step.kind in (Kind.MEASURE, Kind.DARK):
                 low, high = 20.0, 21.0  # bottles that have just come into the bath
@@ -255,35 +252,35 @@ class Tub:
 
 @pytest.mark.parametrize("setup", ["three-rolls", "five-rolls-two-batches"])
 def test_a_whole_practice_evening_with_dropouts(setup: str) -> None:
-    bench = bench_for(shipped_plan(setup))
-    tub = Tub(bench, random.Random(7))
-    bench.controller.probe = Probe(tub)
-    WithProbe(bench).lead()
-    assert bench.controller.state.outcome in ("complete", "complete with deviations")
-    fed = by_probe(bench)
-    typed = [r for r in bench.controller.state.readings if r.by == "person"]
+    guide = guide_for(shipped_plan(setup))
+    tub = Tub(guide, random.Random(7))
+    guide.controller.probe = Probe(tub.fresh)
+    WithProbe(guide).lead()
+    assert guide.state.outcome in ("complete", "complete with deviations")
+    fed = by_probe(guide)
+    typed = [r for r in guide.state.readings if r.by == "person"]
     assert fed, "where it spoke"
     assert typed, "where it was silent"
     assert tub.spikes > 0
     assert all(read.temperature_c != 23.0 for read in fed)
     assert len(fed) < tub.lines / 10
-    assert not any(isinstance(event, e.GateOverridden) for event in bench.event_sink.events)
+    assert not any(isinstance(event, e.GateOverridden) for event in guide.events)
 
 
 def test_in_the_dark_not_one_byte_is_written() -> None:
-    bench = up_to(lambda b: b.controller.dark)
-    feed = probed(bench)
+    guide = up_to(lambda guide: guide.controller.dark)
+    feed = probed(guide)
     sent: list[str] = []
-    guide = PlainGuide(bench.controller, Settings(), sent.append)
-    guide.begin()
+    plain = PlainGuide(guide.controller, Settings(), sent.append)
+    plain.begin()
     sent.clear()
     for second in range(120):
         if second < 20 or second > 80:
             feed.lines += ["developer,38.5", "rubbish", "99"]
         feed.gone = second > 100
-        bench.clock.advance(1.0)
-        guide.poll()
-    assert bench.controller.dark
+        guide.clock.advance(1.0)
+        plain.poll()
+    assert guide.controller.dark
     assert sent == []
 
 
@@ -344,7 +341,7 @@ def test_a_serial_line_is_read_and_its_loss_noticed() -> None:
 
 
 @pytest.mark.parametrize("where", ["missing", "."])
-def test_what_cannot_be_read_is_one_sentence(where: str, tmp_path: Path) -> None:
+def test_unreadable_source_is_one_sentence(where: str, tmp_path: Path) -> None:
     with pytest.raises(Unusable, match=r"^--readings .* cannot be read \(.*\): name a file"):
         open_feed(str(tmp_path / where))
 

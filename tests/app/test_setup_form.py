@@ -4,18 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
-from tests.shipped import read_shipped
+from tests.shipped import shipped_profile, shipped_setup
 
 from wetside.app.setup_fields import Field, Units, checked
 from wetside.app.setup_form import groups, suited_to, with_another_roll
 from wetside.domain.planning.setup import Setup
 from wetside.errors import Refused
-from wetside.files.setup_file import read_setup
 
-PROFILES = Path(__file__).parents[2] / "profiles"
 METRIC = Units()
 AMERICAN = Units("°F", "US fl oz")
 
@@ -23,7 +20,7 @@ AMERICAN = Units("°F", "US fl oz")
 @pytest.fixture
 def setup() -> Setup:
     """The shipped bench of three rolls."""
-    return read_setup(PROFILES / "setups" / "three-rolls.toml")
+    return shipped_setup("three-rolls")
 
 
 def field(setup: Setup, group: str, title: str, units: Units = METRIC) -> Field:
@@ -138,7 +135,7 @@ def test_units_are_the_persons_own(setup: Setup) -> None:
     assert field(setup, "evening", "Thermometer", AMERICAN).put("0.9").thermometer_error_c == pytest.approx(0.5)
 
 
-def test_a_changed_demonstration_is_somebodys_own(setup: Setup) -> None:
+def test_changed_example_is_no_longer_marked_invented(setup: Setup) -> None:
     changed = field(setup, "roll 0", "Push", METRIC).put("1")
     assert not changed.invented
     assert changed.who == ""
@@ -146,7 +143,7 @@ def test_a_changed_demonstration_is_somebodys_own(setup: Setup) -> None:
     assert field(changed, "evening", "Who").put("me").who == "me"
 
 
-def test_rolls_come_and_go(setup: Setup) -> None:
+def test_rolls_are_added_and_removed(setup: Setup) -> None:
     more = with_another_roll(setup)
     assert [roll.label for roll in more.rolls][-1] == "Roll 4"
     assert more.rolls[-1].format == setup.rolls[-1].format
@@ -158,7 +155,7 @@ def test_rolls_come_and_go(setup: Setup) -> None:
 
 
 def test_another_process_keeps_its_bottles_and_adds_what_is_missing(setup: Setup) -> None:
-    profile = read_shipped(PROFILES / "two-bath.toml")
+    profile = shipped_profile("two-bath")
     bare = replace(setup, bottles=setup.bottles[:1], developer_c=37.8)
     suited = suited_to(bare, profile, "two-bath")
     assert [bottle.solution for bottle in suited.bottles] == ["developer", "bleach-fix", "stabiliser"]

@@ -55,7 +55,7 @@ def test_a_real_terminal_is_seen_as_it_is(line: Line) -> None:
     assert refuse_reason(found) is None
 
 
-def test_a_line_that_does_not_know_its_size_is_taken_for_80_by_24(line: Line) -> None:
+def test_unknown_size_is_taken_as_80_by_24(line: Line) -> None:
     found = examine({"TERM": "vt100"}, line, sized(line, 0, 0))
     assert (found.columns, found.rows) == (80, 24)
 

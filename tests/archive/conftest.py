@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from tests.factories import session_began
 
 from wetside.commands.tonight import plan_evening
 from wetside.domain.planning.plan import Plan
@@ -37,7 +38,7 @@ def bath_events(plan: Plan, wall: str, session: str, practice: bool = False) -> 
     step = next(step for step in plan.steps if step.id == "b1.developer")
     end_s = 60.0 + (step.planned_s or 0.0) - step.drain_lead_s
     return (
-        e.SessionBegan(0.0, session, wall, 0, "boot", 0.0, "0", "", plan, practice, 1.0, "one"),
+        session_began(plan, session, wall, practice=practice),
         e.StepOpened(40.0, step.id),
         e.ReadingTaken(50.0, step.id, "developer", step.target_c or 0.0, "read"),
         e.ClockStarted(55.0, step.id, 60.0),

@@ -25,8 +25,8 @@ def roll(places: Places, plan: Plan) -> ArchivedRoll:
 def test_the_rolls_of_a_fill_are_one_point(roll: ArchivedRoll) -> None:
     thinner = replace(roll, roll=1, edge_print=(0.6, 0.7, 0.8))
     bottle, process = density_drifts((roll, thinner, replace(roll, session="b", developed_on="2031-03-31")))
-    assert bottle.above_base == pytest.approx((0.5, 0.6))
-    assert process.above_base == bottle.above_base
+    assert [point.above_base for point in bottle.points] == pytest.approx([0.5, 0.6])
+    assert [point.above_base for point in process.points] == [point.above_base for point in bottle.points]
     assert (bottle.fills_counted, process.fills_counted) == (2, None)
 
 
@@ -36,7 +36,7 @@ def test_another_film_is_another_drift_and_pushed_film_is_none(roll: ArchivedRol
     titles = [each.title for each in density_drifts((roll, other, pushed))]
     assert len(titles) == 4
     assert [title.rpartition(", ")[2] for title in titles] == [roll.film.stock, "another"] * 2
-    assert all(len(each.above_base) == 1 for each in density_drifts((roll, other, pushed)))
+    assert all(len(each.points) == 1 for each in density_drifts((roll, other, pushed)))
 
 
 def test_a_bottle_of_no_shelf_has_no_drift_of_its_own(roll: ArchivedRoll) -> None:
@@ -48,4 +48,4 @@ def test_a_bottle_of_no_shelf_has_no_drift_of_its_own(roll: ArchivedRoll) -> Non
 def test_only_one_state_of_a_process_counts_for_a_time(roll: ArchivedRoll) -> None:
     changed = replace(roll, session="b", process_sha256="0" * 64)
     bottle, _ = density_drifts((roll, changed))
-    assert (len(bottle.above_base), bottle.fills_counted) == (2, 1)
+    assert (len(bottle.points), bottle.fills_counted) == (2, 1)

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 from tests.archive.conftest import AT, bath_events, keep_evening
+from tests.manual_clock import ManualClock
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_factory import begin_session, resume_session
 from wetside.commands.export import exported

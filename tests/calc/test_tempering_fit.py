@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 
 from wetside.domain.calc.tempering import BATH, TemperingBench, ThermalBottle, default_ua_w_per_k, later
 from wetside.domain.calc.tempering_fit import BenchReading, refit
-from wetside.errors import Refused
 
 SOFT = default_ua_w_per_k(1000.0, "soft")
 GUESS = TemperingBench(
@@ -112,14 +111,3 @@ def test_a_cover_and_a_draughty_room_are_told_apart_in_time() -> None:
 def test_readings_in_any_order_give_one_answer() -> None:
     readings = true_readings(GUESS, [120.0 * k for k in range(1, 5)], "developer", BATH)
     assert refit(GUESS, readings[::-1]).bench.bath_c == pytest.approx(refit(GUESS, readings).bench.bath_c)
-
-
-def test_readings_that_cannot_be_are_refused() -> None:
-    with pytest.raises(Refused, match="no reading to learn from"):
-        refit(GUESS, ())
-    with pytest.raises(Refused, match=r"no fixer on this bench.*developer, bleach-fix, bath"):
-        refit(GUESS, (BenchReading(0.0, "fixer", 20.0),))
-    with pytest.raises(Refused, match="before the bench began"):
-        refit(GUESS, (BenchReading(-1.0, BATH, 20.0),))
-    with pytest.raises(Refused, match=r"outside 0\.0 to 100\.0"):
-        refit(GUESS, (BenchReading(1.0, BATH, 102.0),))

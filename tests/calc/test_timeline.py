@@ -7,7 +7,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wetside.domain.calc.timeline import TRANSFER_S, Block, Order, RollWork, Row, Timeline, evening, shortest_order
-from wetside.errors import Refused
 
 NEAR = pytest.approx
 
@@ -119,19 +118,6 @@ def test_no_rolls_take_no_time() -> None:
     assert shortest_order((), 1) == Order((), 0.0, ())
 
 
-@pytest.mark.parametrize(
-    ("work", "room", "says"),
-    [
-        (RollWork("one", 1, 1, 1), 0, "room for at least one"),
-        (RollWork("one", -1, 1, 1), 1, '"one": its times'),
-        (RollWork("one", 1, float("nan"), 1), 1, '"one": its times'),
-    ],
-)
-def test_impossible_work_is_refused(work: RollWork, room: int, says: str) -> None:
-    with pytest.raises(Refused, match=says):
-        shortest_order((work,), room)
-
-
 def test_an_evening_runs_end_to_end_with_handwork_in_it() -> None:
     order = shortest_order((RollWork("one", 120, 60, 30),), 1)
     made = evening(
@@ -153,11 +139,6 @@ def test_an_evening_runs_end_to_end_with_handwork_in_it() -> None:
 
 def test_an_empty_evening_is_empty() -> None:
     assert evening(()) == Timeline(0.0, 0.0, (), 0.0)
-
-
-def test_a_block_cannot_last_less_than_nothing() -> None:
-    with pytest.raises(Refused, match='"load" cannot last -1 seconds'):
-        evening((Block("hands", "load", -1.0),))
 
 
 @settings(max_examples=60)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from tests.speed.journals import whole_evening
+from tests.faults.evening import evening
 from tests.tui.seen import press, seat_of, text_of
 
 from wetside.app.terminal import Terminal
@@ -26,11 +26,6 @@ from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID
 from wetside.tui.plan_screen import PlanScreen
 
 THREE = next(path for path in shipped_setups() if path.stem == "three-rolls")
-
-
-@pytest.fixture
-def places(tmp_path: Path) -> Places:
-    return Places(tmp_path / "data", tmp_path / "settings.toml")
 
 
 def copied(folder: Path, *, invented: bool) -> str:
@@ -74,13 +69,13 @@ def plan_screen(places: Places) -> PlanScreen:
 
 def kept_evening(places: Places, *, invented: bool, on: int = 1) -> None:
     """The shipped evening led to its end, as somebody's own or as the example it is."""
-    began = whole_evening()[0]
+    began = evening()[0]
     assert isinstance(began, SessionBegan)
     setup = replace(began.plan.setup, invented=invented, rolls=(replace(began.plan.setup.rolls[0], push=1.0),) * 3)
     own = replace(began, session=f"s{on}", wall=f"2031-03-0{on}T19:00:00Z", plan=replace(began.plan, setup=setup))
     places.data.mkdir(mode=0o700, exist_ok=True)
     with open_store(places) as store:
-        events = (own, *whole_evening()[1:])
+        events = (own, *evening()[1:])
         append_events(store, stream_of(f"s{on}", False), 0, events, f"2031-03-0{on}T21:00:00Z")
 
 
@@ -104,7 +99,7 @@ def test_a_plan_opens_on_the_bench_as_the_last_own_evening_left_it(places: Place
     kept_evening(places, invented=False, on=1)
     kept_evening(places, invented=True, on=2)
     screen = plan_screen(places)
-    began = whole_evening()[0]
+    began = evening()[0]
     assert isinstance(began, SessionBegan)
     before = began.plan.setup
     assert "Your bench of 2031-03-01" in " ".join(text_of(screen, 80, 24))

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
+from tests.factories import session_began
 
 from wetside.commands.tonight import plan_evening
 from wetside.domain.planning.plan import Plan
@@ -14,11 +13,6 @@ from wetside.storage.sessions import append_events
 from wetside.storage.store import open_store
 
 DEVELOPER = "b1.developer"
-
-
-@pytest.fixture
-def places(tmp_path: Path) -> Places:
-    return Places(tmp_path / "data", tmp_path / "settings.toml")
 
 
 def tonight(places: Places, settings: Settings | None = None) -> Plan:
@@ -32,7 +26,7 @@ def poured_out_in(places: Places, *drains_s: float) -> None:
         for day, drain_s in enumerate(drains_s, 1):
             wall = f"2031-03-{day:02d}T18:00:00Z"
             events = (
-                e.SessionBegan(0.0, f"k{day}", wall, 0, "boot", 0.0, "0", "", plan, False, 1.0, "one"),
+                session_began(plan, f"k{day}", wall),
                 e.ClockStarted(10.0, DEVELOPER, 15.0),
                 e.DrainBegan(200.0, DEVELOPER),
                 e.StepEnded(200.0 + drain_s, DEVELOPER),

@@ -7,8 +7,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from tests.factories import session_began
+from tests.manual_clock import ManualClock
 
-from wetside.app.clock import ManualClock
 from wetside.cli import main
 from wetside.commands.tonight import find_setup, planned, profile_named, refuse_unfit
 from wetside.domain.planning.setup import Setup
@@ -23,11 +24,6 @@ from wetside.storage.shelf import change_shelf
 from wetside.storage.store import open_store
 
 AT = "2031-02-01T20:00:00Z"
-
-
-@pytest.fixture
-def places(tmp_path: Path) -> Places:
-    return Places(tmp_path / "data", tmp_path / "settings.toml")
 
 
 @pytest.fixture
@@ -51,7 +47,7 @@ def test_the_last_look_is_worth_knowing(places: Places, clock: ManualClock) -> N
     setup = on_shelf(places)
     evening = planned(profile_named("two-bath", places), setup, places, Settings(), clock)
     assert all(worry.code != "looked-before" for worry in evening.plan.warnings)
-    began = e.SessionBegan(0.0, "k3v9", AT, 0, "boot", 0.0, "0", "", evening.plan, False, 1.0, "one")
+    began = session_began(evening.plan, wall=AT)
     look = e.NoteAdded(60.0, "", "look", 1, e.Look("thin-processing", "weak", "negative"))
     with open_store(places) as store:
         append_events(store, "session/k3v9", 0, (began, e.SessionClosed(50.0, "complete", 0), look), AT)

@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from tests.session.walker import Walker, bench_for
+from tests.session.walker import guide_for
 
 from wetside.cli import main
 from wetside.commands.tonight import Evening, plan_evening
@@ -104,12 +104,9 @@ def test_a_second_evening_is_planned_with_what_the_first_has_used_though_its_fil
         return evening.plan.step("b1.developer").planned_s or 0.0
 
     fresh = planned()
-    bench = bench_for(fresh.plan)
-    walker = Walker(bench)
-    while "b1.developer" not in bench.controller.state.ended:
-        assert walker.step()
+    guide = guide_for(fresh.plan).at_step("b1.bleach-fix")
     with open_store(places) as store:
-        append_events(store, "session/first", 0, tuple(bench.event_sink.events), "2031-03-01T18:00:00Z")
+        append_events(store, "session/first", 0, tuple(guide.events), "2031-03-01T18:00:00Z")
     second = planned()
     left = second.plan.setup.bottles[0]
     rolls = roll_equivalents(roll.format for roll in fresh.setup.rolls)

@@ -8,10 +8,11 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
+from tests.manual_clock import ManualClock
 from tests.robot.program import run
-from tests.session.walker import PROFILES, Bench, MemoryEventSink, Walker, bench_for
+from tests.session.walker import Guide, MemoryEventSink, Walker, guide_for
+from tests.shipped import PROFILES, shipped_profile
 
-from wetside.app.clock import ManualClock
 from wetside.app.journal_writer import SHELF_UNFILLED
 from wetside.app.session_factory import begin_session, resume_session
 from wetside.cli import main
@@ -23,7 +24,6 @@ from wetside.domain.session.commands import Abandon
 from wetside.domain.session.gates import blockers_now
 from wetside.domain.shelf.state import ShelfBottle
 from wetside.export.past_sessions import past_drains_s, past_evenings
-from wetside.files.profile_file import read_profile
 from wetside.files.settings import Places, Settings
 from wetside.present.action_effects import available
 from wetside.present.session_words import words
@@ -31,14 +31,9 @@ from wetside.storage.sessions import is_experienced, load_state, stream_of, summ
 from wetside.storage.shelf import SHELF, load_shelf
 from wetside.storage.store import Entry, Store, open_store
 
-TWO_BATH = read_profile(PROFILES / "two-bath.toml")
+TWO_BATH = shipped_profile("two-bath")
 BEGAN = datetime(2031, 3, 1, 18, 0, tzinfo=UTC)
 SHIPPED = sorted(path.stem for path in PROFILES.glob("*.toml"))
-
-
-@pytest.fixture
-def places(tmp_path: Path) -> Places:
-    return Places(tmp_path / "data", tmp_path / "settings.toml")
 
 
 @pytest.fixture
@@ -54,18 +49,18 @@ def evening(places: Places, profile: Profile = TWO_BATH, ml: float = 500.0, pric
     return mixing_evening(profile, kit)
 
 
-def begun(store: Store, places: Places, profile: Profile = TWO_BATH, *, practice: bool = False) -> Bench:
+def begun(store: Store, places: Places, profile: Profile = TWO_BATH, *, practice: bool = False) -> Guide:
     made = evening(places, profile)
     clock = ManualClock(BEGAN)
     controller = begin_session(
         store, places, made.plan, profile.text, Settings(), terminal="pts/1", clock=clock, practice=practice
     )
-    return Bench(controller, clock, MemoryEventSink())
+    return Guide(controller, clock, MemoryEventSink())
 
 
-def led_to(bench: Bench, step: str) -> Walker:
-    walker = Walker(bench)
-    while bench.controller.view().step != step:
+def led_to(guide: Guide, step: str) -> Walker:
+    walker = Walker(guide)
+    while guide.view.step != step:
         assert walker.step()
     return walker
 
@@ -75,10 +70,10 @@ def standing(store: Store) -> dict[str, ShelfBottle]:
 
 
 def test_a_kit_is_led_from_the_gloves_to_the_shelf(store: Store, places: Places) -> None:
-    bench = begun(store, places)
-    walker = Walker(bench)
+    guide = begun(store, places)
+    walker = Walker(guide)
     walker.lead()
-    assert bench.controller.state.outcome == "complete"
+    assert guide.state.outcome == "complete"
     shelf = load_shelf(store)
     assert [*shelf.bottles] == ["1-developer", "1-bleach-fix", "1-stabiliser"]
     assert {(each.volume_ml, each.mixed_on, each.full) for each in shelf.bottles.values()} == {
@@ -86,38 +81,38 @@ def test_a_kit_is_led_from_the_gloves_to_the_shelf(store: Store, places: Places)
     }
     assert (shelf.kits[0].name, shelf.kits[0].price, shelf.kits[0].profile_id) == ("Spring kit", 12.5, "two-bath")
     assert shelf.bottles["1-developer"].figures.signal == "WARNING"
-    said = " ".join(bench.controller.view().facts)
+    said = " ".join(guide.view.facts)
     assert "On the shelf now: Developer, Bleach-fix, Stabiliser." in said
 
 
 def test_the_shelf_is_filled_with_the_close_or_not_at_all(store: Store, places: Places) -> None:
-    bench = begun(store, places)
-    walker = led_to(bench, "away")
+    guide = begun(store, places)
+    walker = led_to(guide, "away")
     assert standing(store) == {}
     before = store.last_seq(SHELF)
     walker.lead()
     assert store.last_seq(SHELF) == before + 1
-    assert bench.controller.state.outcome is not None
+    assert guide.state.outcome is not None
 
 
 def test_what_is_bottled_when_somebody_stops_stands_on_the_shelf(store: Store, places: Places) -> None:
-    bench = begun(store, places)
-    led_to(bench, "bleach-fix.bottle")
-    bench.controller.dispatch(Abandon(bench.controller.now(), "called away"))
-    assert bench.controller.state.outcome == "abandoned"
+    guide = begun(store, places)
+    led_to(guide, "bleach-fix.bottle")
+    guide.dispatch(Abandon(guide.now, "called away"))
+    assert guide.state.outcome == "abandoned"
     assert [*standing(store)] == ["1-developer"]
 
 
 def test_a_killed_program_goes_on_where_it_was(store: Store, places: Places) -> None:
-    bench = begun(store, places)
-    led_to(bench, "stabiliser.begin")
-    stream = stream_of(bench.controller.state.session, practice=False)
-    bench.controller.release()
+    guide = begun(store, places)
+    led_to(guide, "stabiliser.begin")
+    stream = stream_of(guide.state.session, practice=False)
+    guide.controller.release()
     assert [row.stream for row in unfinished(store)] == [stream]
     assert load_state(store, stream).current == "stabiliser.begin"
     clock = ManualClock(BEGAN.replace(hour=20))
     controller = resume_session(store, places, stream, Settings(), terminal="pts/2", clock=clock)
-    Walker(Bench(controller, clock, MemoryEventSink())).lead()
+    Walker(Guide(controller, clock, MemoryEventSink())).lead()
     assert controller.state.outcome == "complete"
     assert len(standing(store)) == 3
 
@@ -134,27 +129,24 @@ def test_it_counts_as_no_evening_with_film(store: Store, places: Places) -> None
 
 
 def test_practice_fills_nothing(store: Store, places: Places) -> None:
-    bench = begun(store, places, practice=True)
-    Walker(bench).lead()
-    assert bench.controller.state.outcome == "complete"
+    guide = begun(store, places, practice=True)
+    Walker(guide).lead()
+    assert guide.state.outcome == "complete"
     assert standing(store) == {}
 
 
 def test_a_shelf_that_cannot_be_read_holds_no_evening_open(store: Store, places: Places) -> None:
-    bench = begun(store, places)
-    walker = led_to(bench, "away")
+    guide = begun(store, places)
+    walker = led_to(guide, "away")
     store.append({SHELF: (0, (Entry("bottle_sung_to", 1, "{}"),))}, "2031-03-01T18:00:00Z")
     walker.lead()
-    assert bench.controller.state.outcome == "complete"
-    assert (
-        load_state(store, stream_of(bench.controller.state.session, practice=False)).notes[-1].text
-        == SHELF_UNFILLED
-    )
+    assert guide.state.outcome == "complete"
+    assert load_state(store, stream_of(guide.state.session, practice=False)).notes[-1].text == SHELF_UNFILLED
 
 
 def test_its_record_says_what_was_filled(store: Store, places: Places, capsys: pytest.CaptureFixture[str]) -> None:
-    bench = begun(store, places)
-    Walker(bench).lead()
+    guide = begun(store, places)
+    Walker(guide).lead()
     store.close()
     page = exported(places, "last", "markdown")
     assert "This is a kit that was mixed: no film was developed." in page
@@ -168,43 +160,43 @@ def test_its_record_says_what_was_filled(store: Store, places: Places, capsys: p
 
 
 def test_too_cold_water_goes_no_further(places: Places) -> None:
-    bench = bench_for(evening(places).plan)
-    led_to(bench, "developer.1")
-    step = bench.controller.state.plan.step("developer.1") if bench.controller.state.plan else None
+    guide = guide_for(evening(places).plan)
+    led_to(guide, "developer.1")
+    step = guide.state.plan.step("developer.1") if guide.state.plan else None
     assert step is not None
     assert step.kind is Kind.MEASURE
-    bench.press("space", "3", "0", "enter")
-    (open_,) = blockers_now(bench.controller.state, step, bench.controller.now())
+    guide.press("space", "3", "0", "enter")
+    (open_,) = blockers_now(guide.state, step, guide.now)
     assert words(open_.why) == "Water for the developer: 30.0 °C read, 41.0 to 45.0 °C wanted."
-    assert bench.controller.keys().enter == ""
+    assert guide.keys.enter == ""
 
 
 def test_no_run_of_one_key_opens_the_kit(places: Places) -> None:
     for key in ("space", "enter", "backspace"):
-        bench = bench_for(evening(places).plan)
+        guide = guide_for(evening(places).plan)
         for _ in range(60):
-            bench.press(key)
-            bench.wait(0.2)
-        assert bench.controller.state.current == "ready", key
+            guide.press(key)
+            guide.wait(0.2)
+        assert guide.state.current == "ready", key
 
 
 def test_what_belongs_to_film_is_not_offered(places: Places) -> None:
-    bench = bench_for(evening(places).plan)
-    offered = {each.id for each in available(bench.controller.state, 0.0)}
+    guide = guide_for(evening(places).plan)
+    offered = {each.id for each in available(guide.state, 0.0)}
     assert {"first aid", "safe way out", "note", "against"} <= offered
     assert not offered & {"mishap", "look", "dark trouble"}
-    Walker(bench).lead()
-    assert "look" not in {each.id for each in available(bench.controller.state, 0.0)}
+    Walker(guide).lead()
+    assert "look" not in {each.id for each in available(guide.state, 0.0)}
 
 
 @pytest.mark.parametrize("name", SHIPPED)
 @pytest.mark.parametrize("eager", [True, False], ids=["early", "late"])
 def test_every_shipped_kit_can_be_mixed_to_the_end(places: Places, name: str, eager: bool) -> None:
-    profile = read_profile(PROFILES / f"{name}.toml")
-    bench = bench_for(evening(places, profile).plan)
-    walker = Walker(bench, eager=eager)
+    profile = shipped_profile(name)
+    guide = guide_for(evening(places, profile).plan)
+    walker = Walker(guide, eager=eager)
     walker.lead()
-    assert bench.controller.state.outcome == "complete"
+    assert guide.state.outcome == "complete"
     assert any("up: " in line and "gloves" in line for line in walker.log)
 
 

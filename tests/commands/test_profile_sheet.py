@@ -7,9 +7,9 @@ import re
 from pathlib import Path
 
 import pytest
+from tests.shipped import shipped_profile
 
 from wetside.cli import main
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile, shipped_dir
 from wetside.present.profile_sheet import figures, marked_prose, sheet_data, sheet_lines
 
@@ -19,7 +19,7 @@ NAMES = [path.stem for path in all_profiles()]
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_figure_of_a_profile_stands_on_its_sheet_with_a_source(name: str) -> None:
-    profile = read_profile(find_profile(name))
+    profile = shipped_profile(name)
     known = {each.id for each in profile.sources}
     shown = figures(profile)
     assert all(each.source in known for each in shown)
@@ -38,7 +38,7 @@ def test_every_figure_of_a_profile_stands_on_its_sheet_with_a_source(name: str) 
 
 
 def test_prose_that_names_a_figure_or_a_film_is_marked() -> None:
-    prose = marked_prose(read_profile(find_profile("two-bath")))
+    prose = marked_prose(shipped_profile("two-bath"))
     assert all(re.search(r"\d", each.text) for each in prose if each.figure)
     assert any(each.film and "backing" in each.text.lower() for each in prose)
     assert any(each.of == "backing" and "43 °C" in each.text for each in prose)
@@ -52,12 +52,12 @@ def test_the_sheet_is_shown_as_a_page_and_as_json(capsys: Printed, tmp_path: Pat
     assert "counts as time in the bath" in page
     assert main(["--data", str(tmp_path), "profiles", "--show", "three-bath", "--json"]) == 0
     data = json.loads(capsys.readouterr().out)
-    assert data == {"format": 1} | json.loads(json.dumps(sheet_data(read_profile(find_profile("three-bath")))))
+    assert data == {"format": 1} | json.loads(json.dumps(sheet_data(shipped_profile("three-bath"))))
     assert {"of", "title", "what", "text", "source", "sure"} == set(data["figures"][0])
 
 
 def test_a_finding_of_the_proof_has_file_line_and_step(capsys: Printed, tmp_path: Path) -> None:
-    text = read_profile(find_profile("three-bath")).text.replace('id = "three-bath"', 'id = "mine"')
+    text = shipped_profile("three-bath").text.replace('id = "three-bath"', 'id = "mine"')
     before, wash, after = text.partition('id = "bleach-wash"')
     file = tmp_path / "mine.toml"
     file.write_text(before + wash + after.replace('rinses = [\n    "tank",\n]\n', "", 1), encoding="utf-8")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 from pathlib import Path
 
@@ -10,6 +11,8 @@ from tests.checking import check_profile
 
 from wetside.cli import main
 from wetside.files.profile_file import read_profile
+from wetside.files.setup_file import read_setup, write_setup
+from wetside.frozen import replace
 
 ROOT = Path(__file__).parents[2]
 
@@ -118,3 +121,39 @@ def test_the_example_of_the_handbook_is_sound() -> None:
     assert ids.index("last-look") == ids.index("take-down") + 1
     assert "practice" not in ids
     assert profile.solution("developer").capacity_per_l == 8
+
+
+def test_a_sheet_that_is_not_finished_is_listed_with_how_to_go_on(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert "NOT FINISHED" not in said(capsys, "profiles")[1]
+    monkeypatch.setattr("sys.stdin", io.StringIO("My kit\nleave\n"))
+    main(["profiles", "--new", "my-kit"])
+    (listed,) = (line for line in said(capsys, "profiles")[1].splitlines() if "my-kit" in line)
+    assert " ".join(listed.split()) == "my-kit yours NOT FINISHED: `wetside profiles --new my-kit` goes on with it"
+
+
+def test_check_names_the_file_as_it_was_given_and_a_base_by_its_own_name(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    Path("kits").mkdir()
+    broken = 'format = 1\nid = "{0}"\ntitle = "Mine"\nbased_on = "{1}"\n[solutions.developer]\n{2} = "38 °C"\n'
+    Path("kits/mine.toml").write_text(broken.format("mine", "three-bath", "targt"), "utf-8")
+    Path("kits/mine.toml-too.toml").write_text(broken.format("too", "mine", "target"), "utf-8")
+    wrong = 'line 6, solutions.developer.targt: "targt" is no key here; the nearest is "target".\n'
+    assert said(capsys, "check", "kits/mine.toml") == (3, f"kits/mine.toml, {wrong}")
+    name = "kits/mine.toml-too.toml"
+    assert said(capsys, "check", name) == (3, f"{name}: mine.toml, {wrong}")
+    assert said(capsys, "check", "kits/no.toml") == (3, "kits/no.toml does not exist: check the name.\n")
+
+
+def test_a_setup_with_a_bottle_beyond_its_capacity_is_told_what_to_write(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    setup = read_setup(ROOT / "profiles/setups/three-rolls.toml")
+    worn = tuple(replace(bottle, used_rolls=40.0) for bottle in setup.bottles)
+    Path("worn.toml").write_text(write_setup(replace(setup, bottles=worn)), "utf-8")
+    assert main(["check", "worn.toml"]) == 1
+    told = capsys.readouterr()
+    assert "beyond its capacity" in told.out + told.err
+    assert "To use it all the same, say why in the setup" in told.out + told.err

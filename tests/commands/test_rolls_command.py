@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 from tests.archive.conftest import AT, keep_evening, places, plan
+from tests.manual_clock import ManualClock
 
-from wetside.app.clock import ManualClock
 from wetside.cli import main
 from wetside.commands.tonight import planned, profile_named
 from wetside.domain.planning.plan import Plan

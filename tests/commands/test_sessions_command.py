@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from tests.factories import session_began
 
 from wetside.cli import main
 from wetside.commands.sessions import LISTED
@@ -33,7 +34,7 @@ def places(tmp_path_factory: pytest.TempPathFactory) -> Places:
     with open_store(places) as store:
         for day in range(1, EVENINGS + 1):
             wall = f"2031-02-{day:02d}T18:00:00Z"
-            began = e.SessionBegan(0.0, f"k{day:02d}", wall, 0, "boot", 0.0, "0", "", plan, False, 1.0, "one")
+            began = session_began(plan, f"k{day:02d}", wall)
             reading = e.ReadingTaken(50.0, step.id, step.solution or "", target_c + day / 10, "read")
             end_s = step.planned_s or 0.0
             bath = (
@@ -124,7 +125,7 @@ def test_of_many_the_latest_are_listed_and_every_unfinished_one(
     with open_store(places) as store:
         for day in range(1, LISTED + 6):
             wall = f"2031-01-{day:02d}T18:00:00Z"
-            began = e.SessionBegan(0.0, f"k{day:02d}", wall, 0, "boot", 0.0, "0", "", plan, False, 1.0, "one")
+            began = session_began(plan, f"k{day:02d}", wall)
             closed = () if day == 2 else (e.SessionClosed(60.0, "complete", 0),)
             append_events(store, f"session/k{day:02d}", 0, (began, *closed), wall)
     latest = [f"k{day:02d}" for day in range(LISTED + 5, 5, -1)]

@@ -33,11 +33,6 @@ OWN = Settings(
 )
 
 
-@pytest.fixture
-def places(tmp_path: Path) -> Places:
-    return Places(tmp_path / "data", tmp_path / "settings.toml")
-
-
 def planned(places: Places, settings: Settings, setup: str = "three-rolls") -> Plan:
     return plan_evening(setup, places, settings).plan
 

@@ -7,14 +7,15 @@ import io
 import json
 import re
 from collections.abc import Callable
+from contextlib import redirect_stdout
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.manual_clock import ManualClock
 
-from wetside.app.clock import ManualClock
 from wetside.commands import shelf
 from wetside.errors import FileUnusable, Refused, UsageError
 from wetside.files.settings import Places
@@ -31,10 +32,8 @@ class Person:
     def run(self, *words: str, ask: Callable[[str], str] | None = None) -> str:
         parser = argparse.ArgumentParser(prog="wetside")
         shelf.add_shelf(parser.add_subparsers())
-        out = io.StringIO()
-        assert (
-            shelf.run(parser.parse_args(["shelf", *words]), self.places, clock=self.clock, out=out, ask=ask) == 0
-        )
+        with redirect_stdout(io.StringIO()) as out:
+            assert shelf.run(parser.parse_args(["shelf", *words]), self.places, clock=self.clock, ask=ask) == 0
         return out.getvalue()
 
     def json(self, *words: str) -> list[dict[str, Any]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from tests.factories import bare_plan, session_began
 
 from wetside.domain.planning.plan import (
     Batch,
@@ -63,10 +64,8 @@ def small_plan(rolls: tuple[Roll, ...] = (Roll("first", "standard"), Roll("secon
         ends="not before",
         draining_counts=False,
     )
-    return Plan(
-        profile_id="small",
+    return bare_plan(
         profile_title="Small two-bath",
-        profile_sha256="ab" * 32,
         setup=Setup(
             title="Two rolls on a Saturday",
             profile="small",
@@ -87,11 +86,8 @@ def small_plan(rolls: tuple[Roll, ...] = (Roll("first", "standard"), Roll("secon
             replace(step("b1.wash", Kind.WASH, "Wash"), batch=1, planned_s=180.0, pausable=True),
             replace(step("b1.r2.hang", Kind.HANG, "Hang"), batch=1, roll=1, roll_label=rolls[-1].label),
         ),
-        rules=(),
         titles=(("developer", "Developer"), ("fix", "Bleach-fix")),
         first_aid=("Rinse with water.",),
-        water=None,
-        tempering=None,
         timeline=(
             TimeRow("tank", "Developer", 60.0, 275.0),
             TimeRow("hands", "Developer", 60.0, 275.0),
@@ -99,7 +95,6 @@ def small_plan(rolls: tuple[Roll, ...] = (Roll("first", "standard"), Roll("secon
             TimeRow("tank", "Wash", 340.0, 360.0),
         ),
         total_s=900.0,
-        dark_s=0.0,
         warnings=(WarningText("old", "The developer is three weeks old."),),
         sources=(("sheet", "the kit's sheet", "kit sheet"),),
     )
@@ -107,19 +102,14 @@ def small_plan(rolls: tuple[Roll, ...] = (Roll("first", "standard"), Roll("secon
 
 def small_session(plan: Plan, practice: bool = False) -> tuple[e.Event, ...]:
     """A session with one of everything: a correction, an override, a resume, a jump, a missed call, notes."""
-    began = e.SessionBegan(
-        at=0.0,
-        session="k3v9",
+    began = session_began(
+        plan,
         wall="2031-03-01T18:00:00.250Z",
         offset_s=3600,
-        boot_id="boot",
         boot_s=100.0,
         version="0.1",
         profile_text='title = "Small two-bath"\n',
-        plan=plan,
         practice=practice,
-        speed=1.0,
-        terminal="one",
     )
     return (
         began,

@@ -7,8 +7,8 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from tests.manual_clock import ManualClock
 
-from wetside.app.clock import ManualClock
 from wetside.app.session_factory import revisit_session
 from wetside.domain.profile.model import Yield
 from wetside.domain.session import commands as c

@@ -6,13 +6,18 @@ real clock, in the first event, is replaced.
 
 from __future__ import annotations
 
+import math
+import time
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
 from functools import cache
 from pathlib import Path
 
-from tests.session.walker import SETUPS, Walker, bench_for, shipped_plan
+from tests.robot.program import fields, journal
+from tests.robot.robot import Robot, large_digits
+from tests.session.walker import Walker, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.app.clock import Clock, FastClock, SystemClock
 from wetside.app.session_start import rfc3339
@@ -29,9 +34,9 @@ SESSION = "2024-03-01-bcdf"
 @cache
 def evening() -> tuple[Event, ...]:
     """Every event of the shipped evening of three rolls, led to its end in two and a half hours."""
-    bench = bench_for(shipped_plan(SETUPS[0]))
-    Walker(bench).lead(15_000)
-    return tuple(bench.event_sink.events)
+    guide = guide_for(shipped_plan("three-rolls"))
+    Walker(guide).lead(15_000)
+    return tuple(guide.events)
 
 
 def up_to(last: Callable[[Event], bool]) -> tuple[Event, ...]:
@@ -60,6 +65,20 @@ def pours_out_s(step: str) -> float:
     end_s = state.clocks[step].end_s
     assert end_s is not None
     return end_s - drain_lead_s(state.plan.step(step))
+
+
+def clock_error_s(data: Path, step: str) -> Callable[[Robot], float]:
+    """A function: by how many seconds the large digits differ from the kernel's clock; infinite without digits."""
+    began = fields(journal(data)[0])
+    t0 = next(fields(row)["t0"] for row in reversed(journal(data)) if row[2] == "clock_started")
+    pour_s = pours_out_s(step)
+
+    def error_s(robot: Robot) -> float:
+        shown_s = large_digits(robot)
+        left_s = pour_s - (time.clock_gettime(time.CLOCK_BOOTTIME) - began["boot_s"] - t0)
+        return math.inf if shown_s is None else abs(shown_s - left_s)
+
+    return error_s
 
 
 def ready(step: str) -> tuple[Event, ...]:

@@ -9,17 +9,17 @@ from pathlib import Path
 
 import pytest
 from tests.faults.evening import evening, keep, opened, places, running
-from tests.session.walker import SETUPS, shipped_plan
+from tests.manual_clock import ManualClock
+from tests.shipped import shipped_plan
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_factory import resume_session
-from wetside.domain.calc.wording import long_span
 from wetside.domain.session.cues import all_cues
-from wetside.domain.session.events import ClockStarted, Event
+from wetside.domain.session.events import ClockStarted, CueMissed, Event
 from wetside.export.pages import export_markdown
 from wetside.export.session_log import SessionLog, session_log
 from wetside.files.settings import Settings
+from wetside.present.wording import long_span
 from wetside.storage.sessions import load, load_state
 from wetside.storage.store import Store, open_store
 
@@ -52,6 +52,11 @@ class Resumed:
     def log(self) -> SessionLog:
         """The record, rebuilt from disk."""
         return session_log(load(self.store, self.stream))
+
+    @property
+    def missed(self) -> list[CueMissed]:
+        """The calls that were not made, as they lie on disk."""
+        return [event for event in load(self.store, self.stream) if isinstance(event, CueMissed)]
 
     def deadlines(self) -> dict[tuple[str, str], float]:
         """In how many seconds each planned end is due, by step."""
@@ -94,7 +99,7 @@ def at(tmp_path: Path) -> Iterator[At]:
 def stages() -> list[object]:
     """One moment in each stage, with its clock running where it has one; and the two baths."""
     found: dict[str, str] = {}
-    for step in shipped_plan(SETUPS[0]).steps:
+    for step in shipped_plan("three-rolls").steps:
         found.setdefault(step.stage, step.id)
     steps = [*found.values(), DEVELOPER, "b1.bleach-fix", "b1.wash", "b1.load-room"]
     return [pytest.param(step, id=step) for step in dict.fromkeys(steps)]
@@ -111,14 +116,14 @@ def reached(step: str) -> tuple[Event, ...]:
 def test_a_stepped_wall_clock_moves_no_elapsed_time_and_no_deadline(at: At, step: str, by_s: float) -> None:
     one = at(reached(step))
     now, elapsed, deadlines = one.controller.now(), one.elapsed(), one.deadlines()
-    cues, missed = all_cues(one.controller.state), one.controller.state.missed
+    cues, missed = all_cues(one.controller.state), one.missed
     one.clock.step_wall(by_s)
     one.controller.poll()
     assert one.controller.now() == pytest.approx(now, abs=1e-6)
     assert one.elapsed() == pytest.approx(elapsed)
     assert one.deadlines() == pytest.approx(deadlines)
     assert all_cues(one.controller.state) == cues
-    assert one.controller.state.missed == missed
+    assert one.missed == missed
     (jump,) = one.log.jumps
     assert (jump.what, round(jump.seconds)) == ("wall step", by_s)
     one.second()
@@ -135,14 +140,14 @@ def test_a_stepped_wall_clock_moves_no_elapsed_time_and_no_deadline(at: At, step
 def test_a_suspend_counts_and_missed_calls_are_listed_not_played(at: At, step: str, slept_s: float) -> None:
     one = at(reached(step))
     now, elapsed = one.controller.now(), one.elapsed()
-    before = {(cue.step, cue.call, cue.planned) for cue in one.controller.state.missed}
+    before = {(cue.step, cue.call, cue.planned) for cue in one.missed}
     planned = [cue for cue in all_cues(one.controller.state) if now < cue.at <= now + slept_s]
     one.clock.suspend(slept_s)
     given = one.controller.poll()
     assert one.controller.now() == pytest.approx(now + slept_s, abs=1e-6)
     assert one.elapsed() == pytest.approx({step: s + slept_s for step, s in elapsed.items()})
     late = [cue for cue in planned if now + slept_s - cue.at > 1.5]
-    missed = [(cue.step, cue.call, cue.planned) for cue in one.controller.state.missed]
+    missed = [(cue.step, cue.call, cue.planned) for cue in one.missed]
     assert [each for each in missed if each not in before] == [(cue.step, cue.call, cue.at) for cue in late]
     # the only sounds: a call that is due just now, and "over", which goes on until it is answered
     kept_silent = {(cue.step, cue.call, cue.at) for cue in late if not cue.repeats}
@@ -154,7 +159,7 @@ def test_a_suspend_counts_and_missed_calls_are_listed_not_played(at: At, step: s
         assert "missed" in one.controller.key_state.message
         assert len(one.log.cues) == len({(cue.step, cue.call, cue.planned) for cue in one.log.cues})
     one.second()
-    assert len(one.controller.state.missed) == len(before) + len(late)
+    assert len(one.missed) == len(before) + len(late)
     assert load_state(one.store, one.stream) == one.controller.state
 
 
@@ -231,7 +236,7 @@ def test_a_change_of_zone_changes_only_what_the_wall_clock_says(
     assert len(one.log.jumps) == 1
 
 
-def test_the_page_kept_with_the_negatives_tells_of_all_of_it(at: At) -> None:
+def test_markdown_record_lists_jumps_resumes_and_missed_calls(at: At) -> None:
     one = at(running(DEVELOPER))
     one.clock.step_wall(3_600.0)
     one.controller.poll()
@@ -244,5 +249,5 @@ def test_the_page_kept_with_the_negatives_tells_of_all_of_it(at: At) -> None:
     assert "suspend of +0:40" in page
     assert "opened again after 0:30 (wall clock)" in page
     table = page.split("## Calls missed\n")[1].split("\n## ")[0]
-    assert sum(line.startswith("|") for line in table.splitlines()) - 2 == len(one.controller.state.missed) > 0
+    assert sum(line.startswith("|") for line in table.splitlines()) - 2 == len(one.missed) > 0
     assert page == export_markdown(one.log)

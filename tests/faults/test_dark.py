@@ -45,7 +45,7 @@ def press_at_random(robot: Robot, keys: int, choose: random.Random) -> None:
     robot.resize(80, 24)
 
 
-def test_no_byte_is_written_in_the_dark(tmp_path: Path) -> None:
+def test_no_byte_is_written_in_a_dark_step(tmp_path: Path) -> None:
     data = tmp_path / "data"
     with in_the_dark(data) as robot:
         assert robot.written.endswith(CLEARED)
@@ -69,7 +69,7 @@ def test_no_byte_is_written_in_the_dark(tmp_path: Path) -> None:
     assert fields(journal(data)[-1])["at"] > 300.0
 
 
-def test_killed_in_the_dark_it_says_once_what_it_lit(tmp_path: Path) -> None:
+def test_resume_in_a_dark_step_warns_once_that_it_lit_the_room(tmp_path: Path) -> None:
     data = tmp_path / "data"
     with in_the_dark(data) as robot:
         robot.signal(signal.SIGKILL)

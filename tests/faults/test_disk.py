@@ -2,36 +2,14 @@
 
 from __future__ import annotations
 
-import subprocess
-from collections.abc import Iterator
-from contextlib import suppress
 from pathlib import Path
 
-import pytest
 from tests.faults.evening import SESSION, keep, running
+from tests.faults.journals import fill_up
 from tests.robot.program import JOURNAL, fields, journal, kinds, started
 from tests.robot.robot import Robot, large_digits, pressed_until
 
 BATH = "b1.bleach-fix"
-
-
-@pytest.fixture
-def small_disk(tmp_path: Path) -> Iterator[Path]:
-    """A disk of 2 MB."""
-    disk = tmp_path / "disk"
-    disk.mkdir()
-    mounted = subprocess.run(["mount", "-t", "tmpfs", "-o", "size=2m", "tmpfs", str(disk)], capture_output=True)
-    if mounted.returncode:
-        pytest.skip("no leave to mount a small disk here")
-    yield disk
-    subprocess.run(["umount", "-l", str(disk)], check=True)
-
-
-def fill_up(filler: Path) -> None:
-    """Take all the room there is."""
-    with filler.open("ab", buffering=0) as file, suppress(OSError):
-        while file.write(b"\0" * 4096):
-            pass
 
 
 def goes_on(robot: Robot) -> None:

@@ -9,7 +9,7 @@ import pytest
 from tests.faults.evening import keep, opened, running
 from tests.robot.program import ROOT, journal, kinds, run, started
 from tests.robot.robot import Robot, leave_dark, pressed_until
-from tests.session.walker import SETUPS, shipped_plan
+from tests.shipped import shipped_plan
 
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ClockStarted, Event, StepOpened
@@ -47,7 +47,7 @@ def _steps() -> list[object]:
         ("b1.developer", "running"),
     }
     found: list[object] = []
-    for step in shipped_plan(SETUPS[0]).steps:
+    for step in shipped_plan("three-rolls").steps:
         for stage in ("opened", "running") if step.timed and not step.background else ("opened",):
             marks = () if (step.id, stage) in short else (pytest.mark.long,)
             found.append(pytest.param(step.id, stage, id=f"{step.id} {stage}", marks=marks))
@@ -151,15 +151,3 @@ def test_a_hostile_label_is_text_or_refused(tmp_path: Path, number: int) -> None
     assert "‮" not in bytes(robot.written).decode("utf-8", "replace")
     assert keep_labels in run(data, "export", "last", "--format", "toml").stdout
     assert robot.alive() is False
-
-
-@pytest.mark.parametrize("label", ["\\u001b[31mred", "\\u001b]0;owned\\u0007", "\\u009b31m", "a\\nb"])
-def test_a_label_with_control_characters_never_reaches_the_terminal(tmp_path: Path, label: str) -> None:
-    text = (ROOT / "profiles" / "setups" / "three-rolls.toml").read_text("utf-8")
-    setup = tmp_path / "hostile.toml"
-    setup.write_text(text.replace("Harbour, morning", label), "utf-8")
-    for arguments in (("plan", str(setup)), ("review", str(setup)), ("check", str(setup))):
-        done = run(tmp_path / "data", *arguments)
-        said = done.stdout + done.stderr
-        assert all(character.isprintable() or character == "\n" for character in said)
-        assert "Traceback" not in said

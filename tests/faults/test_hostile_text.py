@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 from tests.robot.program import ROOT, fields, journal, kinds, run
-from tests.session.walker import bench_for
+from tests.session.walker import guide_for
 
 from wetside.cli import main
 from wetside.domain.session import commands as c
@@ -100,12 +100,12 @@ def test_a_setup_with_hostile_text(
 def _kept_and_exported(setup: Path, hostile: str) -> None:
     """An evening with this text, a note, a reason and an end in the same words, in all four forms."""
     plan = make_plan(read_profile(PROFILE), read_setup(setup))
-    bench = bench_for(plan)
-    controller = bench.controller
-    bench.wait(2)
+    guide = guide_for(plan)
+    controller = guide.controller
+    guide.wait(2)
     assert controller.dispatch(c.AddNote(controller.now(), hostile))
     assert controller.dispatch(c.Abandon(controller.now(), hostile))
-    events = tuple(bench.event_sink.events)
+    events = tuple(guide.events)
     log = session_log(events)
     assert hostile in export_toml(log)
     for text in (export_toml(log), export_csv(log), export_markdown(log), export_jsonl(events)):

@@ -7,33 +7,11 @@ import shutil
 from pathlib import Path
 
 import pytest
+from tests.faults.journals import AT, PAGE, STREAMS, contents, entry, fill
 
 from wetside.errors import JournalUnusable, Refused
 from wetside.storage.salvage import Salvage, salvage
-from wetside.storage.store import Entry, Envelope, Store
-
-AT = "2026-11-05T19:30:00Z"
-PAGE = 4096
-STREAMS = ("bottle:dev", "session:a", "session:b")
-
-
-def entry(number: int, length: int = 120) -> Entry:
-    return Entry("note_added", 1, f'{{"n":{number},"text":"{"x" * length}"}}')
-
-
-def fill(path: Path, rounds: int = 60) -> dict[str, tuple[Envelope, ...]]:
-    """A journal of three streams whose rows lie mixed, with a long first row each, and what is in it."""
-    with Store.open(path) as store:
-        for number in range(rounds):
-            store.append(
-                {stream: (number, (entry(number, 9000 if number == 0 else 120),)) for stream in STREAMS}, AT
-            )
-        return {stream: store.read(stream) for stream in STREAMS}
-
-
-def contents(path: Path) -> dict[str, tuple[Envelope, ...]]:
-    with Store.open(path, read_only=True) as store:
-        return {found.stream: store.read(found.stream, despite_gaps=True) for found in store.streams()}
+from wetside.storage.store import Envelope, Store
 
 
 @pytest.fixture(scope="module")
@@ -50,7 +28,7 @@ def salvaged(path: Path, to: Path) -> tuple[Salvage, dict[str, tuple[Envelope, .
     report = salvage(path, to)
     assert {found: found.read_bytes() for found in path.parent.glob(f"{path.name}*")} == beside
     with Store.open(to) as store:
-        assert store.faults() == ()
+        assert store.damage() is None
     kept = contents(to)
     assert {found.stream: found.kept for found in report.streams if found.kept} == {
         name: len(rows) for name, rows in kept.items()
@@ -122,6 +100,18 @@ def test_one_page_lost_costs_what_was_on_it(
             named += len(lost)
     # the three long first rows lie on three pages each
     assert named == 180 + 3 * 2
+
+
+def test_a_schema_that_is_no_longer_text_is_refused_and_salvaged(
+    tmp_path: Path, sound: tuple[bytes, dict[str, tuple[Envelope, ...]]]
+) -> None:
+    whole, kept = sound
+    path = tmp_path / "journal.db"
+    assert whole.count(b"CREATE TABLE journal") == 1
+    path.write_bytes(whole.replace(b"CREATE TABLE journal", b"CREATE \xf7ABLE journal"))
+    with pytest.raises(JournalUnusable, match="do not delete it"):
+        Store.open(path)
+    assert salvaged(path, tmp_path / "new.db")[1] == kept
 
 
 @pytest.mark.parametrize("flips", [60, pytest.param(1_000, marks=pytest.mark.long)])

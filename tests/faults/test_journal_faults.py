@@ -7,19 +7,14 @@ import random
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
-from contextlib import suppress
 from pathlib import Path
 
 import pytest
+from tests.faults.journals import AT, PAGE, contents, entry, fill, fill_up
 
 from wetside.errors import JournalUnusable
 from wetside.storage import journal_file
-from wetside.storage.store import Entry, Envelope, Store
-
-AT = "2026-11-05T19:30:00Z"
-PAGE = 4096
-STREAMS = ("bottle:dev", "session:a", "session:b")
+from wetside.storage.store import Envelope, Store
 
 CHILD = """
 import sys
@@ -50,25 +45,6 @@ def child(code: str, *arguments: str, before: tuple[str, ...] = ()) -> subproces
 def line_of(process: subprocess.Popen[str]) -> str:
     assert process.stdout is not None
     return process.stdout.readline().strip()
-
-
-def entry(number: int, length: int = 120) -> Entry:
-    return Entry("note_added", 1, f'{{"n":{number},"text":"{"x" * length}"}}')
-
-
-def fill(path: Path, rounds: int = 60) -> dict[str, tuple[Envelope, ...]]:
-    """A journal of three streams whose rows lie mixed, with a long first row each, and what is in it."""
-    with Store.open(path) as store:
-        for number in range(rounds):
-            store.append(
-                {stream: (number, (entry(number, 9000 if number == 0 else 120),)) for stream in STREAMS}, AT
-            )
-        return {stream: store.read(stream) for stream in STREAMS}
-
-
-def contents(path: Path) -> dict[str, tuple[Envelope, ...]]:
-    with Store.open(path, read_only=True) as store:
-        return {found.stream: store.read(found.stream, despite_gaps=True) for found in store.streams()}
 
 
 # --- two at once, and kills
@@ -113,7 +89,7 @@ with Store.open(path) as store:
     assert len(kept["session"]) in (accepted, accepted + 1)
     assert len(kept["bottle"]) == len(kept["session"])
     with Store.open(path) as store:
-        assert store.faults() == ()
+        assert store.damage() is None
 
 
 def test_a_kill_while_a_journal_is_begun_leaves_none_or_a_whole_one(tmp_path: Path) -> None:
@@ -154,24 +130,6 @@ sys.stdin.readline()
         holder.communicate("\n")
         store.append({"s": (1, (entry(2),))}, AT)
     assert len(contents(path)["s"]) == 2
-
-
-@pytest.fixture
-def small_disk(tmp_path: Path) -> Iterator[Path]:
-    """A disk of 1 MB."""
-    disk = tmp_path / "disk"
-    disk.mkdir()
-    mounted = subprocess.run(["mount", "-t", "tmpfs", "-o", "size=1m", "tmpfs", str(disk)], capture_output=True)
-    if mounted.returncode:
-        pytest.skip("no leave to mount a small disk here")
-    yield disk
-    subprocess.run(["umount", "-l", str(disk)], check=True)
-
-
-def fill_up(filler: Path) -> None:
-    with filler.open("ab", buffering=0) as file, suppress(OSError):
-        while file.write(b"\0" * PAGE):
-            pass
 
 
 def append_for_ever(store: Store, kept: list[Envelope]) -> None:

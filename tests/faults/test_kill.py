@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import random
 import signal
-import time
 from pathlib import Path
 
 import pytest
-from tests.faults.evening import evening, keep, places, pours_out_s, running
+from tests.faults.evening import clock_error_s, evening, keep, places, running
+from tests.manual_clock import ManualClock
 from tests.robot.program import Row, fields, journal, kinds, run, started
-from tests.robot.robot import Robot, done_lines, large_digits, one_press
+from tests.robot.robot import Robot, done_lines, one_press
 
-from wetside.app.clock import ManualClock
 from wetside.app.session_factory import resume_session
 from wetside.domain.session.events import ClockStarted, DrainBegan
 from wetside.domain.session.state import replay
@@ -118,18 +117,11 @@ def _questions_at_most_one(robot: Robot) -> None:
 def test_elapsed_is_right_within_a_second_after_a_kill(tmp_path: Path, kills: int) -> None:
     """In the developer of a real evening, on the real clock: the large digits against the kernel's own."""
     data = tmp_path / "data"
-    pour_s = pours_out_s("b1.developer")
     keep(data, running("b1.developer"), passed_s=12.0)
-    began = fields(journal(data)[0])
-    t0 = next(fields(row)["t0"] for row in reversed(journal(data)) if row[2] == "clock_started")
     choose = random.Random(4)
     clocks_before = kinds(journal(data)).count("clock_started")
 
-    def off_s(robot: Robot) -> float:
-        shown_s = large_digits(robot)
-        left_s = pour_s - (time.clock_gettime(time.CLOCK_BOOTTIME) - began["boot_s"] - t0)
-        return 1e9 if shown_s is None else abs(shown_s - left_s)
-
+    off_s = clock_error_s(data, "b1.developer")
     for _ in range(kills):
         with started(data, "resume") as robot:
             robot.until(lambda r: off_s(r) <= 1.0)  # a picture that came late is drawn anew a second later
@@ -143,7 +135,7 @@ def test_elapsed_is_right_within_a_second_after_a_kill(tmp_path: Path, kills: in
 @pytest.mark.parametrize(
     "every", [pytest.param(9, id="every ninth"), pytest.param(1, id="all", marks=pytest.mark.long)]
 )
-def test_gone_on_with_after_any_event(tmp_path: Path, every: int) -> None:
+def test_resume_after_any_event_keeps_state_and_clocks(tmp_path: Path, every: int) -> None:
     """At every boundary between two events: the state is the same, the clocks have run on, nothing has begun."""
     events = evening()
     choose = random.Random(every)

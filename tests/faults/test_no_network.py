@@ -11,11 +11,12 @@ from pathlib import Path
 
 import pytest
 from tests.faults.evening import evening, places
+from tests.manual_clock import ManualClock
 from tests.robot.program import ROOT, environment, run
-from tests.session.walker import Bench as MemoryBench
-from tests.session.walker import MemoryEventSink, Walker, shipped_plan
+from tests.session.walker import Guide as MemoryGuide
+from tests.session.walker import MemoryEventSink, Walker
+from tests.shipped import shipped_plan
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import EventSink, SessionController
 from wetside.app.session_factory import begin_session
 from wetside.domain.session.events import Event
@@ -54,7 +55,7 @@ def refuse(*_: object, **__: object) -> None:
     raise AssertionError("a socket was asked for")
 
 
-def test_a_whole_evening_opens_no_socket_and_starts_no_program(
+def test_whole_session_opens_no_socket_and_starts_no_program(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     for name in ("socket", "create_connection", "getaddrinfo", "socketpair", "fromfd"):
@@ -66,7 +67,7 @@ def test_a_whole_evening_opens_no_socket_and_starts_no_program(
         controller = begin_session(
             store, where, shipped_plan("three-rolls"), "text", Settings(), terminal="t", clock=clock
         )
-        Walker(_bench(controller, clock)).lead(15_000)
+        Walker(_guide(controller, clock)).lead(15_000)
         assert controller.state.outcome == "complete"
         events = load(store, resolve(store, "last"))
     log = session_log(events)
@@ -86,10 +87,10 @@ class Counted(MemoryEventSink):
         super().keep(events, wall)
 
 
-def _bench(controller: SessionController, clock: ManualClock) -> MemoryBench:
+def _guide(controller: SessionController, clock: ManualClock) -> MemoryGuide:
     event_sink = Counted(controller._event_sink)
     controller._event_sink = event_sink
-    return MemoryBench(controller, clock, event_sink)
+    return MemoryGuide(controller, clock, event_sink)
 
 
 @pytest.mark.parametrize("command", [("plan", "three-rolls", "--json"), ("check", "two-bath"), ("sessions",)])

@@ -11,10 +11,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from tests.faults.evening import keep, places, pours_out_s, running
-from tests.faults.terminal_given_back import given_back
-from tests.robot.program import COMMAND, ROOT, environment, fields, journal, kinds, run, started
-from tests.robot.robot import Robot, large_digits
+from tests.faults.evening import clock_error_s, keep, places, running
+from tests.robot.program import COMMAND, ROOT, environment, journal, kinds, run, started
+from tests.robot.robot import Robot, given_back
 
 from wetside.app.session_factory import resume_session
 from wetside.files.settings import Settings
@@ -126,14 +125,10 @@ def test_stopped_and_continued_in_mid_bath_the_clock_is_right(tmp_path: Path) ->
     data = tmp_path / "data"
     in_the_bath(data)
     clocks = kinds(journal(data)).count("clock_started")
-    began = fields(journal(data)[0])
-    t0 = [fields(row)["t0"] for row in journal(data) if row[2] == "clock_started"][-1]
-    pour_s = pours_out_s(BATH)
+    error_s = clock_error_s(data, BATH)
 
     def right(robot: Robot) -> bool:
-        shown_s = large_digits(robot)
-        left_s = pour_s - (time.clock_gettime(time.CLOCK_BOOTTIME) - began["boot_s"] - t0)
-        return shown_s is not None and abs(shown_s - left_s) <= 1.0
+        return error_s(robot) <= 1.0
 
     with started(data, "resume") as robot:
         found = termios.tcgetattr(robot.child.child_fd)

@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 from tests.faults.evening import keep, opened, places, running
+from tests.manual_clock import ManualClock
 from tests.robot.program import fields, journal, kinds, run, started
 from tests.robot.robot import Robot, done_lines, large_digits, pressed_until
 
-from wetside.app.clock import ManualClock
 from wetside.app.session_factory import resume_session
 from wetside.app.session_start import rfc3339
 from wetside.domain.session.events import NoteAdded, SessionResumed
@@ -125,7 +125,10 @@ def taken_over_from_home(data: Path) -> Robot:
     return second
 
 
-def _taken_over(tmp_path: Path, take: Callable[[Path], Robot]) -> None:
+@pytest.mark.parametrize("take", [taken_over_by_asking, taken_over_from_home], ids=["asked", "from home"])
+def test_a_takeover_is_kept_and_makes_the_first_terminal_a_follower(
+    tmp_path: Path, take: Callable[[Path], Robot]
+) -> None:
     data = tmp_path / "data"
     keep(data, opened("gear-measure"))
     with started(data, "resume") as first:
@@ -144,14 +147,6 @@ def _taken_over(tmp_path: Path, take: Callable[[Path], Robot]) -> None:
             second.until(lambda r: len(done_lines(r)) == 2)
             first.until(lambda r: done_lines(r) == done_lines(second))
         assert kinds(journal(data)).count("session_closed") == 0
-
-
-def test_taking_over_asks_is_kept_and_makes_a_follower(tmp_path: Path) -> None:
-    _taken_over(tmp_path, taken_over_by_asking)
-
-
-def test_taking_over_from_home(tmp_path: Path) -> None:
-    _taken_over(tmp_path, taken_over_from_home)
 
 
 def test_what_the_first_terminal_was_keeping_as_it_lost_the_lock_stands_before_the_take_over(

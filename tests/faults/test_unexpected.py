@@ -9,9 +9,8 @@ from pathlib import Path
 
 import pytest
 from tests.faults.evening import keep, running
-from tests.faults.terminal_given_back import given_back
 from tests.robot.program import ROOT, environment, journal
-from tests.robot.robot import Robot
+from tests.robot.robot import Robot, given_back
 
 SHOWS_CURSOR = b"\x1b[?25h"
 """The last thing sent when the terminal is given back."""
@@ -43,8 +42,8 @@ def ended(data: Path, where: str, **changes: str) -> str:
     return written.rpartition(SHOWS_CURSOR)[2].decode()
 
 
-@pytest.mark.parametrize("where", ["key", "draw", "poll", "read"])
-def test_what_nobody_expected_is_one_sentence_on_a_terminal_given_back(tmp_path: Path, where: str) -> None:
+@pytest.mark.parametrize("where", ["key", "draw", "poll", "read", "paint"])
+def test_unexpected_error_is_one_sentence_on_a_restored_terminal(tmp_path: Path, where: str) -> None:
     data = tmp_path / "data"
     keep(data, running("b1.developer"), passed_s=12.0)
     before = journal(data)
@@ -53,7 +52,7 @@ def test_what_nobody_expected_is_one_sentence_on_a_terminal_given_back(tmp_path:
     assert journal(data)[: len(before)] == before
 
 
-def test_for_a_developer_it_shows_where(tmp_path: Path) -> None:
+def test_debug_variable_shows_the_traceback(tmp_path: Path) -> None:
     data = tmp_path / "data"
     keep(data, running("b1.developer"), passed_s=12.0)
     said = ended(data, "key", WETSIDE_DEBUG="1")
@@ -83,7 +82,7 @@ def in_the_dark(robot: Robot) -> int:
 
 
 @pytest.mark.parametrize("where", ["key", "poll", "read"])
-def test_in_the_dark_it_stays_dark_until_the_lid_is_said_to_be_on(tmp_path: Path, where: str) -> None:
+def test_unexpected_error_in_the_dark_stays_dark_until_the_leave_pair(tmp_path: Path, where: str) -> None:
     data = tmp_path / "data"
     keep(data, running("b1.load-room"), passed_s=12.0)
     before = journal(data)
@@ -102,7 +101,7 @@ def test_in_the_dark_it_stays_dark_until_the_lid_is_said_to_be_on(tmp_path: Path
     assert journal(data)[: len(before)] == before
 
 
-def test_a_word_from_outside_ends_that_too(tmp_path: Path) -> None:
+def test_signal_ends_the_hold_in_the_dark(tmp_path: Path) -> None:
     data = tmp_path / "data"
     keep(data, running("b1.load-room"), passed_s=12.0)
     with broken(data, "key", 1) as robot:

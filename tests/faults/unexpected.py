@@ -1,7 +1,8 @@
 """Runs the program as a person starts it, with a fault built in: WHERE AFTER ARGUMENT…
 
 WHERE says what raises ZeroDivisionError, once AFTER keys have been taken: "key" the controller, at the next key;
-"draw" the next picture of the step; "poll" the timer; "read" the reading of the keys. With "leave" nothing is
+"draw" the next picture of the step; "poll" the timer; "read" the reading of the keys; "paint" a line
+asked for by the library. With "leave" nothing is
 raised: the screen draws once more while it is being closed.
 """
 
@@ -13,6 +14,7 @@ from typing import Any
 
 from wetside.app.controller import SessionController
 from wetside.cli import main
+from wetside.tui.canvas import Canvas
 from wetside.tui.guide_screen import GuideScreen
 from wetside.tui.terminal_driver import TerminalDriver
 
@@ -21,6 +23,7 @@ FAULTS: dict[str, tuple[type[Any], str]] = {
     "draw": (SessionController, "view"),
     "poll": (SessionController, "poll"),
     "read": (TerminalDriver, "_read"),
+    "paint": (Canvas, "render_line"),
 }
 
 

@@ -85,7 +85,7 @@ def test_a_place_that_cannot_take_it_is_named_with_what_to_do(tmp_path: Path, na
     (tmp_path / "file").write_text(OLD)
     with pytest.raises(FileUnusable, match=why) as refusal:
         write_whole(tmp_path / name, NEW)
-    assert len(refusal.value.findings) == 1
+    assert len(refusal.value.sentences) == 1
     assert only(tmp_path) == ["file"]
 
 

@@ -52,12 +52,12 @@ def findings(path: Path) -> tuple[str, ...]:
     with pytest.raises(FileUnusable) as refusal:
         read_settings(path)
     assert refusal.value.exit_code == 3
-    for sentence in refusal.value.findings:
+    for sentence in refusal.value.sentences:
         assert sentence.startswith(f"{path}: ")
         assert sentence.endswith((".", "?"))
         assert sentence.isprintable()
         assert len(sentence) < 400 + len(str(path))
-    return refusal.value.findings
+    return refusal.value.sentences
 
 
 def test_without_a_file_the_defaults_hold(tmp_path: Path) -> None:

@@ -41,7 +41,7 @@ mixed_on = 2026-05-01
 def findings(text: str) -> tuple[str, ...]:
     with pytest.raises(FileUnusable) as caught:
         setup_from_text(text, "tonight.toml")
-    return caught.value.findings
+    return caught.value.sentences
 
 
 def changed(old: str, new: str) -> str:
@@ -156,6 +156,11 @@ def test_a_small_setup_with_everything_else_left_to_its_default() -> None:
             'title = "Tuesday"',
             'title = "T"\nwater = { hot = "131" }',
             'tonight.toml, line 3, water.hot: "131" has no unit: write it like 102 F, 38.9 C or 311 K.',
+        ),
+        (
+            'title = "Tuesday"',
+            'title = "T"\nwater = { room = "51 °C" }',
+            'tonight.toml, line 3, water.room: "51 °C" makes no sense here: a room is between 0 and 50 °C.',
         ),
         (
             "format = 1",
@@ -279,7 +284,7 @@ waters = st.builds(
     Water,
     hot_c=water_celsius,
     cold_c=water_celsius,
-    room_c=celsius,
+    room_c=_thousandths(0, 50),
     bath_ml=volumes,
     bath_c=st.none() | water_celsius,
     humidity=st.integers(0, 1000).map(lambda number: number / 10 / 100.0),
@@ -317,7 +322,7 @@ def test_a_bottle_of_the_shelf_needs_no_label_and_no_volume(tmp_path: Path) -> N
     file.write_text(write, "utf-8")
     with pytest.raises(FileUnusable) as refusal:
         read_setup(file, 0.5)
-    assert [sentence.rpartition(": ")[2] for sentence in refusal.value.findings] == [
+    assert [sentence.rpartition(": ")[2] for sentence in refusal.value.sentences] == [
         'the key "label" is missing.',
         'the key "volume" is missing.',
     ]

@@ -11,12 +11,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wetside.domain.calc.wording import TemperatureUnit, VolumeUnit
-from wetside.domain.calc.wording import difference as show_difference
-from wetside.domain.calc.wording import temperature as show_temperature
-from wetside.domain.calc.wording import volume as show_volume
+from wetside.domain.planning.setup import TemperatureUnit, VolumeUnit
 from wetside.errors import Refused
 from wetside.files.units import difference_c, duration_s, quoted, temperature_c, volume_ml
+from wetside.present.wording import difference as show_difference
+from wetside.present.wording import temperature as show_temperature
+from wetside.present.wording import volume as show_volume
 
 TEMPERATURE_UNITS: tuple[TemperatureUnit, ...] = ("°C", "°F")
 VOLUME_UNITS: tuple[VolumeUnit, ...] = ("ml", "US fl oz")

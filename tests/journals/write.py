@@ -19,9 +19,9 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from tests.session.walker import Bench, MemoryEventSink, Walker
+from tests.manual_clock import ManualClock
+from tests.session.walker import Guide, MemoryEventSink, Walker
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_factory import begin_session, resume_session, revisit_session
 from wetside.app.session_start import rfc3339
@@ -115,7 +115,7 @@ def _from_shelf(store: Store, places: Places) -> Setup:
 
 def _lead(controller: SessionController, clock: ManualClock, until: str) -> None:
     """Led by what the screen says until this step's clock runs, or to the end."""
-    walker = Walker(Bench(controller, clock, MemoryEventSink()))
+    walker = Walker(Guide(controller, clock, MemoryEventSink()))
     for _ in range(20_000):
         if until in controller.state.clocks or not walker.step():
             return
@@ -124,10 +124,10 @@ def _lead(controller: SessionController, clock: ManualClock, until: str) -> None
 
 def _in_the_developer(controller: SessionController, clock: ManualClock) -> None:
     """Started 5 s late, read a little cool after a minute, and a word about it."""
-    bench = Bench(controller, clock, MemoryEventSink())
-    bench.wait(20.0)
+    guide = Guide(controller, clock, MemoryEventSink())
+    guide.wait(20.0)
     _must(controller, c.CorrectClock(controller.now(), "b1.developer", 5.0, "5 s"))
-    bench.wait(45.0)
+    guide.wait(45.0)
     _must(controller, c.TakeReading(controller.now(), "developer", 38.3333, "101 °F"))
     _must(controller, c.AddNote(controller.now(), "The thermometer was slow; = not a formula"))
 

@@ -7,20 +7,19 @@ from collections.abc import Callable
 from datetime import datetime
 
 import pytest
+from tests.manual_clock import ManualClock
 from tests.session.decided import decided
+from tests.shipped import shipped_setup
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
 from wetside.domain.planning.plan import Plan
-from wetside.domain.session.commands import Begin
-from wetside.domain.session.events import Event
+from wetside.domain.session.events import Event, ReadingTaken
 from wetside.domain.session.state import State, replay
 from wetside.errors import JournalUnusable
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import shipped_dir
 from wetside.files.settings import Settings
-from wetside.files.setup_file import read_setup
 from wetside.plain.guide import PlainGuide
 from wetside.plain.lines import keys_of
 from wetside.plain.wording import clock_line, clock_mark
@@ -62,11 +61,18 @@ class Book:
 class Evening:
     """A session on a clock set by hand, and everything it has said."""
 
-    def __init__(self, plan: Plan, settings: Settings | None = None, bells: int = 3, utf8: bool = True) -> None:
+    def __init__(
+        self,
+        plan: Plan,
+        settings: Settings | None = None,
+        bells: int = 3,
+        utf8: bool = True,
+        columns: int | None = None,
+    ) -> None:
         settings = settings or Settings()
         self.clock, self.book = ManualClock(), Book()
         began = begin_now("k3", plan, PROFILE.text, self.clock, "here", practice=True, speed=1.0)
-        begun = decided(State(), Begin(began))
+        begun = decided(State(), began)
         self.book.events += begun
         self.controller = SessionController(replay(begun), self.book, self.clock, settings)
         self.seconds = 0.0
@@ -76,6 +82,7 @@ class Evening:
             settings,
             self.sent.append,
             utf8=utf8,
+            columns=columns,
             pick_bells=lambda: bells,
             seconds=lambda: self.seconds,
         )
@@ -147,7 +154,7 @@ class Robot:
 
 @pytest.fixture(scope="module")
 def plan() -> Plan:
-    return make_plan(PROFILE, read_setup(shipped_dir() / "setups" / "three-rolls.toml"))
+    return make_plan(PROFILE, shipped_setup("three-rolls"))
 
 
 @pytest.fixture
@@ -407,6 +414,24 @@ def test_a_follower_sees_each_change_and_changes_nothing(plan: Plan) -> None:
     assert len(follower.book.events) == 2
     follower.type("b")
     assert follower.guide.left
+
+
+@pytest.mark.parametrize(("follows", "columns"), [(True, 60), (True, None), (False, 60)])
+def test_a_follower_at_a_terminal_has_the_curve_at_each_reading(
+    plan: Plan, follows: bool, columns: int | None
+) -> None:
+    evening = Evening(plan, columns=columns)
+    lead(evening, lambda: "b1.developer" in evening.controller.state.clocks)
+    evening.wait(30)
+    evening.controller.read_only = follows
+    evening.wait(2)
+    evening.book.others = [ReadingTaken(evening.controller.now(), "b1.developer", "developer", 38.6, "38.6")]
+    said = evening.wait(1)
+    assert ("Developer about 38.6 °C now." in said) is follows
+    assert ("D Developer  ● read" in said) is (follows and columns is not None)
+    assert all(len(line) <= (columns or 1000) for line in said.splitlines())
+    assert "● read" not in evening.wait(20), "passing seconds are no news"
+    assert ("● read" in evening.type("c")) is (follows and columns is not None)
 
 
 def test_a_driver_overtaken_becomes_a_follower_with_a_sentence(evening: Evening) -> None:

@@ -17,10 +17,9 @@ from functools import cache, partial
 from typing import Any
 
 import tomli_w
-from tests.shipped import read_shipped
+from tests.shipped import profile_from_text, read_shipped
 
 from wetside.domain.profile.model import Profile
-from wetside.files.profile_file import profile_from_text
 from wetside.files.profile_places import all_profiles
 
 Data = dict[str, Any]

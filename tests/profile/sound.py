@@ -7,10 +7,9 @@ from __future__ import annotations
 
 import random
 from dataclasses import replace
-from functools import cache
 from typing import Any
 
-from tests.shipped import read_shipped
+from tests.shipped import shipped_profile
 
 from wetside.domain.profile.model import (
     Agitation,
@@ -24,20 +23,14 @@ from wetside.domain.profile.model import (
     developers,
     is_developer,
 )
-from wetside.files.profile_places import find_profile
 
 THREE, MOTION, SLIDES, TWO = "three-bath", "motion-picture", "one-shot-reversal", "two-bath"
-
-
-@cache
-def shipped(name: str) -> Profile:
-    return read_shipped(find_profile(name))
 
 
 def sound(chance: random.Random) -> Profile:
     """A shipped profile changed in ways that keep it sound."""
     name = chance.choices((THREE, SLIDES, TWO, MOTION), weights=(5, 5, 1, 1))[0]
-    profile = shipped(name)
+    profile = shipped_profile(name)
     if name == THREE:
         kinds: tuple[FilmKind, ...] = chance.choice((("standard",), ("slide",), ("standard", "slide")))
         profile = replace(profile, accepts=kinds)

@@ -9,12 +9,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.checking import check_profile
+from tests.shipped import shipped_profile
 
 from wetside.domain.profile.model import Profile
 from wetside.errors import FileUnusable
 from wetside.files.profile_base import base_digest, whole_document
 from wetside.files.profile_file import read_profile
-from wetside.files.profile_merge import Node, Place, merged, node, places, plain
+from wetside.files.profile_merge import Node, merged, node, places, plain
+from wetside.files.toml_file import Place
 from wetside.files.toml_lines import Path as KeyPath
 
 HEAD = 'format = 1\nid = "mine"\ntitle = "Mine"\nbased_on = "three-bath"\n'
@@ -33,12 +35,12 @@ def mine(folder: Path, text: str, head: str = HEAD) -> Profile:
 def refused(folder: Path, text: str, head: str = HEAD) -> tuple[str, ...]:
     with pytest.raises(FileUnusable) as caught:
         mine(folder, text, head)
-    return caught.value.findings
+    return caught.value.sentences
 
 
 @pytest.fixture(scope="module")
 def base() -> Profile:
-    return read_profile(Path(__file__).parents[2] / "profiles" / "three-bath.toml")
+    return shipped_profile("three-bath")
 
 
 # ---------------------------------------------------------------- merging
@@ -314,5 +316,5 @@ def test_a_file_of_nonsense_is_refused_in_sentences(own: dict[str, Any], leave_o
     try:
         assert isinstance(whole_document(text, "mine.toml").tree, Node)
     except FileUnusable as unusable:
-        findings = unusable.findings
+        findings = unusable.sentences
     assert all(len(finding) < 600 and ", line " in finding for finding in findings)

@@ -16,8 +16,8 @@ from tests.profile.test_check import (
     edit_solution,
     edit_step,
     edit_tick,
-    shipped,
 )
+from tests.shipped import shipped_profile
 
 from wetside.domain.profile.model import (
     LEAST_BELL_S,
@@ -33,7 +33,6 @@ from wetside.domain.profile.model import (
 from wetside.domain.proof.developer import MOST_BY_ITS_END, MOST_LEAD_IN_S
 from wetside.errors import FileUnusable
 from wetside.files.profile_file import read_profile
-from wetside.files.profile_places import find_profile
 
 Change = Callable[[Profile], Profile]
 
@@ -289,7 +288,7 @@ RUINED: tuple[tuple[str, str, Change, tuple[str, ...]], ...] = (
 
 @pytest.mark.parametrize(("what", "name", "change", "said"), RUINED, ids=[ruin[0] for ruin in RUINED])
 def test_what_ruins_film_is_found_and_named(what: str, name: str, change: Change, said: tuple[str, ...]) -> None:
-    profile = shipped(name)
+    profile = shipped_profile(name)
     if name == TWO:
         profile = replace(profile, accepts=("backed",))  # a quarter of the paths, and every step is on them
     found = check_profile(change(profile))
@@ -299,7 +298,7 @@ def test_what_ruins_film_is_found_and_named(what: str, name: str, change: Change
 
 
 def test_the_limits_themselves_pass() -> None:
-    profile = edit_step(shipped(TWO), "bleach-fix", lead_in_s=MOST_LEAD_IN_S)
+    profile = edit_step(shipped_profile(TWO), "bleach-fix", lead_in_s=MOST_LEAD_IN_S)
     profile = edit_step(profile, "load-room", bell_every_s=LEAST_BELL_S)
     profile = edit_step(profile, "load-bag", bell_every_s=0.0)
     most = tuple(Tick(f"t{n}", f"Thing {n} is so") for n in range(MOST_BY_ITS_END))
@@ -309,7 +308,7 @@ def test_the_limits_themselves_pass() -> None:
 
 def test_the_shipped_developers_are_known_as_such() -> None:
     known = {
-        name: {step.solution for step in shipped(name).steps if is_developer(shipped(name), step)}
+        name: {step.solution for step in shipped_profile(name).steps if is_developer(shipped_profile(name), step)}
         for name in (TWO, THREE, MOTION, SLIDES)
     }
     assert known == {
@@ -335,7 +334,7 @@ def test_a_file_with_a_bell_too_often_is_refused(tmp_path: Path, written: str) -
 
 
 def with_bell(folder: Path, written: str) -> Profile:
-    text = read_profile(find_profile(TWO)).text
+    text = shipped_profile(TWO).text
     changed = text.replace('id = "load-room"\n', f'id = "load-room"\nbell_every = "{written}"\n')
     assert changed != text
     path = folder / "bell.toml"

@@ -13,9 +13,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.shipped import profile_from_text
 
 from wetside.domain.profile.model import Profile
-from wetside.files.profile_file import profile_from_text, read_profile
+from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, shipped_dir
 
 KEPT = Path(__file__).with_name("effective.json")

@@ -12,14 +12,14 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from tests.shipped import read_shipped
+from tests.shipped import shipped_profile
 
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import Place
 from wetside.domain.profile.model import Kind, Profile
 from wetside.domain.session.gates import cannot_make, end_blockers, open_ticks, start_blockers
 from wetside.domain.session.state import State, StepClock
-from wetside.files.profile_places import find_profile, shipped_setups
+from wetside.files.profile_places import shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.presenter import waiting_tick
@@ -47,7 +47,7 @@ MOTION_PICTURE = [each for each in EVENINGS if each[0].stem.startswith("motion-p
 def planned(path: Path, place: Place) -> tuple[Profile, Plan]:
     """A shipped evening at this place of loading."""
     setup = read_setup(path)
-    profile = read_shipped(find_profile(setup.profile))
+    profile = shipped_profile(setup.profile)
     return profile, make_plan(profile, replace(setup, place=place))
 
 
@@ -65,10 +65,6 @@ def profile(evening: tuple[Profile, Plan]) -> Profile:
 @pytest.fixture
 def plan(evening: tuple[Profile, Plan]) -> Plan:
     return evening[1]
-
-
-def shipped(name: str) -> Profile:
-    return read_shipped(find_profile(name))
 
 
 def of_profile(name: str) -> list[Plan]:
@@ -215,7 +211,7 @@ def test_water_is_poured_away_before_the_developer_only_where_it_was_left_in(pla
 
 
 def test_the_two_ways_into_the_motion_picture_developer_lead_to_one_bath() -> None:
-    profile = shipped("motion-picture")
+    profile = shipped_profile("motion-picture")
     plain, flushed = profile.step("developer"), profile.step("developer-flushed")
     assert (plain.when, flushed.when) == (("not backed",), ("backed",))
     same = replace(flushed, id=plain.id, when=plain.when, instruction=plain.instruction, ticks=plain.ticks)
@@ -254,5 +250,5 @@ def test_bottles_are_locked_up_after_all_else_is_done_to_them(profile: Profile, 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_the_last_look_can_be_confirmed_with_nothing_noted(name: str) -> None:
-    (tick,) = (tick for tick in shipped(name).steps[-1].ticks if "noted" in tick.text)
+    (tick,) = (tick for tick in shipped_profile(name).steps[-1].ticks if "noted" in tick.text)
     assert "left for later" in tick.text

@@ -53,6 +53,6 @@ def test_a_path_is_taken_as_it_is(name: str) -> None:
 def test_an_unknown_name_gives_the_nearest(tmp_path: Path) -> None:
     with pytest.raises(FileUnusable) as caught:
         profile_places.find_profile("two-bth", tmp_path)
-    assert caught.value.findings == ('There is no profile "two-bth"; the nearest is "two-bath".',)
+    assert caught.value.sentences == ('There is no profile "two-bth"; the nearest is "two-bath".',)
     with pytest.raises(FileUnusable, match=r'^There is no profile "zzz"; there are .*two-bath'):
         profile_places.find_profile("zzz", tmp_path)

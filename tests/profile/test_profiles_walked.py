@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from tests.checking import check_setup
 from tests.session.decided import decided
-from tests.shipped import read_shipped
+from tests.shipped import profile_from_text, shipped_profile
 
 from wetside.domain.calc.tempering import BATH
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
@@ -25,8 +25,7 @@ from wetside.domain.session.events import SessionBegan
 from wetside.domain.session.gates import blockers_now, drain_lead_s
 from wetside.domain.session.state import State, evolve
 from wetside.errors import Refused
-from wetside.files.profile_file import profile_from_text
-from wetside.files.profile_places import find_profile, shipped_setups
+from wetside.files.profile_places import shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 
@@ -40,7 +39,7 @@ class Evening:
         self.plan, self.profile, self.at, self.state = plan, profile, 0.0, State()
         wall = "2026-05-01T19:00:00+00:00"
         began = SessionBegan(0.0, "s1", wall, 0, "boot", 0.0, "0", profile.text, plan, False, 1.0, "test")
-        self.do(c.Begin(began))
+        self.do(began)
 
     def do(self, command: c.Command) -> None:
         self.state = reduce(evolve, decided(self.state, command), self.state)
@@ -109,7 +108,7 @@ class Evening:
 
 def evening(path: Path) -> tuple[Profile, Setup]:
     setup = read_setup(path)
-    return read_shipped(find_profile(setup.profile)), setup
+    return shipped_profile(setup.profile), setup
 
 
 @pytest.mark.parametrize("eager", [False, True], ids=["late", "early"])

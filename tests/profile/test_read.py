@@ -7,11 +7,12 @@ import os
 from pathlib import Path
 
 import pytest
+from tests.shipped import profile_from_text
 
 from wetside.domain.profile.model import Agitation, Gear, Kind, Profile, ReadingAsk, Sure, Tick
 from wetside.errors import FileUnusable
 from wetside.files.profile_default_steps import slug
-from wetside.files.profile_file import profile_from_text, read_profile
+from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import shipped_dir
 from wetside.files.toml_file import LARGEST_BYTES
 from wetside.files.units import temperature_c
@@ -88,8 +89,8 @@ ticks = [{ id = "lid", text = "Tank lid on and locked", due = "start", killer = 
 def findings(text: str, name: str = "my.toml") -> tuple[str, ...]:
     with pytest.raises(FileUnusable) as caught:
         profile_from_text(text, name)
-    assert str(caught.value) == "\n".join(caught.value.findings)
-    return caught.value.findings
+    assert str(caught.value) == "\n".join(caught.value.sentences)
+    return caught.value.sentences
 
 
 def changed(old: str, new: str) -> str:
@@ -218,6 +219,44 @@ def test_slugs(text: str, id_: str) -> None:
             "[1, 1.3]",
             "[1, 0.9]",
             "my.toml, line 23, solutions.developer.push: the factor 0.9 at 1 is less than 1 at 0 stops.",
+        ),
+        (
+            "[1, 1.3]",
+            "[1, 1.0]",
+            "my.toml, line 23, solutions.developer.push: the factor 1 at 1 stops is that at 0: it must rise.",
+        ),
+        (
+            "[1, 1.3]",
+            "[-1, 1.2]",
+            "my.toml, line 23, solutions.developer.push: the factor 1 at 0 is less than 1.2 at -1 stops.",
+        ),
+        (
+            "[0, 1.0]",
+            "[0, 1.1]",
+            "my.toml, line 23, solutions.developer.push: 0 stops have the factor 1: take that row out.",
+        ),
+        (
+            'kind = "linear", per_roll = "2 %"',
+            'kind = "linear", rows = [["4 rolls per litre", 1.1]]',
+            "my.toml, line 22, solutions.developer.use: "
+            'rows of rolls and factors belong to the kind "steps", which needs them.',
+        ),
+        (
+            'kind = "linear"',
+            'kind = "none"',
+            "my.toml, line 22, solutions.developer.use: "
+            'a share for each roll does not go with the kind "none": leave it out.',
+        ),
+        (
+            'kind = "linear", per_roll = "2 %"',
+            'kind = "steps", rows = [["4 rolls per litre", 0.9]]',
+            "my.toml, line 22, solutions.developer.use: a used bath takes no less time: factors are 1 or more.",
+        ),
+        (
+            'title = "Developer"',
+            'title = "bath"\ntempered = true',
+            "my.toml, line 14, solutions.developer: there is more than one solution in the warm bath called"
+            ' "bath".',
         ),
         (
             '"8 rolls per litre"',
@@ -581,7 +620,7 @@ def test_a_symbolic_link_and_a_byte_order_mark_are_read(tmp_path: Path) -> None:
 def file_finding(path: Path) -> str:
     with pytest.raises(FileUnusable) as caught:
         read_profile(path)
-    (finding,) = caught.value.findings
+    (finding,) = caught.value.sentences
     return finding
 
 

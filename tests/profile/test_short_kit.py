@@ -11,11 +11,12 @@ from pathlib import Path
 
 import pytest
 from tests.checking import check_profile
+from tests.shipped import profile_from_text, shipped_profile
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank
 from wetside.domain.profile.model import Profile
-from wetside.files.profile_file import profile_from_text, read_profile
+from wetside.files.profile_file import read_profile
 from wetside.present.evening_plan import make_plan
 
 KIT = Path(__file__).parent / "kits" / "from-the-sheet.toml"
@@ -102,7 +103,7 @@ def test_readings_accept_the_range_of_the_sheet(kit: Profile) -> None:
 
 
 def test_what_is_not_stated_is_taken_over(kit: Profile) -> None:
-    base = read_profile(Path(__file__).parents[2] / "profiles" / "three-bath.toml")
+    base = shipped_profile("three-bath")
     assert kit.first_aid == base.first_aid
     assert kit.solution("bleach").hazards == base.solution("bleach").hazards
     assert kit.caution("bleach-gas") == base.caution("bleach-gas")

@@ -6,9 +6,10 @@ from pathlib import Path
 
 import pytest
 from tests.checking import check_profile
+from tests.shipped import profile_from_text
 
 from wetside.errors import FileUnusable
-from wetside.files.profile_file import profile_from_text, read_profile
+from wetside.files.profile_file import read_profile
 
 KIT = Path(__file__).parent / "kits" / "from-the-sheet.toml"
 TEXT = KIT.read_text("utf-8")
@@ -128,9 +129,9 @@ def test_a_slip_is_told_with_its_line_and_what_to_write(old: str, new: str, answ
     lines = range(first, first + new.count("\n") + 1)
     with pytest.raises(FileUnusable) as caught:
         profile_from_text(TEXT.replace(old, new, 1), "mine.toml")
-    told = [finding for finding in caught.value.findings if answer in finding]
-    assert told, caught.value.findings
+    told = [finding for finding in caught.value.sentences if answer in finding]
+    assert told, caught.value.sentences
     assert any(told[0].startswith(f"mine.toml, line {line},") for line in lines) or told[0].startswith(
         tuple(f"mine.toml, line {line}:" for line in lines)
     ), told
-    assert len(caught.value.findings) <= 3, caught.value.findings
+    assert len(caught.value.sentences) <= 3, caught.value.findings

@@ -5,10 +5,9 @@ from __future__ import annotations
 from itertools import product
 
 import pytest
+from tests.shipped import shipped_profile
 
 from wetside.domain.profile.model import Kind, Profile, Step, holds
-from wetside.files.profile_file import read_profile
-from wetside.files.profile_places import find_profile
 
 PATHS = [
     frozenset(facts)
@@ -20,7 +19,7 @@ PATHS = [
 
 @pytest.fixture(scope="module")
 def profile() -> Profile:
-    return read_profile(find_profile("two-bath"))
+    return shipped_profile("two-bath")
 
 
 def on(profile: Profile, facts: frozenset[str]) -> list[Step]:

@@ -7,21 +7,17 @@ what more or less movement does — common practice, no source.
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cache
 from itertools import product
 from typing import get_args
 
 import pytest
-from tests.session.walker import PROFILES
-from tests.shipped import read_shipped
+from tests.shipped import plan_for, shipped_profile, shipped_setup
 
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import AgitationPace, AgitationWay
-from wetside.domain.profile.model import Profile
 from wetside.domain.session.cues import agitation_periods
-from wetside.files.profile_places import all_profiles, find_profile
-from wetside.files.setup_file import read_setup, setup_from_text, write_setup
-from wetside.present.evening_plan import make_plan
+from wetside.files.profile_places import all_profiles
+from wetside.files.setup_file import setup_from_text, write_setup
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines
 from wetside.present.review_text import review_lines
@@ -31,14 +27,9 @@ pytestmark = pytest.mark.common_practice
 CHOICES = tuple(product(get_args(AgitationPace), get_args(AgitationWay)))
 
 
-@cache
-def profile(name: str) -> Profile:
-    return read_shipped(find_profile(name))
-
-
 def planned(pace: AgitationPace, way: AgitationWay = "inversion", name: str = "three-rolls") -> Plan:
-    setup = replace(read_setup(PROFILES / "setups" / f"{name}.toml"), agitation=pace, agitated_by=way)
-    return make_plan(profile(setup.profile), setup)
+    setup = replace(shipped_setup(name), agitation=pace, agitated_by=way)
+    return plan_for(setup)
 
 
 def developer(plan: Plan) -> PlannedStep:
@@ -54,19 +45,19 @@ def test_the_calls_of_a_bath_follow_the_choice() -> None:
     assert begins(developer(planned("each half minute"))) == [0.0, 60.0, 90.0, 120.0, 150.0, 180.0]
     assert begins(developer(planned("each minute"))) == [0.0, 60.0, 120.0, 180.0]
     assert agitation_periods(developer(planned("continuous")), 210.0) == ((0.0, 200.0),)
-    own = profile("two-bath").step("developer").agitation
+    own = shipped_profile("two-bath").step("developer").agitation
     assert developer(planned("as the process")).agitation == own
 
 
 @pytest.mark.parametrize("pace", get_args(AgitationPace))
-def test_the_first_half_minute_is_without_a_pause(pace: AgitationPace) -> None:
+def test_agitation_is_continuous_for_the_first_half_minute(pace: AgitationPace) -> None:
     agitation = developer(planned(pace)).agitation
     assert agitation is not None
     assert agitation.first_s >= 30.0
 
 
 @pytest.mark.parametrize("pace", get_args(AgitationPace))
-def test_rotation_has_words_of_its_own(pace: AgitationPace) -> None:
+def test_rotation_is_described_in_its_own_words(pace: AgitationPace) -> None:
     turned, rotated = developer(planned(pace)).agitation, developer(planned(pace, "rotation")).agitation
     assert turned is not None
     assert rotated is not None
@@ -94,11 +85,11 @@ def test_plan_data_and_review_say_the_choice_and_its_effect(pace: AgitationPace,
 
 
 @pytest.mark.parametrize(("name", "step"), [("prebath-four-rolls", "prebath"), ("reversal-two-rolls", "reversal")])
-def test_what_the_process_fixes_stays(name: str, step: str) -> None:
+def test_agitation_fixed_by_the_process_is_not_changed(name: str, step: str) -> None:
     """Nothing is shaken off in a prebath, and a reversal bath stands: no choice changes that."""
     plan = planned("continuous", "rotation", name)
     (found,) = {each.agitation for each in plan.steps if each.of == step}
-    assert found == profile(plan.profile_id).step(step).agitation
+    assert found == shipped_profile(plan.profile_id).step(step).agitation
 
 
 @pytest.mark.parametrize(("pace", "way"), CHOICES)
@@ -108,8 +99,8 @@ def test_a_setup_file_keeps_the_choice(pace: AgitationPace, way: AgitationWay) -
 
 
 @pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
-def test_no_instruction_prescribes_a_way_of_moving(path: object) -> None:
+def test_no_instruction_prescribes_an_agitation_method(path: object) -> None:
     """The calls say it; an instruction that says "turn it over" would speak against a rotated tank."""
-    for step in profile(path.stem).steps:  # type: ignore[attr-defined]
+    for step in shipped_profile(path.stem).steps:  # type: ignore[attr-defined]
         if step.agitation is not None and not step.agitation.fixed:
             assert "agitate at each call" in step.instruction, step.id

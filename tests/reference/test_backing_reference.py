@@ -7,22 +7,21 @@ by itself and last where nothing takes the backing off before — common practic
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cache
 from itertools import permutations
 from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.session.walker import PROFILES, Bench, Walker, bench_for
-from tests.shipped import read_shipped
+from tests.session.walker import Guide, Walker, guide_for
+from tests.shipped import PROFILES, plan_for, shipped_profile, shipped_setup
 
 from wetside.domain.planning.baths import keeps_backing
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import Roll, Setup
-from wetside.domain.profile.model import FilmKind, Profile
+from wetside.domain.planning.setup import Roll
+from wetside.domain.profile.model import FilmKind
 from wetside.domain.shelf.debit import debits
-from wetside.files.profile_places import all_profiles, find_profile
+from wetside.files.profile_places import all_profiles
 from wetside.files.setup_file import read_setup, setup_from_text, write_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.plan_json import plan_json
@@ -31,27 +30,17 @@ from wetside.present.plan_text import plan_lines, serious
 pytestmark = pytest.mark.common_practice
 
 
-@cache
-def profile(name: str) -> Profile:
-    return read_shipped(find_profile(name))
-
-
-@cache
-def bench(name: str) -> Setup:
-    return read_setup(PROFILES / "setups" / f"{name}.toml")
-
-
 def planned(kinds: tuple[FilmKind, ...], name: str = "three-rolls", pushes: tuple[float, ...] = ()) -> Plan:
-    setup = bench(name)
+    setup = shipped_setup(name)
     rolls = tuple(
         Roll(f"{number}", kind, push=push)
         for number, (kind, push) in enumerate(zip(kinds, pushes or (0.0,) * len(kinds), strict=True))
     )
-    return make_plan(profile(setup.profile), replace(setup, rolls=rolls))
+    return plan_for(replace(setup, rolls=rolls))
 
 
-def test_which_processes_carry_the_backing_through_the_developer() -> None:
-    keep = {path.stem for path in all_profiles() if keeps_backing(profile(path.stem))}
+def test_only_the_two_bath_process_keeps_the_backing_in_the_developer() -> None:
+    keep = {path.stem for path in all_profiles() if keeps_backing(shipped_profile(path.stem))}
     assert keep == {"two-bath"}
 
 
@@ -64,7 +53,7 @@ def test_which_processes_carry_the_backing_through_the_developer() -> None:
         max_size=6,
     )
 )
-def test_a_backing_shares_no_fill_and_goes_last(rolls: list[tuple[FilmKind, float]]) -> None:
+def test_backed_film_has_its_own_fill_after_all_others(rolls: list[tuple[FilmKind, float]]) -> None:
     plan = planned(tuple(kind for kind, _ in rolls), pushes=tuple(push for _, push in rolls))
     kinds = [{plan.setup.rolls[roll].kind for roll in batch.rolls} for batch in plan.batches]
     assert all(len(each) == 1 for each in kinds if "backed" in each)
@@ -73,7 +62,7 @@ def test_a_backing_shares_no_fill_and_goes_last(rolls: list[tuple[FilmKind, floa
     assert backed == sorted(backed)
 
 
-def test_without_a_backing_in_the_baths_nothing_is_put_last() -> None:
+def test_backed_film_is_not_separated_where_a_prebath_removes_the_backing() -> None:
     plan = planned(("backed", "standard"), "prebath-four-rolls")
     assert [batch.backing_on for batch in plan.batches] == [False, False]
     assert "backing-on" not in [worry.code for worry in plan.warnings]
@@ -86,10 +75,10 @@ def test_the_plan_warns_of_developer_bottle_and_other_rolls_and_offers_the_preba
     plan = planned(kinds)
     (worry,) = (worry for worry in serious(plan) if worry.code == "backing-on")
     assert all(word in worry.text for word in ("developer", "bottles", "rolls developed in it later"))
-    offered = profile(plan.profile_id).backed_instead
+    offered = shipped_profile(plan.profile_id).backed_instead
     assert offered in worry.text
-    assert "backed" in profile(offered).accepts
-    assert not keeps_backing(profile(offered))
+    assert "backed" in shipped_profile(offered).accepts
+    assert not keeps_backing(shipped_profile(offered))
     batches = plan_json(plan)["batches"]
     assert [batch["backing_on"] for batch in batches] == [False] * (len(batches) - 1) + [True]
     assert ("goes by itself, and last" in " ".join(" ".join(plan_lines(plan, 80, False, None)).split())) == (
@@ -101,20 +90,20 @@ def test_the_plan_warns_of_developer_bottle_and_other_rolls_and_offers_the_preba
 def test_no_example_carries_a_backing_into_a_developer(path: Path) -> None:
     setup = read_setup(path)
     assert setup.invented
-    assert not [w for w in make_plan(profile(setup.profile), setup).warnings if w.code == "backing-on"]
+    assert not [w for w in plan_for(setup).warnings if w.code == "backing-on"]
 
 
-def led_through() -> Bench:
+def led_through() -> Guide:
     """A standard and a backed roll, led to the end from bottles of the shelf."""
-    setup = bench("three-rolls")
+    setup = shipped_setup("three-rolls")
     rolls = (Roll("plain", "standard"), Roll("black", "backed"))
     bottles = tuple(replace(bottle, shelf_id=f"1-{bottle.solution}") for bottle in setup.bottles)
-    led = bench_for(make_plan(profile(setup.profile), replace(setup, rolls=rolls, bottles=bottles)))
+    led = guide_for(plan_for(replace(setup, rolls=rolls, bottles=bottles)))
     Walker(led).lead()
     return led
 
 
-def test_what_the_shelf_writes_down_tells_the_backed_rolls() -> None:
+def test_shelf_debits_count_backed_rolls_per_bottle() -> None:
     """The backing comes off before the stabiliser: developer and bleach-fix alone have met it."""
     taken = {use.bottle: (use.rolls, use.backed_rolls) for use in debits(led_through().controller.state)}
     whole = taken["1-stabiliser"][0]
@@ -125,9 +114,9 @@ def test_what_the_shelf_writes_down_tells_the_backed_rolls() -> None:
     }
 
 
-def test_a_bottle_that_met_a_backing_says_so_on_the_next_evening() -> None:
-    setup = bench("three-rolls")
+def test_plan_warns_about_a_bottle_that_backed_rolls_went_through() -> None:
+    setup = shipped_setup("three-rolls")
     met = replace(setup, bottles=(replace(setup.bottles[0], backed_rolls=2.2), *setup.bottles[1:]))
     assert setup_from_text(write_setup(met), "setup") == met
-    (worry,) = (w for w in serious(make_plan(profile("two-bath"), met)) if w.code == "backing-in-bottle")
+    (worry,) = (w for w in serious(make_plan(shipped_profile("two-bath"), met)) if w.code == "backing-in-bottle")
     assert worry.text.startswith("Developer, soft bottle: 2.2 rolls went through it with their backing on.")

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from random import Random
 
-from wetside.domain.calc.tank import RollSpec, TankShape, batches
+from wetside.domain.planning.fills import RollSpec, batches
+from wetside.domain.planning.setup import Tank
 
 EVENINGS = 500
 WIDE = ("120", "220")
@@ -42,7 +43,7 @@ def fewest(rolls: tuple[RollSpec, ...], room: int, wide_places: int) -> int:
     )
 
 
-def test_no_way_to_part_seven_rolls_is_missed() -> None:
+def test_partitions_are_as_many_as_bell_numbers() -> None:
     """Bell numbers: 1, 1, 2, 5, 15, 52, 203, 877 (OEIS A000110, from memory)."""
     counts = [sum(1 for _ in partitions(tuple(range(size)))) for size in range(8)]
     assert counts == [1, 1, 2, 5, 15, 52, 203, 877]
@@ -56,15 +57,14 @@ def test_batches_are_the_fewest_on_500_random_evenings() -> None:
         wide_places = random.randint(1, min(3, room))
         rolls = tuple(
             RollSpec(
-                f"roll {number}",
                 random.choice(("135-36", "135-36", "135-24", "120", "220")),
                 random.choice(("standard", "standard", "backed")),
                 random.choice((0.0, 0.0, 1.0)),
             )
             for number in range(random.randint(1, 7))
         )
-        tank = TankShape(room, tuple(300.0 * places for places in range(1, room + 1)))
-        made = batches(rolls, tank, places_for_120=wide_places)
+        tank = Tank(room, tuple(300.0 * n for n in range(1, room + 1)), places_for_120=wide_places)
+        made = batches(rolls, tank)
         assert sorted(index for batch in made for index in batch) == list(range(len(rolls)))
         assert all(fits(list(batch), rolls, room, wide_places) for batch in made)
         assert len(made) == fewest(rolls, room, wide_places)

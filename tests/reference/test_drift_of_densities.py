@@ -21,7 +21,7 @@ def test_students_t_is_that_of_scipy(degrees: int) -> None:
     assert t_975(degrees) == pytest.approx(stats.t.ppf(0.975, degrees), abs=0.0006)
 
 
-def test_beyond_the_table_it_errs_on_the_wide_side() -> None:
+def test_beyond_the_table_the_quantile_is_too_wide() -> None:
     from scipy import stats
 
     assert stats.t.ppf(0.975, 200) < t_975(200) < 1.05 * stats.t.ppf(0.975, 200)
@@ -56,7 +56,7 @@ def test_two_slopes_and_their_covariance_are_those_of_scipys_curve_fit(seed: int
     assert np.allclose(ours.covariance, covariance[1:, 1:], rtol=1e-3, atol=1e-12)
 
 
-def test_what_cannot_be_told_apart_is_not_fitted() -> None:
+def test_collinear_data_are_not_fitted() -> None:
     assert fit([[1.0, 2.0, 3.0, 4.0, 5.0], [2.0, 4.0, 6.0, 8.0, 10.0]], [1.0, 2.0, 1.0, 2.0, 1.0]) is None
     assert fit([[3.0, 3.0, 3.0]], [1.0, 2.0, 3.0]) is None
     assert fit([[1.0, 2.0]], [1.0, 2.0]) is None
@@ -91,7 +91,7 @@ def test_the_time_that_makes_up_for_the_drift_is_found_with_its_uncertainty() ->
 
 
 @given(st.integers(0, 300))
-def test_the_uncertainty_holds_the_truth_as_often_as_it_says(seed: int) -> None:
+def test_true_advice_lies_within_three_uncertainties(seed: int) -> None:
     """Each single bottle's advice lies within three times its uncertainty (a slip of the formula does not)."""
     advice = time_advice(rolls(16, 0.004, seed=seed), 10.0)
     if advice is not None:
@@ -105,7 +105,7 @@ def test_too_few_too_noisy_or_never_varied_rolls_advise_nothing() -> None:
     assert time_advice(rolls(12, 0.004), 60.0) is None, "so much is no drift"
 
 
-def test_a_density_is_the_logarithm_of_what_is_held_back() -> None:
+def test_density_is_the_logarithm_of_opacity() -> None:
     """ISO 5-1: D = log10(incident / transmitted); a tenth is 1.0, a half 0.30103."""
     assert density("25.5", white=255.0) == pytest.approx(1.0)
     assert density("0,5", white=1.0) == pytest.approx(math.log10(2.0))

@@ -9,18 +9,19 @@ from __future__ import annotations
 import math
 
 import pytest
-from tests.session.walker import Bench, Walker, bench_for, shipped_plan
-from tests.shipped import read_shipped
+from tests.session.walker import Guide, guide_for
+from tests.shipped import shipped_plan, shipped_profile
 
-from wetside.domain.calc.wording import minutes_seconds
-from wetside.domain.planning.baths import drift_advice, drift_seconds
+from wetside.domain.planning.baths import drift_seconds
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Sure
 from wetside.domain.session import commands as c
-from wetside.files.profile_places import find_profile
-from wetside.present.plan_words import warmth_words
+from wetside.domain.session.gates import plan_of
+from wetside.present.developer_words import end_words
+from wetside.present.plan_words import drift_advice, warmth_words
+from wetside.present.wording import minutes_seconds
 
-PLAN = shipped_plan("three-bath-two-rolls", profile="three-bath")
+PLAN = shipped_plan("three-bath-two-rolls")
 
 
 def developer() -> PlannedStep:
@@ -51,38 +52,36 @@ def test_beyond_the_borrowed_times_there_is_no_advice(at_c: float) -> None:
     assert drift_advice(developer(), at_c, "°C") == ""
 
 
-def test_it_is_labelled_as_advice_from_memory_and_leaves_it_to_the_sheet() -> None:
+def test_drift_advice_is_labelled_from_memory_and_defers_to_the_sheet() -> None:
     for words in (warmth_words(developer(), "°C"), drift_advice(developer(), 37.3, "°F")):
         assert "Advice, by the slope of a two-bath kit (from memory)" in words
         assert words.endswith("Your sheet decides.")
-    profile = read_shipped(find_profile("three-bath"))
+    profile = shipped_profile("three-bath")
     source = dict(profile.solution("developer").sources)["drift"]
     assert next(each.sure for each in profile.sources if each.id == source) is Sure.MEMORY
     assert len(profile.solution("developer").table) == 1
 
 
-def in_the_developer() -> Bench:
-    bench = bench_for(PLAN)
-    walker = Walker(bench)
-    while "b1.developer" not in bench.controller.state.clocks:
-        assert walker.step()
-    return bench
+def in_the_developer() -> Guide:
+    guide = guide_for(PLAN).running("b1.developer")
+    return guide
 
 
-def read(bench: Bench, temperature_c: float) -> None:
-    bench.wait(20.0)
-    command = c.TakeReading(bench.controller.now(), "developer", temperature_c, f"{temperature_c}", confirmed=True)
-    assert bench.controller.dispatch(command), bench.controller.key_state.message
+def read(guide: Guide, temperature_c: float) -> None:
+    guide.wait(20.0)
+    command = c.TakeReading(guide.now, "developer", temperature_c, f"{temperature_c}", confirmed=True)
+    assert guide.dispatch(command), guide.message
 
 
 def test_a_drift_in_the_tank_moves_no_end_and_offers_the_advice() -> None:
-    bench = in_the_developer()
-    before = bench.controller.state.clocks["b1.developer"].end_s
-    read(bench, 37.2)
-    assert bench.controller.state.clocks["b1.developer"].end_s == before
-    moved, count = bench.controller.state.moves[-1], len(bench.controller.state.moves)
+    guide = in_the_developer()
+    before = guide.state.clocks["b1.developer"].end_s
+    read(guide, 37.2)
+    assert guide.state.clocks["b1.developer"].end_s == before
+    moved, count = guide.state.moves[-1], len(guide.state.moves)
     assert (moved.old_s, moved.new_s) == (before, before)
-    assert moved.why.startswith("The end stays: the sheet has one temperature. Advice")
-    assert "held at 37.2 °C, about 15 s longer" in moved.why
-    read(bench, 37.8)
-    assert len(bench.controller.state.moves) == count
+    said = end_words(plan_of(guide.state), moved)
+    assert said.startswith("The end stays: the sheet has one temperature. Advice")
+    assert "held at 37.2 °C, about 15 s longer" in said
+    read(guide, 37.8)
+    assert len(guide.state.moves) == count

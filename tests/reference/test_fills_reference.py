@@ -5,12 +5,12 @@ from __future__ import annotations
 from itertools import permutations
 from random import Random
 
-from tests.reference.test_batches_reference import fits, partitions
+from tests.reference.test_batches_reference import WIDE, fits, partitions
 
-from wetside.domain.calc.tank import RollSpec, Stock, TankShape, covered_batches
+from wetside.domain.planning.fills import RollSpec, Stock, covered_batches
+from wetside.domain.planning.setup import Tank
 
 EVENINGS = 500
-WIDE = ("120", "220")
 
 
 def covered(
@@ -63,7 +63,6 @@ def random_evening(
     cover_ml = tuple(sorted(random.choice((250.0, 350.0, 480.0, 600.0, 850.0, 900.0)) for _ in range(places)))
     rolls = tuple(
         RollSpec(
-            f"roll {number}",
             random.choice(("135-36", "135-36", "135-24", "120")),
             random.choice(("standard", "standard", "backed")),
             random.choice((0.0, 0.0, 1.0)),
@@ -86,8 +85,8 @@ def test_fills_are_the_fewest_that_are_covered_on_500_random_evenings() -> None:
     none = more = 0
     for _ in range(EVENINGS):
         rolls, cover_ml, wide_places, stocks, carry_ml = random_evening(random)
-        tank = TankShape(len(cover_ml), cover_ml)
-        made = covered_batches(rolls, tank, wide_places, stocks, carry_ml)
+        tank = Tank(len(cover_ml), cover_ml, places_for_120=wide_places, carry_over_ml=carry_ml)
+        made = covered_batches(rolls, tank, stocks)
         assert sorted(index for fill in made for index in fill) == list(range(len(rolls)))
         assert all(fits(list(fill), rolls, len(cover_ml), wide_places) for fill in made)
         assert [rolls[fill[0]].push for fill in made] == sorted(rolls[fill[0]].push for fill in made)
@@ -97,23 +96,23 @@ def test_fills_are_the_fewest_that_are_covered_on_500_random_evenings() -> None:
             continue
         assert covered(tuple(map(list, made)), rolls, cover_ml, wide_places, stocks, carry_ml)
         assert len(made) == best
-        more += len(made) > len(covered_batches(rolls, tank, wide_places))
+        more += len(made) > len(covered_batches(rolls, tank, ()))
     # evenings that nothing covers, and such that take more fills than the places ask for, are among them
     assert none > 50
     assert more > 25
 
 
 def test_four_rolls_and_bottles_of_700_ml_go_two_and_two() -> None:
-    rolls = tuple(RollSpec(f"roll {n}", "135-36", "standard", 0.0) for n in range(4))
-    tank = TankShape(3, (350.0, 600.0, 850.0))
+    rolls = tuple(RollSpec("135-36", "standard", 0.0) for _ in range(4))
+    tank = Tank(3, (350.0, 600.0, 850.0))
     stocks = (Stock(700.0, frozenset({"standard"})),) * 2
-    assert covered_batches(rolls, tank, stocks=stocks, carry_over_ml=10.0) == ((0, 1), (2, 3))
-    assert covered_batches(rolls, tank) == ((0, 1, 2), (3,))
+    assert covered_batches(rolls, tank, stocks) == ((0, 1), (2, 3))
+    assert covered_batches(rolls, tank, ()) == ((0, 1, 2), (3,))
 
 
 def test_carry_over_makes_the_last_fill_smaller() -> None:
     """610 ml cover two places once; after two rolls' carry-over they cover one, and then one."""
-    rolls = tuple(RollSpec(f"roll {n}", "135-36", "standard", 0.0) for n in range(4))
-    tank = TankShape(2, (350.0, 600.0))
+    rolls = tuple(RollSpec("135-36", "standard", 0.0) for _ in range(4))
+    tank = Tank(2, (350.0, 600.0))
     stocks = (Stock(610.0, frozenset({"standard"})),)
-    assert covered_batches(rolls, tank, stocks=stocks, carry_over_ml=10.0) == ((0, 1), (2,), (3,))
+    assert covered_batches(rolls, tank, stocks) == ((0, 1), (2,), (3,))

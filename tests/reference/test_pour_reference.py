@@ -17,14 +17,15 @@ import numpy.typing as npt
 import pytest
 from tests.session.small_evening import small_plan
 
-from wetside.domain.calc.pouring import bottle_for_c, rinsed_tank_c
-from wetside.domain.calc.tempering import HEAT_J_PER_ML_K, tank_drop_c
+from wetside.domain.calc.tempering import tank_drop_c
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Tank
 from wetside.domain.session.developer import end_by_readings
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.state import State, StepClock
 
+WATER_J_PER_ML_K = 4.150
+"""Density times heat capacity of water at 37.8 °C, by IAPWS-95 (CoolProp)."""
 CASES = [50, pytest.param(300, marks=pytest.mark.long)]
 """How many pours are drawn, in the short form and in the long one."""
 TABLE = ((29.44, 765.0), (32.22, 510.0), (35.0, 345.0), (38.89, 210.0), (40.5, 172.0))
@@ -74,7 +75,7 @@ def tank_before_c(case: Case) -> float:
     """The tank's temperature as the developer comes: from the room, by the prewet and the time it is empty."""
     if case.prewet_c is None:
         return case.room_c
-    liquid_j_per_k = case.volume_ml * HEAT_J_PER_ML_K
+    liquid_j_per_k = case.volume_ml * WATER_J_PER_ML_K
 
     def wet(_at: float, y: npt.NDArray[np.float64]) -> list[float]:
         flow = case.exchange_w_per_k * (y[0] - y[1])
@@ -92,7 +93,7 @@ def tank_before_c(case: Case) -> float:
 
 def true_course(case: Case) -> tuple[float, float]:
     """The instant at which the dose along the liquid is one, and the liquid's temperature when it is read."""
-    liquid_j_per_k = case.volume_ml * HEAT_J_PER_ML_K
+    liquid_j_per_k = case.volume_ml * WATER_J_PER_ML_K
 
     def slopes(_at: float, y: npt.NDArray[np.float64]) -> list[float]:
         flow = case.exchange_w_per_k * (y[0] - y[1])
@@ -214,20 +215,3 @@ def test_the_drop_goes_by_this_fill(volume_ml: float, drop_c: float) -> None:
     balance_c = (volume_ml * 4.16 * 38.9 + 260.0 * 21.0) / (volume_ml * 4.16 + 260.0)
     assert tank_drop_c(volume_ml, 38.9, 21.0, 260.0) == pytest.approx(38.9 - balance_c, abs=1e-9)
     assert round(38.9 - balance_c, 1) == drop_c
-
-
-def test_the_warmer_bottle_makes_the_tank_right() -> None:
-    rng = random.Random(7)
-    for _ in range(200):
-        wanted_c, volume_ml = rng.uniform(30.0, 42.0), rng.uniform(250.0, 2000.0)
-        tank_c, heat = rng.uniform(15.0, 40.0), rng.uniform(0.0, 500.0)
-        bottle_c = bottle_for_c(wanted_c, volume_ml, tank_c, heat)
-        assert bottle_c - tank_drop_c(volume_ml, bottle_c, tank_c, heat) == pytest.approx(wanted_c, abs=1e-9)
-
-
-def test_a_rinsed_tank_lies_between_the_rinse_and_the_room() -> None:
-    rng = random.Random(8)
-    for _ in range(200):
-        volume_ml, empty_s = rng.uniform(250.0, 2000.0), rng.uniform(0.0, 600.0)
-        found = rinsed_tank_c(rng.uniform(35.0, 41.0), volume_ml, 20.0, 260.0, 20.0, empty_s)
-        assert 20.0 < found < 41.0

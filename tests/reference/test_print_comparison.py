@@ -105,7 +105,7 @@ def test_nothing_that_ships_is_far_from_print() -> None:
         assert profile_notes(read_shipped(path)) == (), path
 
 
-def test_it_is_a_note_and_no_finding(tmp_path: Path) -> None:
+def test_figure_far_from_print_is_a_note_not_a_finding(tmp_path: Path) -> None:
     path = tmp_path / "mine.toml"
     path.write_text(
         'format = 1\nid = "mine"\ntitle = "Mine"\nbased_on = "three-bath"\n\n'

@@ -20,21 +20,15 @@ Sources, each with how it is known:
 from __future__ import annotations
 
 import re
-from functools import cache
 from pathlib import Path
 
 import pytest
-from tests.shipped import read_shipped
+from tests.shipped import shipped_profile
 
 from wetside.domain.profile.model import Profile, Sure
-from wetside.files.profile_places import all_profiles, find_profile
+from wetside.files.profile_places import all_profiles
 
 PRINT, SEEN, MEMORY = Sure.PRINT, Sure.SECOND_HAND, Sure.MEMORY
-
-
-@cache
-def profile(name: str) -> Profile:
-    return read_shipped(find_profile(name))
 
 
 def sure(of: Profile, source: str) -> Sure:
@@ -103,76 +97,76 @@ RANGES = (
 
 @pytest.mark.parametrize(("name", "solution", "at_c", "seconds", "how"), BATHS)
 def test_bath_times(name: str, solution: str, at_c: float, seconds: float, how: Sure) -> None:
-    assert profile(name).solution(solution).table == ((at_c, seconds),)
-    assert profile(name).solution(solution).target_c == at_c
-    assert sure_of(profile(name), solution, "table") is how
+    assert shipped_profile(name).solution(solution).table == ((at_c, seconds),)
+    assert shipped_profile(name).solution(solution).target_c == at_c
+    assert sure_of(shipped_profile(name), solution, "table") is how
 
 
 @pytest.mark.parametrize(("name", "step", "seconds", "how"), STEPS)
 def test_wash_times(name: str, step: str, seconds: float, how: Sure) -> None:
-    assert profile(name).step(step).time_s == seconds
-    assert sure(profile(name), profile(name).step(step).source) is how
+    assert shipped_profile(name).step(step).time_s == seconds
+    assert sure(shipped_profile(name), shipped_profile(name).step(step).source) is how
 
 
 @pytest.mark.parametrize(("name", "solution", "low_c", "high_c", "how"), RANGES)
 def test_accepted_ranges(name: str, solution: str, low_c: float, high_c: float, how: Sure) -> None:
-    assert profile(name).solution(solution).range_c == pytest.approx((low_c, high_c), abs=1e-9)
-    assert sure_of(profile(name), solution, "range") is how
+    assert shipped_profile(name).solution(solution).range_c == pytest.approx((low_c, high_c), abs=1e-9)
+    assert sure_of(shipped_profile(name), solution, "range") is how
 
 
 def test_the_printed_developer_in_both_units() -> None:
     """Z-131 table 4-1 prints 37.8 ± 0.15 °C and 100.0 ± 0.25 °F: the two agree to a twentieth of a degree."""
-    low_c, high_c = profile("three-bath").solution("developer").range_c or (0.0, 0.0)
+    low_c, high_c = shipped_profile("three-bath").solution("developer").range_c or (0.0, 0.0)
     assert (c(99.75), c(100.25)) == pytest.approx((low_c, high_c), abs=0.05)
-    assert profile("three-bath").solution("developer").table_tolerance_c == 0.15
+    assert shipped_profile("three-bath").solution("developer").table_tolerance_c == 0.15
 
 
 def test_the_motion_picture_developer_in_both_units() -> None:
     """Seen second-hand: 41.1 ± 0.1 °C stands beside 106.0 ± 0.2 °F, the prebath's 27 ± 1 °C by 80 ± 2 °F."""
-    developer = profile("motion-picture").solution("developer")
+    developer = shipped_profile("motion-picture").solution("developer")
     assert developer.table[0][0] == pytest.approx(c(106.0), abs=0.05)
     assert developer.table_tolerance_c == 0.1
-    assert profile("motion-picture").solution("prebath").target_c == pytest.approx(c(80.0), abs=0.5)
+    assert shipped_profile("motion-picture").solution("prebath").target_c == pytest.approx(c(80.0), abs=0.5)
 
 
 def test_push_of_the_printed_developer() -> None:
     """30 s a stop at 3:15, from a club table seen second-hand: 3:45 and 4:15."""
-    developer = profile("three-bath").solution("developer")
+    developer = shipped_profile("three-bath").solution("developer")
     times = [developer.table[0][1] * factor for _, factor in developer.push]
     assert times == pytest.approx([195.0, 225.0, 255.0], abs=0.1)
-    assert sure_of(profile("three-bath"), "developer", "push") is SEEN
+    assert sure_of(shipped_profile("three-bath"), "developer", "push") is SEEN
 
 
 def test_push_of_the_first_developer() -> None:
     """From memory: 6:00, 8:00 for one stop, 11:00 for two."""
-    developer = profile("one-shot-reversal").solution("first-developer")
+    developer = shipped_profile("one-shot-reversal").solution("first-developer")
     assert [360.0 * factor for _, factor in developer.push] == pytest.approx([360.0, 480.0, 660.0], abs=0.5)
 
 
 @pytest.mark.parametrize("name", ["two-bath", "two-bath-prebath"])
 def test_kit_table(name: str) -> None:
     """Powder-kit sheet: 102 °F 3:30 (second-hand); 95, 90, 85 °F from memory, so the table says that."""
-    rows = profile(name).solution("developer").table
+    rows = shipped_profile(name).solution("developer").table
     printed = ((c(85), 765.0), (c(90), 510.0), (c(95), 345.0), (c(102), 210.0))
     assert [row for row in rows if row[1] in {765.0, 510.0, 345.0, 210.0}] == [
         pytest.approx(row, abs=1e-6) for row in printed
     ]
-    assert sure_of(profile(name), "developer", "table") is MEMORY
-    assert profile(name).solution("bleach-fix").table[-1][1] == 390.0
+    assert sure_of(shipped_profile(name), "developer", "table") is MEMORY
+    assert shipped_profile(name).solution("bleach-fix").table[-1][1] == 390.0
 
 
 def test_the_colour_developer_of_the_dossier_is_classed_as_it_says() -> None:
     """CD-3: oral LD50 between 75 and 300 mg/kg is acute toxicity category 3 (H301, UN GHS: 50 to 300 mg/kg)."""
     for name, solution in (("motion-picture", "developer"), ("one-shot-reversal", "colour-developer")):
-        codes = {hazard.code for hazard in profile(name).solution(solution).hazards}
+        codes = {hazard.code for hazard in shipped_profile(name).solution(solution).hazards}
         assert {"H301", "H317", "H318", "H410"} <= codes
-        assert sure_of(profile(name), solution, "hazards") is PRINT
+        assert sure_of(shipped_profile(name), solution, "hazards") is PRINT
 
 
 def test_the_backing_is_flushed_with_one_water_inside_the_rinse_of_the_machine_process() -> None:
     """H-24.07, seen second-hand: the rinse after the prebath is 27 to 38 °C. It is more than the 5 °F (2.8 °C)
     that US Army SS0509-8, p. 84 (read) allows camera film, and the notes say so."""
-    process = profile("motion-picture")
+    process = shipped_profile("motion-picture")
     flush = process.step("flush")
     low_c, high_c = process.solution(flush.solution or "").range_c or (0.0, 99.0)
     assert 27.0 <= low_c < high_c <= 38.0
@@ -187,7 +181,7 @@ def test_the_backing_is_flushed_with_one_water_inside_the_rinse_of_the_machine_p
 def test_bleach_time_says_which_bleach_it_belongs_to() -> None:
     """H-24.07, seen second-hand: 3:00 belongs to the ferricyanide bleach. 6:30 for an iron bleach is from memory;
     a bleach that runs to its end may be longer, so the longer one stands."""
-    process = profile("motion-picture")
+    process = shipped_profile("motion-picture")
     (note,) = (note for note in process.notes if note.startswith("Bleach time"))
     assert all(words in note for words in ("3:00", "ferricyanide", "iron", "6:30", "from memory", "sheet"))
     bleach = process.solution("bleach")
@@ -198,15 +192,15 @@ def test_bleach_time_says_which_bleach_it_belongs_to() -> None:
 def test_no_bath_that_takes_silver_out_runs_cold() -> None:
     """Read: TG2044-1, p. 30: low temperature, a weak bleach and no air leave silver; Z-131: 38 ± 3 °C."""
     for path in all_profiles():
-        for solution in profile(path.stem).solutions:
+        for solution in shipped_profile(path.stem).solutions:
             if solution.id in ("bleach", "fixer", "bleach-fix"):
                 assert (solution.range_c or (0.0, 0.0))[0] >= 33.0, (path.stem, solution.id)
-    readings = [ask for step in profile("three-bath").steps for ask in step.readings]
+    readings = [ask for step in shipped_profile("three-bath").steps for ask in step.readings]
     assert {ask.range_c for ask in readings if ask.of in ("bleach", "fixer")} == {None, (35.0, 41.0)}
 
 
 def hazard_texts(name: str, solution: str) -> dict[str, str]:
-    return {hazard.code: hazard.text for hazard in profile(name).solution(solution).hazards}
+    return {hazard.code: hazard.text for hazard in shipped_profile(name).solution(solution).hazards}
 
 
 def test_colour_developing_agents_are_named_as_sensitisers() -> None:
@@ -216,7 +210,7 @@ def test_colour_developing_agents_are_named_as_sensitisers() -> None:
         text = hazard_texts(name, solution)["H317"]
         assert "p-phenylenediamine" in text
         assert "skin allergic (read in print)" in text
-        assert profile(name).caution("allergy").source == "substances"
+        assert shipped_profile(name).caution("allergy").source == "substances"
 
 
 def test_last_baths_send_the_reader_to_the_kits_sheet_for_formaldehyde_and_hexamine() -> None:
@@ -234,7 +228,7 @@ def test_last_baths_send_the_reader_to_the_kits_sheet_for_formaldehyde_and_hexam
 
 @pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
 def test_how_sure_a_hazard_is_stands_beside_it_in_the_words_of_sources(path: Path) -> None:
-    texts = [hazard.text for each in profile(path.stem).solutions for hazard in each.hazards]
+    texts = [hazard.text for each in shipped_profile(path.stem).solutions for hazard in each.hazards]
     marks = [mark for text in texts for mark in re.findall(r"\(([^)]*)\)", text)]
     assert marks
     assert {*marks} <= {sure.value for sure in Sure}
@@ -245,8 +239,8 @@ def test_only_what_was_read_in_print_says_so() -> None:
     claims = {
         (path.stem, solution.id)
         for path in all_profiles()
-        for solution in profile(path.stem).solutions
-        if solution.table and sure_of(profile(path.stem), solution.id, "table") is PRINT
+        for solution in shipped_profile(path.stem).solutions
+        if solution.table and sure_of(shipped_profile(path.stem), solution.id, "table") is PRINT
     }
     assert claims == {("three-bath", "developer")}
 
@@ -254,6 +248,6 @@ def test_only_what_was_read_in_print_says_so() -> None:
 @pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
 def test_figures_from_memory_are_named_on_screen(path: Path) -> None:
     """Where a bath's times are from memory, the notes that the plan shows say "from memory"."""
-    found = profile(path.stem)
+    found = shipped_profile(path.stem)
     if any(sure_of(found, each.id, "table") is MEMORY for each in found.solutions if each.table):
         assert any("from memory" in note for note in found.notes)

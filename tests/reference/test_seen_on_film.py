@@ -43,7 +43,7 @@ GREY = {"cyan": 1.0, "magenta": 1.0, "yellow": 1.0}
 
 
 @pytest.mark.parametrize("missing", ["cyan", "magenta", "yellow"])
-def test_a_dye_missing_in_the_negative_comes_back_in_the_print(missing: str) -> None:
+def test_print_takes_on_the_colour_of_the_dye_the_negative_lacks(missing: str) -> None:
     """The rule of thumb in its three cases: the print takes on the colour of the dye the negative lacks."""
     poor = {**GREY, missing: 0.6}
     assert cast(passed(GREY), passed(poor)) == ABSORBED_BY[missing]

@@ -19,7 +19,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.shipped import read_shipped
+from tests.factories import session_began
+from tests.shipped import shipped_profile, shipped_setup
 
 from wetside.app.journal_writer import JournalWriter
 from wetside.domain.planning.plan import Plan
@@ -31,7 +32,6 @@ from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import bottle_report
 from wetside.domain.shelf.state import ShelfState
 from wetside.export.data_formats import export_jsonl
-from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.shelf_text import offers, with_shelf
 from wetside.storage.session_lock import SessionLock
@@ -39,9 +39,8 @@ from wetside.storage.sessions import load, stream_of, summaries
 from wetside.storage.shelf import change_shelf, load_shelf
 from wetside.storage.store import Store
 
-PROFILES = Path(__file__).parents[2] / "profiles"
-PROFILE = read_shipped(PROFILES / "two-bath.toml")
-SETUP = read_setup(PROFILES / "setups" / "three-rolls.toml")
+PROFILE = shipped_profile("two-bath")
+SETUP = shipped_setup("three-rolls")
 SOLUTIONS = ("developer", "bleach-fix", "stabiliser")
 NEW_YEAR = date(2031, 1, 1)
 SESSIONS, KITS, PRACTICES = 60, 6, 5
@@ -121,20 +120,7 @@ def hold(store: Store, folder: Path, on: date, dice: random.Random, *, practice:
 def evening_events(
     plan: Plan, session: str, wall: datetime, practice: bool, most_baths: int | None
 ) -> tuple[e.Event, ...]:
-    began = e.SessionBegan(
-        at=0.0,
-        session=session,
-        wall=wall.isoformat().replace("+00:00", "Z"),
-        offset_s=0,
-        boot_id="boot",
-        boot_s=0.0,
-        version="0",
-        profile_text="",
-        plan=plan,
-        practice=practice,
-        speed=1.0,
-        terminal="one",
-    )
+    began = session_began(plan, session, wall.isoformat().replace("+00:00", "Z"), practice=practice)
     found: list[e.Event] = [began]
     baths = [step for step in plan.steps if step.solution in SOLUTIONS][:most_baths]
     for number, step in enumerate(baths):
@@ -175,13 +161,13 @@ def area_cm2(film_format: str) -> Decimal:
     return (length * width).quantize(Decimal(1), ROUND_HALF_UP)
 
 
-def test_the_year_is_as_busy_as_it_should_be(year: Year) -> None:
+def test_simulated_year_has_sessions_kits_and_abandoned_evenings(year: Year) -> None:
     assert len(year.exports) == SESSIONS + PRACTICES
     assert len(year.shelf.kits) == KITS
     assert sum('"abandoned"' in export for export in year.exports) >= 5
 
 
-def test_every_bottle_did_what_the_exports_say(year: Year) -> None:
+def test_bottle_use_equals_the_recount_from_exports(year: Year) -> None:
     counted = recount(year.exports)
     assert set(counted) == {id_ for id_, bottle in year.shelf.bottles.items() if bottle.uses}
     assert len(counted) >= 2 * KITS
@@ -194,7 +180,7 @@ def test_every_bottle_did_what_the_exports_say(year: Year) -> None:
         assert bottle.rolls == pytest.approx(float(sum(sessions.values())), rel=1e-9)
 
 
-def test_what_is_left_and_what_a_roll_costs(year: Year) -> None:
+def test_remaining_capacity_and_cost_equal_the_recount(year: Year) -> None:
     counted = recount(year.exports)
     per_litre = {id_: Decimal(repr(PROFILE.solution(id_).capacity_per_l)) for id_ in SOLUTIONS}
     for kit in year.shelf.kits:
@@ -209,7 +195,7 @@ def test_what_is_left_and_what_a_roll_costs(year: Year) -> None:
             assert judged.cost_at_capacity == pytest.approx(36.0 / float(can))
 
 
-def test_the_plan_of_each_evening_knew_what_had_gone_before(year: Year) -> None:
+def test_each_plan_contains_the_use_before_it(year: Year) -> None:
     """`used_rolls` in each export is the recount of the exports before it."""
     before: dict[str, Decimal] = defaultdict(Decimal)
     checked = 0

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import pint
 import pytest
+from tests.shipped import profile_from_text
 
 from wetside.domain.calc.tank import FILM_AREA_CM2, FILM_SIZE_MM, TRADE_ROLL_CM2, roll_equivalents
 from wetside.domain.planning.bottles import capacity_left
-from wetside.files.profile_file import profile_from_text
 
 UNITS: pint.UnitRegistry[float] = pint.UnitRegistry()
 
@@ -72,7 +72,7 @@ def test_frames_are_eight_perforations_apart() -> None:
     ],
 )
 def test_areas_and_equivalents_equal_the_worked_table(name: str, area_cm2: float, rolls: float) -> None:
-    """The project's table of areas [C], from the dimensions above."""
+    """Worked by hand from one length and width of each format [C]; no publication has this table."""
     assert FILM_AREA_CM2[name] == pytest.approx(area_cm2, abs=0.5)
     assert roll_equivalents((name,)) == pytest.approx(rolls, abs=0.005)
 

@@ -14,10 +14,9 @@ from __future__ import annotations
 
 import re
 import tomllib
-from functools import cache
 
 import pytest
-from tests.shipped import read_shipped
+from tests.shipped import shipped_profile
 
 from wetside.domain.profile.model import Kind, Profile, Step, Sure, Tick
 from wetside.files.profile_places import all_profiles, find_profile
@@ -27,11 +26,6 @@ BACKED = ["two-bath", "two-bath-prebath", "motion-picture"]
 WASTE_CODES = ("20 01 17*", "09 01 01*", "09 01 04*", "09 01 05*")
 
 each = pytest.mark.parametrize("name", NAMES)
-
-
-@cache
-def profile(name: str) -> Profile:
-    return read_shipped(find_profile(name))
 
 
 def source(of: Profile, id_: str) -> tuple[str, Sure]:
@@ -60,9 +54,9 @@ def texts(of: Profile) -> list[str]:
 @pytest.mark.parametrize("name", ["three-bath", "motion-picture"])
 def test_the_final_rinse_is_mixed_for_the_day(name: str) -> None:
     """Read: TG2044-1: replace the final rinse daily. The kit's sheet may keep it longer, and decides."""
-    rinse = profile(name).solution("final-rinse")
+    rinse = shipped_profile(name).solution("final-rinse")
     assert (rinse.life_full_days, rinse.life_part_days) == (1.0, 1.0)
-    title, sure = source(profile(name), dict(rinse.sources)["life"])
+    title, sure = source(shipped_profile(name), dict(rinse.sources)["life"])
     assert "TG2044-1" in title
     assert sure is Sure.PRINT
 
@@ -70,13 +64,13 @@ def test_the_final_rinse_is_mixed_for_the_day(name: str) -> None:
 @pytest.mark.parametrize("name", ["two-bath", "two-bath-prebath", "three-bath"])
 def test_the_life_of_a_mixed_developer_is_the_cautious_one(name: str) -> None:
     """Seen second-hand: sheets say six weeks; six months is one practitioner's word and is marked so."""
-    developer = profile(name).solution("developer")
+    developer = shipped_profile(name).solution("developer")
     assert developer.life_full_days == 42.0
-    assert source(profile(name), dict(developer.sources)["life"])[1] is Sure.SECOND_HAND
+    assert source(shipped_profile(name), dict(developer.sources)["life"])[1] is Sure.SECOND_HAND
     if name != "three-bath":
-        stabiliser = profile(name).solution("stabiliser")
+        stabiliser = shipped_profile(name).solution("stabiliser")
         assert (stabiliser.life_full_days or 99.0) <= 42.0
-        assert any("six months is one practitioner's word" in note for note in profile(name).notes)
+        assert any("six months is one practitioner's word" in note for note in shipped_profile(name).notes)
 
 
 # ---------------------------------------------------------------- hands on the film
@@ -85,19 +79,19 @@ def test_the_life_of_a_mixed_developer_is_the_cautious_one(name: str) -> None:
 @each
 @pytest.mark.common_practice
 def test_a_squeegee_is_not_critical_and_no_paper_touches_the_picture(name: str) -> None:
-    (gear,) = (gear for gear in profile(name).gear if gear.id == "squeegee")
+    (gear,) = (gear for gear in shipped_profile(name).gear if gear.id == "squeegee")
     assert not gear.killer
     assert "or none" in gear.text
-    hang = profile(name).step("hang-up")
+    hang = shipped_profile(name).step("hang-up")
     assert "two wet gloved fingers or chamois, or not at all" in tick(hang, "wiped").text
     assert "No paper towel on the picture side" in tick(hang, "no-paper").text
-    assert not any("towel" in text for text in texts(profile(name)) if "paper towel" not in text)
+    assert not any("towel" in text for text in texts(shipped_profile(name)) if "paper towel" not in text)
 
 
 @each
 @pytest.mark.common_practice
 def test_film_comes_off_its_reel_before_jar_or_basin(name: str) -> None:
-    steps = [step for step in profile(name).steps if step.scope == "roll"]
+    steps = [step for step in shipped_profile(name).steps if step.scope == "roll"]
     assert steps[0].id == "off-reel"
     assert "by its edges" in steps[0].instruction
     assert "wait in clean water" in tick(steps[0], "others-wait").text
@@ -105,27 +99,27 @@ def test_film_comes_off_its_reel_before_jar_or_basin(name: str) -> None:
 
 @pytest.mark.parametrize("name", BACKED)
 @pytest.mark.common_practice
-def test_the_black_side_alone_is_rubbed(name: str) -> None:
+def test_only_the_black_side_is_rubbed(name: str) -> None:
     """Before the backing is off, the shinier side is the emulsion: no text may send a thumb to the shiny side."""
-    assert profile(name).caution("emulsion").avoid.startswith("Rub the black side only")
-    assert not any(re.search(r"\b(rub|wipe)\b[^.]*\bshiny\b", text, re.I) for text in texts(profile(name)))
-    step = next(step for step in profile(name).steps if step.id in ("backing", "wipe-base"))
+    assert shipped_profile(name).caution("emulsion").avoid.startswith("Rub the black side only")
+    assert not any(re.search(r"\b(rub|wipe)\b[^.]*\bshiny\b", text, re.I) for text in texts(shipped_profile(name)))
+    step = next(step for step in shipped_profile(name).steps if step.id in ("backing", "wipe-base"))
     assert "by its edges" in step.instruction
     assert "Basin or bucket read" in tick(step, "water-safe").text
     assert tick(step, "water-safe").killer
     assert "running water" in tick(step, "rinsed-clean").text
     assert "before the clean roll is touched" in tick(step, "gloves-clean").text
-    kept = next(step for step in profile(name).steps if step.id in ("stabiliser", "final-rinse"))
+    kept = next(step for step in shipped_profile(name).steps if step.id in ("stabiliser", "final-rinse"))
     assert tick(kept, "no-flake").when == ("backed",)
 
 
 def test_no_tick_asks_for_clear_water_while_black_comes_off() -> None:
     """In two-bath the backing is on until after the wash: its water is not without colour."""
-    wash = profile("two-bath").step("wash")
+    wash = shipped_profile("two-bath").step("wash")
     assert tick(wash, "runs-clear").when == ("not backed",)
     assert "black" in tick(wash, "only-black").text
     assert tick(wash, "only-black").when == ("backed",)
-    assert "black too" in profile("two-bath").step("prewet").instruction
+    assert "black too" in shipped_profile("two-bath").step("prewet").instruction
 
 
 # ---------------------------------------------------------------- people
@@ -134,7 +128,7 @@ def test_no_tick_asks_for_clear_water_while_black_comes_off() -> None:
 @each
 def test_electricity_allergy_and_health_are_asked_before_a_bath_is_open(name: str) -> None:
     """Seen second-hand: Contact Dermatitis 1997;37:27-31 (cross-reaction). The rest is common practice."""
-    of = profile(name)
+    of = shipped_profile(name)
     step = of.step("power")
     opened = next(n for n, each in enumerate(of.steps) if each.readings or each.kind is Kind.BATH)
     assert of.steps.index(step) < opened
@@ -153,11 +147,14 @@ def test_electricity_allergy_and_health_are_asked_before_a_bath_is_open(name: st
 @each
 @pytest.mark.common_practice
 def test_gloves_are_nitrile_and_changed_when_wet_inside(name: str) -> None:
-    assert "changed when wet inside" in profile(name).caution("allergy").avoid
-    (gear,) = (gear for gear in profile(name).gear if gear.id == "gloves")
+    assert "changed when wet inside" in shipped_profile(name).caution("allergy").avoid
+    (gear,) = (gear for gear in shipped_profile(name).gear if gear.id == "gloves")
     assert gear.text.startswith("Nitrile")
     states = [
-        each.text for s in profile(name).steps for each in s.ticks if each.gloves and "rinsed" not in each.text
+        each.text
+        for s in shipped_profile(name).steps
+        for each in s.ticks
+        if each.gloves and "rinsed" not in each.text
     ]
     assert states
     assert all("dry inside" in text for text in states)
@@ -165,7 +162,7 @@ def test_gloves_are_nitrile_and_changed_when_wet_inside(name: str) -> None:
 
 @each
 def test_whoever_mixes_is_told_of_gloves_goggles_and_air_first(name: str) -> None:
-    for solution in profile(name).solutions:
+    for solution in shipped_profile(name).solutions:
         if solution.storage != "tap":
             first = solution.mixing[0]
             assert all(word in first for word in ("gloves", "goggles", "window open or fan")), solution.id
@@ -174,7 +171,7 @@ def test_whoever_mixes_is_told_of_gloves_goggles_and_air_first(name: str) -> Non
 @each
 @pytest.mark.common_practice
 def test_black_and_white_beside_colour_is_asked_in_the_review(name: str) -> None:
-    step = profile(name).step("power")
+    step = shipped_profile(name).step("power")
     assert step.stage == "review"
     assert "Tank and funnels" in tick(step, "black-and-white").text
     assert "black-and-white" in tick(step, "thermometer-washed").text
@@ -184,9 +181,9 @@ def test_black_and_white_beside_colour_is_asked_in_the_review(name: str) -> None
 
 
 @each
-def test_no_recipe_has_mineral_acid_and_nobody_sniffs(name: str) -> None:
+def test_no_text_names_mineral_acid_or_smelling(name: str) -> None:
     """Read: ILO Encyclopaedia, "Photography": sulfur dioxide where acid meets sulfite or thiosulfate."""
-    for words in texts(profile(name)):
+    for words in texts(shipped_profile(name)):
         assert not re.search(r"sulfuric|hydrochloric|nitric|phosphoric", words), words
         assert not re.search(r"smell|sniff|odou?r", words), words
 
@@ -207,14 +204,14 @@ def test_no_recipe_has_mineral_acid_and_nobody_sniffs(name: str) -> None:
 )
 def test_the_way_out_of_stop_and_prebath_keeps_the_washes_it_needs(name: str, step: str) -> None:
     """One tankful of water is no wash: acid would reach the bleach, alkali and loose black the developer."""
-    out = profile(name).step(step).safe_way_out
+    out = shipped_profile(name).step(step).safe_way_out
     assert re.search(r"four (changes|times)|times|until( it runs)? clear", out), out
     assert len(out) <= 150
 
 
 @each
 def test_bleach_and_fixer_are_collected_apart_as_local_rules_say(name: str) -> None:
-    of = profile(name)
+    of = shipped_profile(name)
     for solution in of.solutions:
         if solution.storage != "tap":
             assert solution.disposal.endswith("Local rules decide."), solution.id
@@ -227,20 +224,20 @@ def test_bleach_and_fixer_are_collected_apart_as_local_rules_say(name: str) -> N
 @each
 def test_waste_words_name_more_than_one_countrys_rules_and_defer_to_them(name: str) -> None:
     """Seen second-hand: the codes as two waste registers print them."""
-    (note,) = (note for note in profile(name).notes if note.startswith("Waste:"))
+    (note,) = (note for note in shipped_profile(name).notes if note.startswith("Waste:"))
     assert all(code in note for code in (*WASTE_CODES, "40 CFR 261.24", "261.4(b)(1)"))
     assert note.endswith("local rules decide.")
-    title, sure = source(profile(name), "waste")
+    title, sure = source(shipped_profile(name), "waste")
     assert "European" in title
     assert "USA" in title
     assert sure is Sure.SECOND_HAND
-    for solution in profile(name).solutions:
+    for solution in shipped_profile(name).solutions:
         if solution.storage != "tap":
             assert dict(solution.sources)["disposal"] == "waste", solution.id
 
 
 @pytest.mark.parametrize("part", ["prebath", "stop"])
-def test_the_ready_parts_say_the_same(part: str) -> None:
+def test_profile_parts_contain_the_same_cautions(part: str) -> None:
     """What lies over somebody's own kit has no mineral acid, nobody sniffs, and its ways out keep their washes."""
     written = tomllib.loads((find_profile("two-bath").parent / "parts" / f"{part}.toml").read_text("utf-8"))
     words = str(written)

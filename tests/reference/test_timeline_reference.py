@@ -1,7 +1,7 @@
 """The order of handwork against brute force to five rolls: every sequence of acts, none ruled out beforehand.
 
 The search here knows none of the module's shortcuts (when moving at once is as good, which roll is hung first):
-it tries each act the bench allows at each moment. Whole seconds, so that equal states are equal.
+it tries each act that is possible at each moment. Whole seconds, so that equal states are equal.
 """
 
 from __future__ import annotations
@@ -58,7 +58,7 @@ def least_lateness(works: tuple[RollWork, ...], room: int) -> tuple[float, float
         ready = [roll for roll in unwashed if works[roll].wash_s == 0]
         if basin is not None:
             ready.append(basin)
-        elif basin is None:
+        else:
             for roll in unwashed - set(ready):
                 play(now + works[roll].wash_s, late, unwashed - {roll}, roll, inside)
         for roll in ready if len(inside) < room else ():

@@ -10,15 +10,14 @@ from math import log
 
 import pytest
 from scipy.constants import R, zero_Celsius
-from tests.shipped import read_shipped
+from tests.shipped import shipped_profile
 
 from wetside.domain.profile.model import Profile, Sure
-from wetside.files.profile_places import find_profile
 
 
 @pytest.fixture(scope="module")
 def profile() -> Profile:
-    return read_shipped(find_profile("two-bath"))
+    return shipped_profile("two-bath")
 
 
 def sure(profile: Profile, id_: str) -> Sure:

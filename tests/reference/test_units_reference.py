@@ -15,13 +15,12 @@ from fractions import Fraction
 
 import pint
 import pytest
-from tests.shipped import read_shipped
+from tests.shipped import shipped_profile
 
-from wetside.domain.calc.wording import temperature as show_temperature
-from wetside.domain.calc.wording import temperatures as show_temperatures
-from wetside.domain.calc.wording import volume as show_volume
-from wetside.files.profile_places import find_profile
 from wetside.files.units import difference_c, duration_s, temperature_c, volume_ml
+from wetside.present.wording import temperature as show_temperature
+from wetside.present.wording import temperatures as show_temperatures
+from wetside.present.wording import volume as show_volume
 
 INCH_CM = Fraction("2.54")
 US_GALLON_ML = 231 * INCH_CM**3
@@ -135,7 +134,7 @@ def test_a_shown_range_is_never_wider_than_the_true_one_and_a_single_value_is_th
 
 def test_the_two_bath_developers_range_begins_at_a_hundred_degrees_fahrenheit() -> None:
     """100 °F is printed as 37.8 °C; the one must not come out as 100.1 °F, nor the other as 37.7 °C."""
-    developer = read_shipped(find_profile("two-bath")).solution("developer")
+    developer = shipped_profile("two-bath").solution("developer")
     assert developer.range_c is not None
     assert show_temperatures(developer.range_c, "°F") == "100.0 to 102.2 °F"
     assert show_temperatures(developer.range_c, "°C") == "37.8 to 39.0 °C"

@@ -10,7 +10,7 @@ import itertools
 import math
 
 import pytest
-from tests.shipped import read_shipped
+from tests.shipped import plan_for, shipped_setup
 
 from wetside.domain.calc.water import (
     density_kg_m3,
@@ -24,9 +24,6 @@ from wetside.domain.calc.water import (
     with_boiling_water,
 )
 from wetside.domain.planning.warm_bath import water_in_all
-from wetside.files.profile_places import find_profile
-from wetside.files.setup_file import read_setup
-from wetside.present.evening_plan import make_plan
 
 KITCHEN_PA = 1e5
 GRID_C = [0.5, 5.0, 12.0, 20.0, 29.0, 37.8, 41.1, 50.0, 60.0, 65.0, 77.0, 88.0, 99.0]
@@ -111,6 +108,7 @@ def test_mix_is_the_iapws_enthalpy_balance(one_c: float, other_c: float, share: 
 def test_boiling_water_by_the_library_s_enthalpy(tap_c: float, target_c: float, volume_ml: float) -> None:
     """The kettle heats to 100 °C; what is poured is 95 °C by our own number; both by CoolProp's enthalpy."""
     found = with_boiling_water(target_c, volume_ml, tap_c)
+    assert found is not None
     whole_kg = volume_ml * 1e-6 * library("D", target_c)
     boiled_kg = (
         whole_kg * (library("H", target_c) - library("H", tap_c)) / (library("H", 95.0) - library("H", tap_c))
@@ -135,6 +133,7 @@ def test_ice_cools_by_its_heat_of_fusion(target_c: float, tap_c: float) -> None:
 )
 def test_portions_by_the_library_s_enthalpy(target_c: float, hot_c: float, cold_c: float) -> None:
     part = portions(target_c, 10_000.0, hot_c, cold_c)
+    assert part is not None
     total_kg = 10_000.0 * 1e-6 * library("D", target_c)
     share = (library("H", target_c) - library("H", cold_c)) / (library("H", hot_c) - library("H", cold_c))
     assert part.hot_ml == pytest.approx(share * total_kg / library("D", hot_c) * 1e6, rel=2e-4)
@@ -150,6 +149,7 @@ def test_drawn_volumes_by_the_library_s_enthalpy(
 ) -> None:
     """What tenths or hundredths of a litre really come to [C], by the library, is within the 0.2 °C promised."""
     found = drawn(target_c, volume_ml, hot_c, cold_c, (100.0, 10.0), 0.2)
+    assert found is not None
     hot_kg = found.hot_steps * found.step_ml * 1e-6 * library("D", hot_c)
     cold_kg = found.cold_steps * found.step_ml * 1e-6 * library("D", cold_c)
     heat = (hot_kg * library("H", hot_c) + cold_kg * library("H", cold_c)) / (hot_kg + cold_kg)
@@ -179,15 +179,15 @@ def test_scald_table(fahrenheit: float, shortest_s: float, longest_s: float) -> 
 @pytest.mark.parametrize("setup", ["three-rolls", "five-rolls-two-batches", "three-bath-two-rolls"])
 def test_all_the_water_of_an_evening_has_the_heat_of_its_two_taps(setup: str) -> None:
     """Enthalpy of both taps' water against that of every fill at its temperature, by IAPWS-95 of CoolProp [C]."""
-    evening = read_setup(find_profile("two-bath").parent / "setups" / f"{setup}.toml")
-    plan = make_plan(read_shipped(find_profile(evening.profile)), evening)
+    evening = shipped_setup(setup)
+    plan = plan_for(evening)
     hot_ml, cold_ml = water_in_all(plan)
 
     def kg(ml: float, c: float) -> float:
-        return ml * 1e-6 * (coolprop("D", "T", c + 273.15, "P", 101_325.0, "Water"))
+        return ml * 1e-6 * library("D", c)
 
     def joules(ml: float, c: float) -> float:
-        return kg(ml, c) * (coolprop("H", "T", c + 273.15, "P", 101_325.0, "Water"))
+        return kg(ml, c) * library("H", c)
 
     assert plan.water is not None
     fills = [(plan.water.volume_ml, plan.water.target_c)]

@@ -10,6 +10,7 @@ import re
 import select
 import signal
 import sys
+import termios
 import time
 from collections.abc import Callable
 from functools import cache
@@ -235,6 +236,18 @@ def leave_dark(robot: Robot) -> None:
     robot.press("SPACE", "ENTER")
     if not robot.read(1.0):
         robot.press("SPACE", "ENTER")
+
+
+def given_back(robot: Robot, found: list[object]) -> None:
+    """Assert that the alternate screen is left, the cursor shown, and paste and line mode are as `found`."""
+    written = bytes(robot.written)
+    for on, off in (
+        (b"\x1b[?1049h", b"\x1b[?1049l"),
+        (b"\x1b[?25l", b"\x1b[?25h"),
+        (b"\x1b[?2004h", b"\x1b[?2004l"),
+    ):
+        assert written.rfind(off) > written.rfind(on) >= 0, (on, off)
+    assert termios.tcgetattr(robot.child.child_fd) == found
 
 
 def done_lines(robot: Robot) -> frozenset[str]:

@@ -7,13 +7,13 @@ from wetside.domain.session import commands as c
 from wetside.domain.session.decide import decide
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State
-from wetside.present.session_words import record_words, unit_of, words
+from wetside.present.session_words import unit_of, words
 
 
 def decided(state: State, command: c.Command) -> tuple[Event, ...]:
     """The events of `command`. Raises Refusal with the sentence on the screen as its text."""
     try:
-        return decide(state, command, record_words)
+        return decide(state, command)
     except Refusal as refusal:
         refusal.args = (words(refusal.why, unit_of(state)),)
         raise

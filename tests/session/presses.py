@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, field
 
-from tests.session.walker import Bench, Walker, bench_for, shipped_plan
+from tests.session.walker import Guide, Walker, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.domain.session.events import TickMade
 from wetside.present.action_effects import reading_panel
@@ -37,13 +38,13 @@ class Typist(Walker):
     """Types temperatures with digits at once, and answers no call."""
 
     def step(self) -> bool:
-        controller = self.bench.controller
+        controller = self.guide.controller
         keys = controller.keys()
         if controller.key_state.panel is None and keys.space == "answers the call" and not keys.enter:
-            self.bench.wait(1.0)
+            self.guide.wait(1.0)
             return True
         if controller.key_state.panel is None and keys.enter.startswith("confirms "):
-            self.bench.wait(1.2)
+            self.guide.wait(1.2)
             self._press("enter")
             return True
         if controller.key_state.panel is None and keys.space == "types a temperature" and not keys.enter:
@@ -59,7 +60,7 @@ class Typist(Walker):
         self._digits(self._value(panel.about))
 
     def _value(self, of: str) -> str:
-        wanted = next((row.wanted for row in self.bench.controller.view().readings if row.of == of), "")
+        wanted = next((row.wanted for row in self.guide.view.readings if row.of == of), "")
         low, high = (float(word) for word in wanted.split(" °")[0].split(" to ")) if wanted else (20.0, 22.0)
         return f"{(low + high) / 2:.1f}"
 
@@ -84,11 +85,11 @@ def kind_of(key: str, words: str) -> str:
 def clean_evening(*, one_answer: bool) -> Presses:
     """The presses of the shipped evening of three rolls. one_answer: one SPACE confirms all plain lines."""
     plan = shipped_plan(SETUP)
-    bench: Bench = bench_for(plan, one_answer=one_answer)
-    Typist(bench).lead(15_000)
-    found = Presses(Counter(kind_of(key, words) for key, words in bench.presses))
+    guide: Guide = guide_for(plan, one_answer=one_answer)
+    Typist(guide).lead(15_000)
+    found = Presses(Counter(kind_of(key, words) for key, words in guide.presses))
     ticks = {tick.id: tick for step in plan.steps for tick in step.ticks}
-    made = [event for event in bench.event_sink.events if isinstance(event, TickMade)]
+    made = [event for event in guide.events if isinstance(event, TickMade)]
     at = Counter(event.at for event in made)
     found.ticks, found.planned_ticks = len(made), len(ticks)
     found.critical_alone = sum(ticks[event.tick].killer and at[event.at] == 1 for event in made)

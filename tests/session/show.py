@@ -8,13 +8,11 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from tests.session.walker import PROFILES, Walker, bench_for
+from tests.session.walker import Walker, guide_for
+from tests.shipped import PROFILES, plan_for
 from tests.tui.seen import plain_rows
 
-from wetside.files.profile_file import read_profile
-from wetside.files.profile_places import find_profile
 from wetside.files.setup_file import read_setup
-from wetside.present.evening_plan import make_plan
 from wetside.present.tempering_forecast import tempering_forecast
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import guide_picture
@@ -23,10 +21,10 @@ from wetside.tui.rows import TextLayout
 
 def show(name: str, wanted: str, columns: int = 80, rows: int = 24) -> None:
     setup = read_setup(Path(name) if name.endswith(".toml") else PROFILES / "setups" / f"{name}.toml")
-    plan = make_plan(read_profile(find_profile(setup.profile)), setup)
+    plan = plan_for(setup)
     if wanted not in [step.id for step in plan.steps]:
         sys.exit(f"no step {wanted} tonight; there are: {', '.join(step.id for step in plan.steps)}")
-    controller, printed = (walker := Walker(bench_for(plan))).bench.controller, None
+    controller, printed = (walker := Walker(guide_for(plan))).guide.controller, None
     while printed is None or controller.view().step == wanted:
         view, key_state, keys = controller.view(), controller.key_state, controller.keys()
         new = (view.act, view.clock and view.clock.words, keys, key_state.panel is None)

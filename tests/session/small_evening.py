@@ -8,10 +8,12 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import reduce
 
+from tests.factories import bare_plan
 from tests.session.decided import decided
 
-from wetside.domain.planning.plan import Batch, Plan, PlannedReading, PlannedStep, PlannedTick, RuleText
-from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank
+from wetside.domain.calc.residue import Rule
+from wetside.domain.planning.plan import Batch, Plan, PlannedReading, PlannedStep, PlannedTick
+from wetside.domain.planning.setup import Bottle
 from wetside.domain.profile.model import Agitation, Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import Event, SessionBegan
@@ -47,6 +49,9 @@ def step(id_: str, kind: Kind, title: str, *ticks: PlannedTick, **more: object) 
 
 DEVELOPER = dict(solution="developer", solution_title="Developer", storage="bottle")
 BLEACH_FIX = dict(solution="bleach-fix", solution_title="Bleach-fix", storage="bottle")
+
+
+BOTTLES = (Bottle("developer", "developer", 500.0), Bottle("bleach-fix", "bleach-fix", 500.0))
 
 
 def _batch(n: int, in_the_dark: bool) -> tuple[PlannedStep, ...]:
@@ -181,36 +186,21 @@ def small_plan(in_the_dark: bool = True, batches: int = 2) -> Plan:
         step("down", Kind.CHECK, "Take it down", tick("down/dry", "down", killer=True), joins="dry"),
     )
     loops = tuple(s for n in range(1, batches + 1) for s in _batch(n, in_the_dark))
-    return Plan(
-        profile_id="small",
-        profile_title="Small",
-        profile_sha256="ab" * 32,
-        setup=Setup(
-            title="Two rolls",
-            profile="small",
-            rolls=(Roll("First", "standard"), Roll("Second", "backed")),
-            tank=Tank(2, (240.0, 470.0)),
-            bottles=(Bottle("developer", "developer", 500.0), Bottle("bleach-fix", "bleach-fix", 500.0)),
-        ),
+    return bare_plan(
+        setup=replace(bare_plan().setup, bottles=BOTTLES),
         stages=(("all", "All of it"),),
         batches=tuple(Batch(n, (n - 1,), 0.0, 470.0) for n in range(1, batches + 1)),
         steps=(*before, *loops, *after),
-        rules=(RuleText("bleach-fix", "developer", "A drop ends the developer."),),
+        rules=(Rule("bleach-fix", "developer", "A drop ends the developer."),),
         titles=(("developer", "Developer"), ("bleach-fix", "Bleach-fix"), ("funnel", "Funnel")),
         first_aid=("Rinse.", "Call for help."),
-        water=None,
-        tempering=None,
-        timeline=(),
-        total_s=0.0,
-        dark_s=0.0,
-        warnings=(),
     )
 
 
-def begin(plan: Plan) -> c.Begin:
+def begin(plan: Plan) -> SessionBegan:
     """The command that begins it, at 19:00 UTC."""
     wall = "2024-03-01T19:00:00.000Z"
-    return c.Begin(SessionBegan(0.0, "s1", wall, 0, "boot-1", 1000.0, "0", "text", plan, False, 1.0, "pts/1"))
+    return SessionBegan(0.0, "s1", wall, 0, "boot-1", 1000.0, "0", "text", plan, False, 1.0, "pts/1")
 
 
 def changed(plan: Plan, id_: str, **more: object) -> Plan:

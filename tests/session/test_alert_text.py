@@ -7,9 +7,9 @@ from typing import get_args
 
 import pytest
 
-from wetside.domain.calc.wording import Units
 from wetside.domain.planning.alerts import Alert, AlertCode
 from wetside.domain.planning.bottles import STOPPING, WANTS_REASON
+from wetside.domain.planning.setup import Units
 from wetside.present.alert_text import TEMPLATES, alert_text
 
 

@@ -5,55 +5,47 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from tests.session.walker import Walker, bench_for, shipped_plan
-from tests.shipped import read_shipped
+from tests.session.walker import guide_for
+from tests.shipped import plan_for, read_shipped, shipped_plan, shipped_profile
 
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import TickMade
-from wetside.files.profile_places import all_profiles, find_profile, shipped_setups
+from wetside.files.profile_places import all_profiles, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 
 
-def test_looking_at_every_roll_by_the_letter_confirms_the_lines_that_ask_for_it() -> None:
-    bench = bench_for(shipped_plan("three-rolls"))
-    walker = Walker(bench)
-    while bench.controller.view().step != "negatives":
-        assert walker.step()
+def test_noting_every_roll_confirms_the_items_that_ask_for_it() -> None:
+    guide = guide_for(shipped_plan("three-rolls")).at_step("negatives")
     asked = {"negatives/edges", "negatives/noted"}
     for roll in (0, 2, 2):
-        assert bench.controller.dispatch(
-            c.AddNote(bench.controller.now(), "Good; edge numbers good", "look", roll)
-        )
-        assert not asked & set(bench.controller.state.ticks)
-    assert bench.controller.dispatch(c.AddNote(bench.controller.now(), "Thin; edge numbers good", "look", 1))
-    assert asked <= set(bench.controller.state.ticks)
-    assert [tick.text for tick in bench.controller.view().ticks if tick.up] == [
+        assert guide.dispatch(c.AddNote(guide.now, "Good; edge numbers good", "look", roll))
+        assert not asked & set(guide.state.ticks)
+    assert guide.dispatch(c.AddNote(guide.now, "Thin; edge numbers good", "look", 1))
+    assert asked <= set(guide.state.ticks)
+    assert [tick.text for tick in guide.view.ticks if tick.up] == [
         "Film cut and in clean sleeves, the roll named on them"
     ]
-    assert sum(isinstance(event, TickMade) and event.tick in asked for event in bench.event_sink.events) == 2
+    assert sum(isinstance(event, TickMade) and event.tick in asked for event in guide.events) == 2
 
 
-def test_a_note_of_another_kind_confirms_nothing() -> None:
-    bench = bench_for(shipped_plan("three-rolls"))
-    walker = Walker(bench)
-    while bench.controller.view().step != "negatives":
-        assert walker.step()
+def test_other_notes_confirm_no_item() -> None:
+    guide = guide_for(shipped_plan("three-rolls")).at_step("negatives")
     for roll in range(3):
-        bench.controller.dispatch(c.AddNote(bench.controller.now(), "Scratched", "note", roll))
-    assert "negatives/edges" not in bench.controller.state.ticks
+        guide.dispatch(c.AddNote(guide.now, "Scratched", "note", roll))
+    assert "negatives/edges" not in guide.state.ticks
 
 
 @pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
-def test_every_process_asks_so_about_its_negatives(path: Path) -> None:
+def test_every_process_asks_for_a_look_at_the_negatives(path: Path) -> None:
     profile = read_shipped(path)
     assert [tick.id for tick in profile.steps[-1].ticks if tick.asks == "look"] == ["edges", "noted"]
 
 
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
-def test_what_serves_the_next_roll_is_asked_only_where_there_is_one(path: Path) -> None:
+def test_items_for_the_next_roll_are_asked_only_when_there_is_one(path: Path) -> None:
     setup = read_setup(path)
-    profile = read_shipped(find_profile(setup.profile))
+    profile = shipped_profile(setup.profile)
     plan = make_plan(profile, setup)
     for step in profile.steps:
         for tick in (tick for tick in step.ticks if tick.when == ("another roll",)):
@@ -61,8 +53,8 @@ def test_what_serves_the_next_roll_is_asked_only_where_there_is_one(path: Path) 
             assert asked == [*[True] * (len(asked) - 1), False][: len(asked)], (step.id, tick.id)
 
 
-def test_some_evening_fills_the_basin_again_and_some_does_not() -> None:
-    plans = [make_plan(read_shipped(find_profile(s.profile)), s) for s in map(read_setup, shipped_setups())]
+def test_setups_with_and_without_a_second_basin_fill_are_covered() -> None:
+    plans = [plan_for(s) for s in map(read_setup, shipped_setups())]
     refills = [sum(t.id.endswith("/water-changed") for s in plan.steps for t in s.ticks) for plan in plans]
     assert max(refills) >= 1
     assert min(refills) == 0

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from tests.session.walker import PROFILES
-from tests.shipped import read_shipped
+from tests.shipped import shipped_profile, shipped_setup
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Roll, Tank
-from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.plan_text import plan_lines
 from wetside.present.plan_words import why_batches
@@ -17,9 +15,9 @@ from wetside.present.plan_words import why_batches
 
 def four_rolls(bottle_ml: float, carry_ml: float = 10.0) -> Plan:
     """Four rolls, a tank of three places, and every bottle with as much in it."""
-    setup = read_setup(PROFILES / "setups" / "three-rolls.toml")
+    setup = shipped_setup("three-rolls")
     return make_plan(
-        read_shipped(PROFILES / "two-bath.toml"),
+        shipped_profile("two-bath"),
         replace(
             setup,
             rolls=tuple(Roll(f"Roll {number}", "standard") for number in range(1, 5)),
@@ -29,7 +27,7 @@ def four_rolls(bottle_ml: float, carry_ml: float = 10.0) -> Plan:
     )
 
 
-def test_700_ml_go_two_and_two_and_nothing_is_short() -> None:
+def test_four_rolls_in_700_ml_bottles_are_split_two_and_two() -> None:
     plan = four_rolls(700.0)
     assert [(batch.rolls, batch.volume_ml) for batch in plan.batches] == [((0, 1), 600.0), ((2, 3), 600.0)]
     assert "too-little" not in {worry.code for worry in plan.warnings}
@@ -37,19 +35,19 @@ def test_700_ml_go_two_and_two_and_nothing_is_short() -> None:
     assert "2: 2 rolls, then 2 rolls." in " ".join(" ".join(plan_lines(plan, 80, False, None)).split())
 
 
-def test_a_full_litre_goes_by_the_places() -> None:
+def test_one_litre_bottles_fill_every_place_of_the_tank() -> None:
     plan = four_rolls(1000.0)
     assert [len(batch.rolls) for batch in plan.batches] == [3, 1]
     assert "covers" not in why_batches(plan)
 
 
-def test_what_drains_badly_makes_a_third_fill() -> None:
+def test_large_carry_over_makes_a_third_fill() -> None:
     plan = four_rolls(610.0, carry_ml=10.0)
     assert [len(batch.rolls) for batch in plan.batches] == [2, 1, 1]
     assert "too-little" not in {worry.code for worry in plan.warnings}
 
 
-def test_what_covers_no_single_roll_is_still_told() -> None:
+def test_a_bottle_too_small_for_one_roll_is_reported() -> None:
     plan = four_rolls(300.0)
     assert [len(batch.rolls) for batch in plan.batches] == [3, 1]
     assert "too-little" in {worry.code for worry in plan.warnings}

@@ -3,30 +3,31 @@
 from __future__ import annotations
 
 import pytest
-from tests.session.walker import Bench, Walker, bench_for, shipped_plan
+from tests.session.walker import Guide, Walker, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.domain.session import commands as c
 from wetside.present.tempering_forecast import bath_course
 
 
-def in_the_developer() -> Bench:
+def in_the_developer() -> Guide:
     """A developer that has run 90 s, read after 30 s and after a minute."""
-    bench = bench_for(shipped_plan("three-rolls"))
-    walker = Walker(bench)
-    while "b1.developer" not in bench.controller.state.clocks:
-        assert bath_course(bench.controller.state, bench.controller.now()) is None
+    guide = guide_for(shipped_plan("three-rolls"))
+    walker = Walker(guide)
+    while "b1.developer" not in guide.state.clocks:
+        assert bath_course(guide.state, guide.now) is None
         assert walker.step()
-    bench.wait(bench.controller.state.clocks["b1.developer"].t0 - bench.controller.now() + 30.0)
+    guide.wait(guide.state.clocks["b1.developer"].t0 - guide.now + 30.0)
     for value_c in (38.6, 38.4):
-        assert bench.controller.dispatch(c.TakeReading(bench.controller.now(), "developer", value_c, f"{value_c}"))
-        bench.wait(30.0)
-    return bench
+        assert guide.dispatch(c.TakeReading(guide.now, "developer", value_c, f"{value_c}"))
+        guide.wait(30.0)
+    return guide
 
 
-def test_the_curve_goes_through_what_was_read_up_to_the_end() -> None:
-    bench = in_the_developer()
-    state = bench.controller.state
-    course = bath_course(state, bench.controller.now())
+def test_bath_curve_passes_through_the_readings() -> None:
+    guide = in_the_developer()
+    state = guide.state
+    course = bath_course(state, guide.now)
     assert course is not None
     (line,) = course.lines
     clock = state.clocks["b1.developer"]

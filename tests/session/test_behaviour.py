@@ -13,10 +13,12 @@ from tests.session.small_evening import Evening, changed, small_plan, tick
 from wetside.domain.profile.model import Agitation
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
-from wetside.domain.session.cues import agitation_periods, all_cues, ready_ahead_s, schedule
-from wetside.domain.session.gates import blockers_now, open_ticks
+from wetside.domain.session.cues import agitation_periods, all_cues, overtaken, ready_ahead_s, schedule
+from wetside.domain.session.gates import beside_range, blockers_now, follows_at_once, open_ticks
+from wetside.domain.session.state import evolve
 from wetside.errors import Refused
 from wetside.present.action_effects import open_action
+from wetside.present.developer_words import end_words
 from wetside.present.presenter import build_view
 from wetside.present.prompts import Choice
 from wetside.present.session_words import announced
@@ -43,7 +45,7 @@ def test_a_check_ends_when_all_its_ticks_are_made() -> None:
     assert evening.here == "sound"
 
 
-def test_killers_stand_first_whatever_the_order_in_the_plan() -> None:
+def test_critical_items_come_first_whatever_the_plan_order() -> None:
     plan = changed(
         small_plan(), "gear", ticks=(tick("gear/line", "gear"), tick("gear/meter", "gear", killer=True))
     )
@@ -52,7 +54,7 @@ def test_killers_stand_first_whatever_the_order_in_the_plan() -> None:
     assert [row.id for row in build_view(evening.state, 0.0).ticks] == ["gear/meter", "gear/line"]
 
 
-def test_what_is_due_before_the_clock_stands_above_what_is_due_at_its_end() -> None:
+def test_items_due_at_the_start_come_before_items_due_at_the_end() -> None:
     wash = Evening().goto("b1.wash")
     plan = changed(
         wash.plan,
@@ -73,14 +75,14 @@ def test_the_next_act_names_its_roll() -> None:
     assert build_view(evening.state, evening.at).next == "Take the backing off: Second"
 
 
-def test_while_the_film_dries_the_screen_says_that_the_guide_may_be_left() -> None:
+def test_drying_screen_says_that_the_guide_may_be_left() -> None:
     evening = Evening().goto("down")
     assert any("may be left" in fact for fact in build_view(evening.state, evening.at).facts)
     clock = evening.state.clocks["dry"]
     assert not any("may be left" in fact for fact in build_view(evening.state, clock.t0 + 3601.0).facts)
 
 
-def test_where_negatives_are_looked_at_the_screen_says_how_to_note_it_and_how_many_rolls_are_noted() -> None:
+def test_look_step_names_its_key_and_counts_the_rolls_noted() -> None:
     evening = Evening(changed(small_plan(), "down", stage="look")).goto("down")
     evening.at += 3600.0
 
@@ -103,7 +105,7 @@ def test_where_negatives_are_looked_at_the_screen_says_how_to_note_it_and_how_ma
     assert "Key r" not in facts()
 
 
-def test_the_closed_session_says_of_which_roll_a_look_was() -> None:
+def test_closed_session_names_the_roll_of_each_note() -> None:
     evening = Evening()
     evening.do(c.AddNote(evening.at, "Thin", "look", 1))
     evening.do(c.AddNote(evening.at, "A new funnel"))
@@ -135,7 +137,30 @@ def test_a_reading_out_of_range_is_kept_and_the_next_one_counts() -> None:
     assert blockers_now(evening.state, evening.plan.step("temper"), evening.at)[0].key.startswith("tick:")
 
 
-def test_the_dark_leaves_what_is_due_by_its_end_for_the_light() -> None:
+def test_a_reading_from_an_earlier_step_does_not_open_the_gate() -> None:
+    evening = Evening().goto("temper")
+    assert evening.state.readings[-2].of == "developer"
+    shut = {
+        blocker.key: blocker.why.code for blocker in blockers_now(evening.state, evening.plan.step("temper"), 1.0)
+    }
+    assert shut["reading:developer:temper"] == "not read"
+
+
+@pytest.mark.parametrize(
+    ("value_c", "side"), [(37.7, "too cold"), (37.76, None), (38.5, None), (39.04, None), (39.1, "too hot")]
+)
+def test_a_reading_shown_as_equal_to_a_limit_is_within_the_range(value_c: float, side: str | None) -> None:
+    assert beside_range(value_c, (37.8, 39.0)) == side
+
+
+def test_a_bath_of_another_fill_does_not_follow_the_developer_at_once() -> None:
+    plan = small_plan()
+    assert follows_at_once(plan, plan.step("b1.fix"))
+    other = changed(plan, "b1.fix", batch=2)
+    assert not follows_at_once(other, other.step("b1.fix"))
+
+
+def test_items_due_at_the_end_of_a_dark_step_are_asked_in_the_next_step() -> None:
     plan = small_plan()
     extra = (*plan.step("b1.load").ticks, tick("b1.load/film-in", "b1.load"))
     evening = Evening(changed(plan, "b1.load", ticks=extra)).goto("b1.load")
@@ -150,7 +175,7 @@ def test_the_dark_leaves_what_is_due_by_its_end_for_the_light() -> None:
         evening.tick("b1.lid/locked")
 
 
-def test_a_changing_bag_stays_lit() -> None:
+def test_screen_is_drawn_while_loading_in_a_changing_bag() -> None:
     evening = Evening(small_plan(in_the_dark=False)).goto("b1.load")
     evening.tick("b1.load/display-closed")
     evening.start()
@@ -160,7 +185,7 @@ def test_a_changing_bag_stays_lit() -> None:
     assert (view.clock.face, view.clock.digits) == ("up", "1:01")
 
 
-def test_the_lead_in_counts_down_and_the_first_mark_is_kept_when_the_clock_is_corrected() -> None:
+def test_lead_in_counts_down_and_a_correction_keeps_the_first_start() -> None:
     evening = in_developer(lead_in_s=5.0)
     clock = build_view(evening.state, evening.at + 2.0).clock
     assert clock is not None
@@ -238,6 +263,19 @@ def test_a_pausable_step_pauses_and_its_time_does_not_run_meanwhile() -> None:
 # -------------------------------------------------------- background steps
 
 
+def test_the_times_of_two_pauses_add_up() -> None:
+    evening = Evening().goto("b1.wash")
+    evening.tick("b1.wash/lid-off")
+    evening.start()
+    for pause_s in (10.0, 20.0):
+        evening.do(c.Pause(evening.at, "b1.wash"))
+        evening.at += pause_s
+        evening.do(c.Unpause(evening.at, "b1.wash"))
+        evening.at += 5.0
+    clock = evening.state.clocks["b1.wash"]
+    assert (clock.paused_s, clock.elapsed(evening.at)) == (30.0, 10.0)
+
+
 def test_a_background_bath_runs_on_while_the_guide_shows_the_next_step() -> None:
     evening = Evening().goto("b1.r1.stab")
     evening.tick("b1.r1.stab/jar-full")
@@ -267,7 +305,7 @@ def test_the_step_that_joins_waits_for_it_in_words_and_its_first_act_ends_it() -
     assert build_view(evening.state, evening.at).background == ()
 
 
-def test_time_alone_opens_the_joining_step_without_any_event_in_between() -> None:
+def test_joining_step_opens_once_the_time_is_over() -> None:
     evening = Evening().goto("b1.r1.hang")
     evening.at += 300.0
     assert any(row.up for row in build_view(evening.state, evening.at).ticks)
@@ -286,7 +324,7 @@ def test_a_background_clock_nothing_joins_ends_with_the_session() -> None:
 # ---------------------------------------------------------------- residues
 
 
-def test_a_rinse_taken_back_soils_the_funnel_again() -> None:
+def test_undone_rinse_restores_the_residue() -> None:
     evening = Evening().goto("b1.wash")
     assert evening.state.residues.on("funnel") == {"developer", "bleach-fix"}
     evening.tick("b1.wash/lid-off")
@@ -299,6 +337,13 @@ def test_a_rinse_taken_back_soils_the_funnel_again() -> None:
     evening.tick("b1.wash/runs-clear")
     with pytest.raises(Refused, match="Funnel rinsed"):
         evening.end()
+
+
+def test_a_bath_poured_back_leaves_its_residue_on_what_it_goes_through() -> None:
+    evening = Evening(changed(small_plan(), "b1.fix", back=("jug",))).goto("b1.fix")
+    assert evening.state.residues.on("jug") == frozenset()
+    evening.goto("b1.wash")
+    assert evening.state.residues.on("jug") == {"bleach-fix"}
 
 
 def test_the_second_batch_may_use_the_funnel_once_its_rinse_is_ticked() -> None:
@@ -343,7 +388,7 @@ def test_a_tick_is_taken_back_and_made_again() -> None:
         evening.tick("gear/line-hung")
 
 
-def test_hold_stops_the_guide_and_never_the_chemistry() -> None:
+def test_hold_stops_the_guide_but_not_the_clocks() -> None:
     evening = in_developer(for_s=30.0)
     left = evening.state.clocks["b1.dev"].remaining(evening.at) or 0.0
     evening.do(c.Hold(evening.at))
@@ -367,16 +412,10 @@ def test_abandoning_ends_every_clock_and_closes_the_record() -> None:
     assert evening.state.notes[-1].roll == 0
 
 
-def test_a_session_whose_end_nobody_knows_is_closed_as_unknown() -> None:
-    evening = in_developer()
-    evening.do(c.CloseUnknown(evening.at + 9e5, "found after a week"))
-    assert evening.state.outcome == "unknown"
-
-
 # ------------------------------------------------------------------- calls
 
 
-def test_the_calls_of_a_bath_stand_at_their_moments() -> None:
+def test_calls_of_a_bath_have_their_planned_moments() -> None:
     evening = in_developer()
     clock = evening.state.clocks["b1.dev"]
     end = clock.t0 + (clock.end_s or 0.0)
@@ -422,7 +461,7 @@ def test_the_large_act_says_when_to_agitate_and_when_to_let_the_tank_stand() -> 
 
 
 @given(end_s=st.floats(60.0, 1200.0))
-def test_no_two_calls_of_a_bath_are_nearer_than_their_bells_can_be_told_apart(end_s: float) -> None:
+def test_calls_of_a_bath_keep_the_least_distance(end_s: float) -> None:
     step = replace(small_plan().step("b1.dev"), agitation=Agitation(30.0, 30.0, 10.0, "Turn it over."))
     calls = [begins for begins, _ in agitation_periods(step, end_s)]
     calls += [end_s - ready_ahead_s(step, end_s), end_s - step.drain_lead_s, end_s]
@@ -438,7 +477,7 @@ def test_agitation_right_at_the_start_only() -> None:
 
 
 @pytest.mark.parametrize(("every_s", "moments"), [(None, []), (300.0, [300.0, 600.0, 900.0])])
-def test_in_the_dark_a_bell_rings_only_where_it_is_asked_for(every_s: float | None, moments: list[float]) -> None:
+def test_dark_bells_ring_only_where_the_step_asks_for_them(every_s: float | None, moments: list[float]) -> None:
     evening = Evening(changed(small_plan(), "b1.load", bell_every_s=every_s)).goto("b1.load")
     evening.tick("b1.load/display-closed")
     evening.start()
@@ -447,7 +486,7 @@ def test_in_the_dark_a_bell_rings_only_where_it_is_asked_for(every_s: float | No
     assert {cue.call for cue in cues} <= {"ready"}
 
 
-def test_a_long_drain_is_called_in_good_time() -> None:
+def test_ready_call_comes_earlier_with_a_long_drain() -> None:
     plan = changed(small_plan(), "b1.dev", drain_lead_s=40.0)
     evening = Evening(plan).goto("b1.dev")
     evening.start()
@@ -478,7 +517,23 @@ def test_a_reading_the_table_does_not_serve_leaves_the_end_and_says_so() -> None
     old_s = evening.state.clocks["b1.dev"].end_s
     evening.read("developer", 45.0)
     assert evening.state.clocks["b1.dev"].end_s == old_s
-    assert evening.state.moves[-1].why.startswith("The end stays.")
+    assert end_words(evening.plan, evening.state.moves[-1]).startswith("The end stays.")
+
+
+def test_a_reading_before_the_pour_moves_no_end() -> None:
+    evening = in_developer(for_s=2.0, lead_in_s=5.0)
+    assert kinds(evening.read("developer", 38.2)) == ["reading_taken"]
+
+
+def test_a_call_moved_into_the_past_is_made_unless_it_has_been_made() -> None:
+    evening = in_developer()
+    (ready,) = (cue for cue in all_cues(evening.state) if cue.call == "ready")
+    evening.at = ready.at - 1.0
+    corrected = evening.do(c.CorrectClock(evening.at, "b1.dev", 2.0, "2"))
+    assert [cue.call for cue in overtaken(evening.state, evening.at)] == ["ready"]
+    given = e.CueGiven(evening.at, "b1.dev", "ready", evening.at)
+    assert kinds(corrected)[0] == "clock_corrected"
+    assert overtaken(evolve(evening.state, given), evening.at) == ()
 
 
 def test_a_reading_of_something_else_moves_nothing() -> None:

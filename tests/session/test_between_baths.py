@@ -3,25 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
 from pathlib import Path
 
 import pytest
-from tests.session.walker import Walker, bench_for
-from tests.shipped import read_shipped
+from tests.session.walker import Walker, guide_for
+from tests.shipped import plan_for, shipped_plan
 from tests.tui.seen import plain_rows
 
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Place
-from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import schedule
 from wetside.domain.session.events import ClockStarted, DrainBegan
 from wetside.domain.session.state import State, StepClock
-from wetside.files.profile_places import find_profile, shipped_setups
+from wetside.files.profile_places import shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.plain.wording import PlainSnapshot, step_lines
-from wetside.present.evening_plan import make_plan
 from wetside.present.key_handler import keys
 from wetside.present.key_state import KeyState
 from wetside.present.presenter import build_view, next_tick
@@ -34,11 +31,6 @@ from wetside.tui.rows import TextLayout
 WALL = "2031-03-01T18:00:00Z"
 
 
-def plan_of(name: str) -> Plan:
-    setup = read_setup(next(path for path in shipped_setups() if path.stem == name))
-    return make_plan(read_shipped(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
-
-
 def draining(plan: Plan, step: PlannedStep) -> State:
     return State(
         plan=plan, current=step.id, wall=WALL, clocks={step.id: StepClock(0.0, 0.0, 60.0, drained_at=60.0)}
@@ -46,8 +38,8 @@ def draining(plan: Plan, step: PlannedStep) -> State:
 
 
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
-def test_a_bath_used_once_is_never_said_to_be_poured_away(path: object) -> None:
-    plan = plan_of(getattr(path, "stem", ""))
+def test_pour_out_act_names_where_the_bath_goes(path: Path) -> None:
+    plan = shipped_plan(path.stem)
     for step in plan.steps:
         if step.kind is not Kind.BATH or step.background:
             continue
@@ -68,44 +60,42 @@ def before_and_wash(plan: Plan, wash: str) -> tuple[State, str]:
 
 @pytest.mark.parametrize("place", ["dark room", "changing bag"])
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
-def test_from_pouring_a_developer_out_to_the_next_clock_there_are_three_presses(path: Path, place: Place) -> None:
+def test_three_presses_lead_from_pouring_out_to_the_next_clock(path: Path, place: Place) -> None:
     setup = replace(read_setup(path), place=place)
-    plan = make_plan(read_shipped(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
-    bench = bench_for(plan)
-    walker = Walker(bench)
+    plan = plan_for(setup)
+    guide = guide_for(plan)
+    walker = Walker(guide)
     found: list[list[str]] = []
     developers = sum(step.ends == "on time" for step in plan.steps)
     while len(found) < developers and walker.step():
-        if not any(isinstance(event, DrainBegan) for event in bench.event_sink.events[-1:]):
+        if not any(isinstance(event, DrainBegan) for event in guide.events[-1:]):
             continue
-        if plan.step(bench.controller.view().step).ends != "on time":
+        if plan.step(guide.view.step).ends != "on time":
             continue
-        pressed, events = len(bench.presses) - 1, len(bench.event_sink.events)
-        while not any(isinstance(event, ClockStarted) for event in bench.event_sink.events[events:]):
+        pressed, events = len(guide.presses) - 1, len(guide.events)
+        while not any(isinstance(event, ClockStarted) for event in guide.events[events:]):
             assert walker.step()
-        found.append([key for key, _ in bench.presses[pressed:]])
+        found.append([key for key, _ in guide.presses[pressed:]])
     assert len(found) == developers
     assert all(keys == ["space", "enter", "enter"] for keys in found), found
 
 
-def test_an_enter_that_bounces_on_the_empty_tank_starts_no_clock() -> None:
-    bench = bench_for(plan_of("three-rolls"))
-    walker = Walker(bench)
-    while bench.controller.keys().enter != "the tank is empty" or bench.controller.view().title != "Developer":
-        assert walker.step()
-    bench.press("enter")
-    bench.wait(0.4)
-    bench.press("enter")
-    assert "b1.bleach-fix" not in bench.controller.state.clocks
-    assert bench.controller.key_state.message == "ENTER again as the bleach-fix goes in."
-    bench.wait(1.0)
-    assert bench.controller.keys() == Keys("", "starts the bleach-fix", "menu")
-    bench.press("enter")
-    assert "b1.bleach-fix" in bench.controller.state.clocks
+def test_bouncing_enter_on_the_empty_tank_starts_no_clock() -> None:
+    guide = guide_for(shipped_plan("three-rolls"))
+    guide.until(lambda: guide.keys.enter == "the tank is empty" and guide.view.title == "Developer")
+    guide.press("enter")
+    guide.wait(0.4)
+    guide.press("enter")
+    assert "b1.bleach-fix" not in guide.state.clocks
+    assert guide.message == "ENTER again as the bleach-fix goes in."
+    guide.wait(1.0)
+    assert guide.keys == Keys("", "starts the bleach-fix", "menu")
+    guide.press("enter")
+    assert "b1.bleach-fix" in guide.state.clocks
 
 
 def test_the_call_before_the_pour_says_that_lines_are_open() -> None:
-    plan = plan_of("three-rolls")
+    plan = shipped_plan("three-rolls")
     step = next(step for step in plan.steps if step.ends == "on time")
     clocks = {step.id: StepClock(0.0, 0.0, step.planned_s)}
     earlier = {tick.id: 1.0 for each in plan.steps[: plan.number(step.id)] for tick in each.ticks}
@@ -118,8 +108,8 @@ def test_the_call_before_the_pour_says_that_lines_are_open() -> None:
 
 
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
-def test_the_lines_due_before_the_pour_are_confirmed_on_the_call_that_asks_for_them(path: Path) -> None:
-    plan = plan_of(path.stem)
+def test_items_due_before_the_pour_are_confirmed_on_their_call(path: Path) -> None:
+    plan = shipped_plan(path.stem)
     for step in plan.steps:
         lines = [tick for tick in step.ticks if (tick.due_step, tick.due_at) == (step.id, "end")]
         if step.kind is not Kind.BATH or step.ends != "on time" or not lines:
@@ -138,34 +128,32 @@ def test_the_lines_due_before_the_pour_are_confirmed_on_the_call_that_asks_for_t
         assert next_tick(made, step, call.at + 5.0) is None  # none but those it asks for
 
 
-def test_an_answered_call_makes_room_for_the_line_it_asks_for() -> None:
-    plan = plan_of("three-rolls")
-    bench = bench_for(plan)
-    walker = Walker(bench, eager=False)
+def test_answered_call_gives_way_to_the_item_it_asks_for() -> None:
+    plan = shipped_plan("three-rolls")
+    guide = guide_for(plan)
     step = next(step for step in plan.steps if step.ends == "on time")
-    while step.id not in bench.controller.state.clocks:
-        assert walker.step()
-    (call,) = (cue for cue in schedule(bench.controller.state, step) if cue.call == "ready")
-    bench.wait(call.at + 1.0 - bench.controller.now())
-    assert bench.controller.cue_words().endswith("First confirm 2 lines.")
-    bench.press("space")
-    bench.wait(1.5)
-    assert bench.controller.cue_words() == ""
+    guide.running(step.id, eager=False)
+    (call,) = (cue for cue in schedule(guide.state, step) if cue.call == "ready")
+    guide.wait(call.at + 1.0 - guide.now)
+    assert guide.controller.cue_words().endswith("First confirm 2 lines.")
+    guide.press("space")
+    guide.wait(1.5)
+    assert guide.controller.cue_words() == ""
     picture = guide_picture(
-        bench.controller.view(),
-        bench.controller.key_state,
-        bench.controller.keys(),
-        Notices("", bench.controller.key_state.message, bench.controller.cue_words(), False, ""),
+        guide.view,
+        guide.controller.key_state,
+        guide.keys,
+        Notices("", guide.message, guide.controller.cue_words(), False, ""),
         TextLayout(True),
         40,
         12,
     )
     assert any("Bleach-fix label read" in row for row in plain_rows(picture))
-    assert bench.controller.keys().space == "confirms the marked line"
+    assert guide.keys.space == "confirms the marked line"
 
 
 def test_a_wash_that_stops_a_developer_shows_how_long_the_film_has_waited() -> None:
-    state, title = before_and_wash(plan_of("reversal-two-rolls"), "b1.first-wash")
+    state, title = before_and_wash(shipped_plan("reversal-two-rolls"), "b1.first-wash")
     clock = build_view(state, 375.0).clock
     assert title == "First developer"
     assert clock is not None
@@ -173,7 +161,7 @@ def test_a_wash_that_stops_a_developer_shows_how_long_the_film_has_waited() -> N
 
 
 def test_a_wash_after_a_bath_that_may_go_on_shows_its_own_time() -> None:
-    state, title = before_and_wash(plan_of("reversal-two-rolls"), "b1.wash")
+    state, title = before_and_wash(shipped_plan("reversal-two-rolls"), "b1.wash")
     clock = build_view(state, 375.0).clock
     assert title == "Fixer"
     assert clock is not None
@@ -181,7 +169,7 @@ def test_a_wash_after_a_bath_that_may_go_on_shows_its_own_time() -> None:
 
 
 def test_enter_starts_a_bath_by_its_name_and_water_by_what_it_is_for() -> None:
-    plan = plan_of("reversal-two-rolls")
+    plan = shipped_plan("reversal-two-rolls")
     for id_, words in (("b1.prewet", "starts: Prewet"), ("b1.reversal", "starts the reversal bath")):
         step = plan.step(id_)
         made = {tick.id: 0.0 for step in plan.steps for tick in step.ticks}
@@ -191,15 +179,15 @@ def test_enter_starts_a_bath_by_its_name_and_water_by_what_it_is_for() -> None:
 
 
 def test_line_by_line_a_reading_without_a_range_takes_any_value() -> None:
-    plan = plan_of("reversal-two-rolls")
+    plan = shipped_plan("reversal-two-rolls")
     view = build_view(State(plan=plan, current="warm-bath", wall=WALL), 0.0)
     lines = step_lines(PlainSnapshot(view, Keys("", "", "")))
     assert "First developer now: not read yet, any value" in lines
     assert not any(line.endswith("wanted") for line in lines)
 
 
-def test_what_the_thermometer_is_worth_is_said_of_each_time_by_itself() -> None:
-    plan = plan_of("five-rolls-two-batches")
+def test_thermometer_error_is_stated_per_time() -> None:
+    plan = shipped_plan("five-rolls-two-batches")
     said = [worry.text for worry in plan.warnings if worry.code == "thermometer"]
     assert len(said) == 2
     assert said[0].endswith("s of the 3:37 in the developer.")

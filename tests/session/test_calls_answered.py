@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from tests.session.bathside import in_bath, remaining
-from tests.session.shipped import ALL_SETUPS, in_developer, is_developer, plan_of_setup
-from tests.session.walker import Bench, Walker, bench_for
+from tests.session.guides import in_bath, in_developer, is_developer, remaining
+from tests.session.walker import Guide, Walker, guide_for
+from tests.shipped import SETUPS, shipped_plan
 
 from wetside.domain.session import events as e
 from wetside.domain.session.cues import ANSWERED_S, SHOWN_S, all_cues
@@ -28,58 +28,58 @@ ANSWERS = st.lists(
 )
 
 
-def early_s(bench: Bench, event: e.DrainBegan) -> float:
+def early_s(guide: Guide, event: e.DrainBegan) -> float:
     """By how much pouring out began before its moment."""
-    state = bench.controller.state
+    state = guide.state
     assert state.plan is not None
     clock = state.clocks[event.step]
     assert clock.end_s is not None
     return clock.t0 + clock.paused_s + clock.end_s - drain_lead_s(state.plan.step(event.step)) - event.at
 
 
-def kept(bench: Bench) -> list[e.Event]:
-    event_sink = bench.controller._event_sink
+def kept(guide: Guide) -> list[e.Event]:
+    event_sink = guide.controller._event_sink
     return event_sink.events  # type: ignore[attr-defined, no-any-return]  # the tests' own event sink
 
 
-def wait_for_call(bench: Bench) -> bool:
+def wait_for_call(guide: Guide) -> bool:
     """Until the next call is made; False where none comes."""
-    now = bench.controller.now()
-    coming = [cue.at for cue in all_cues(bench.controller.state) if cue.at > now]
+    now = guide.now
+    coming = [cue.at for cue in all_cues(guide.state) if cue.at > now]
     if not coming:
         return False
-    bench.wait(min(coming) - now + 0.3)
+    guide.wait(min(coming) - now + 0.3)
     return True
 
 
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-@given(setup=st.sampled_from(ALL_SETUPS), after_s=st.floats(1.0, 150.0), keys=PRESSES, answers=ANSWERS)
-def test_no_run_of_space_and_enter_in_answer_to_calls_ends_a_developer_early(
+@given(setup=st.sampled_from(SETUPS), after_s=st.floats(1.0, 150.0), keys=PRESSES, answers=ANSWERS)
+def test_answering_calls_with_space_and_enter_ends_no_developer_early(
     setup: str, after_s: float, keys: list[tuple[str, float]], answers: list[list[tuple[str, float]]]
 ) -> None:
-    bench = in_developer(setup)
-    bench.wait(after_s)
+    guide = in_developer(setup)
+    guide.wait(after_s)
     for key, gap_s in keys:
-        bench.press(key)
-        bench.wait(gap_s)
+        guide.press(key)
+        guide.wait(gap_s)
     for run in answers:
-        state = bench.controller.state
-        if state.outcome is not None or not wait_for_call(bench):
+        state = guide.state
+        if state.outcome is not None or not wait_for_call(guide):
             return
-        before, answered_s = len(kept(bench)), 0.3
+        before, answered_s = len(kept(guide)), 0.3
         for key, gap_s in run:
             answered_s += gap_s
             if answered_s > LATEST_S:
                 break
-            bench.wait(gap_s)
-            bench.press(key)
-        done = kept(bench)[before:]
-        developing = state.current is not None and is_developer(plan_of_setup(setup).step(state.current))
+            guide.wait(gap_s)
+            guide.press(key)
+        done = kept(guide)[before:]
+        developing = state.current is not None and is_developer(shipped_plan(setup).step(state.current))
         if not developing:
             continue
         poured = [event for event in done if isinstance(event, e.DrainBegan)]
         for event in poured:
-            assert early_s(bench, event) <= AT_ONCE_S, (event, run)
+            assert early_s(guide, event) <= AT_ONCE_S, (event, run)
         if poured:
             return
         never = (e.StepEnded, e.SessionClosed, e.ClockCorrected, e.ReadingTaken, e.EndMoved)
@@ -91,7 +91,7 @@ def test_no_run_of_space_and_enter_in_answer_to_calls_ends_a_developer_early(
 
 
 @dataclass
-class LateBench(Bench):
+class LateGuide(Guide):
     """Answers every call with SPACE, 1 to 15 s late, whatever is on the screen then."""
 
     rng: random.Random = field(default_factory=lambda: random.Random(12))
@@ -134,106 +134,104 @@ class LatePerson(Walker):
     """Does nothing else while a call waits for its answer, and pours out only when called to."""
 
     def step(self) -> bool:
-        bench = self.bench
-        assert isinstance(bench, LateBench)
-        if bench.pending or bench.controller.keys().space == "pouring out now":
-            bench.wait(1.0)
+        guide = self.guide
+        assert isinstance(guide, LateGuide)
+        if guide.pending or guide.keys.space == "pouring out now":
+            guide.wait(1.0)
             return True
         return super().step()
 
 
-@pytest.mark.parametrize("setup", ALL_SETUPS)
-def test_who_answers_every_call_late_ends_no_bath_early_and_ticks_no_line_by_it(setup: str) -> None:
-    plan = plan_of_setup(setup)
-    begun = bench_for(plan)
-    bench = LateBench(begun.controller, begun.clock, begun.event_sink)
-    LatePerson(bench).lead(30_000)
-    state = bench.controller.state
+@pytest.mark.parametrize("setup", SETUPS)
+def test_late_answers_end_no_bath_and_confirm_no_item(setup: str) -> None:
+    plan = shipped_plan(setup)
+    begun = guide_for(plan)
+    guide = LateGuide(begun.controller, begun.clock, begun.event_sink)
+    LatePerson(guide).lead(30_000)
+    state = guide.state
     assert state.outcome is not None
-    assert bench.answers > 20
+    assert guide.answers > 20
     developers = {step.id for step in plan.steps if is_developer(step)}
-    poured = [event for event in bench.event_sink.events if isinstance(event, e.DrainBegan)]
+    poured = [event for event in guide.events if isinstance(event, e.DrainBegan)]
     assert developers <= {event.step for event in poured}
-    assert all(early_s(bench, event) <= AT_ONCE_S for event in poured)
+    assert all(early_s(guide, event) <= AT_ONCE_S for event in poured)
     assert all(event.early_s <= 0.0 for event in state.early)
 
 
 # --- one at a time
 
 
-def test_space_answers_a_call_from_its_moment_until_ten_seconds_after_its_end() -> None:
-    bench = in_bath(for_s=55.0)
-    bench.press("u", "enter")
-    assert bench.controller.keys().space == "confirms the marked line"
-    bench.wait(6.0)
-    assert bench.controller.cue_words() == "Turn it over."
-    assert bench.controller.keys().space == "answers the call"
-    bench.press("space")
-    assert bench.controller.key_state.message == "Heard."
-    assert [event.call for event in bench.event_sink.events if isinstance(event, e.CueAnswered)] == ["agitate"]
+def test_space_answers_a_call_until_ten_seconds_after_its_end() -> None:
+    guide = in_bath(for_s=55.0)
+    guide.press("u", "enter")
+    assert guide.keys.space == "confirms the marked line"
+    guide.wait(6.0)
+    assert guide.controller.cue_words() == "Turn it over."
+    assert guide.keys.space == "answers the call"
+    guide.press("space")
+    assert guide.message == "Heard."
+    assert [event.call for event in guide.events if isinstance(event, e.CueAnswered)] == ["agitate"]
     for _ in range(int(SHOWN_S + ANSWERED_S) - 3):
-        bench.wait(1.0)
-        assert bench.controller.keys().space == ""
-        assert not any(tick.up for tick in (*bench.controller.view().ticks, *bench.controller.view().meanwhile))
-    bench.press("space", "enter")
-    assert bench.controller.state.clocks["b1.dev"].drained_at is None
-    bench.wait(2.0)
-    assert bench.controller.keys().space == "confirms the marked line"
+        guide.wait(1.0)
+        assert guide.keys.space == ""
+        assert not any(tick.up for tick in (*guide.view.ticks, *guide.view.meanwhile))
+    guide.press("space", "enter")
+    assert guide.state.clocks["b1.dev"].drained_at is None
+    guide.wait(2.0)
+    assert guide.keys.space == "confirms the marked line"
 
 
-def test_a_running_developer_with_nothing_to_confirm_offers_no_key_that_ends_it() -> None:
-    bench = in_bath(for_s=61.0)
-    bench.wait(24.0)
+def test_running_developer_offers_no_key_that_ends_it() -> None:
+    guide = in_bath(for_s=61.0)
+    guide.wait(24.0)
     for _ in range(3):
-        bench.press("space")
-        bench.wait(1.2)
-    assert (bench.controller.keys().space, bench.controller.keys().enter) == ("", "")
-    bench.press("space")
-    assert bench.controller.key_state.message.endswith("To end it early: key e, or the menu.")
-    bench.wait(1.5)
-    bench.press("enter")
-    assert bench.controller.state.clocks["b1.dev"].drained_at is None
+        guide.press("space")
+        guide.wait(1.2)
+    assert (guide.keys.space, guide.keys.enter) == ("", "")
+    guide.press("space")
+    assert guide.message.endswith("To end it early: key e, or the menu.")
+    guide.wait(1.5)
+    guide.press("enter")
+    assert guide.state.clocks["b1.dev"].drained_at is None
 
 
 def test_a_call_over_an_open_panel_is_answered_before_the_panel_goes_on() -> None:
-    bench = in_bath(for_s=55.0)
-    bench.press("e", "space", "space")
-    panel = bench.controller.key_state.panel
+    guide = in_bath(for_s=55.0)
+    guide.press("e", "space", "space")
+    panel = guide.panel
     assert isinstance(panel, Choice)
-    assert bench.controller.keys().enter == "chooses: Pour it out NOW, too early"
-    bench.wait(7.0)
-    assert (bench.controller.keys().space, bench.controller.keys().enter) == ("answers the call", "")
-    bench.press("enter", "space")
-    bench.wait(1.0)
-    bench.press("space", "enter")
-    assert bench.controller.state.clocks["b1.dev"].drained_at is None
-    assert bench.controller.key_state.panel == panel
-    bench.press("backspace")
-    assert bench.controller.key_state.panel is None
+    assert guide.keys.enter == "chooses: Pour it out NOW, too early"
+    guide.wait(7.0)
+    assert (guide.keys.space, guide.keys.enter) == ("answers the call", "")
+    guide.press("enter", "space")
+    guide.wait(1.0)
+    guide.press("space", "enter")
+    assert guide.state.clocks["b1.dev"].drained_at is None
+    assert guide.panel == panel
+    guide.press("backspace")
+    assert guide.panel is None
 
 
-def test_any_key_but_space_and_enter_goes_on_with_a_number_when_a_call_has_come() -> None:
-    bench = in_bath(for_s=55.0)
-    bench.press("t", "3", "8")
-    bench.wait(7.0)
-    bench.press("enter")
-    assert isinstance(bench.controller.key_state.panel, Number)
-    bench.press(".", "1")
-    bench.wait(1.0)
-    bench.press("enter")
-    assert [reading.text for reading in bench.controller.state.readings][-1] == "38.1 °C"
+def test_other_keys_continue_number_entry_during_a_call() -> None:
+    guide = in_bath(for_s=55.0)
+    guide.press("t", "3", "8")
+    guide.wait(7.0)
+    guide.press("enter")
+    assert isinstance(guide.panel, Number)
+    guide.press(".", "1")
+    guide.wait(1.0)
+    guide.press("enter")
+    assert [reading.text for reading in guide.state.readings][-1] == "38.1 °C"
 
 
-def test_an_answer_to_the_call_before_is_not_taken_for_pouring_out() -> None:
-    bench = in_bath()
-    bench.wait(remaining(bench) - 11.0)
-    assert bench.controller.keys().space == "answers the call", "to get ready: pouring out would be a second early"
-    bench.wait(1.5)
-    assert bench.controller.keys().space == "pouring out now"
-    bench.press("space")
-    assert (
-        bench.controller.key_state.message == "Its time has come: SPACE when you start pouring the developer out."
-    )
-    bench.wait(1.0)
-    bench.press("space")
-    assert bench.controller.state.clocks["b1.dev"].drained_at is not None
+def test_answering_an_earlier_call_does_not_pour_out() -> None:
+    guide = in_bath()
+    guide.wait(remaining(guide) - 11.0)
+    assert guide.keys.space == "answers the call", "to get ready: pouring out would be a second early"
+    guide.wait(1.5)
+    assert guide.keys.space == "pouring out now"
+    guide.press("space")
+    assert guide.message == "Its time has come: SPACE when you start pouring the developer out."
+    guide.wait(1.0)
+    guide.press("space")
+    assert guide.state.clocks["b1.dev"].drained_at is not None

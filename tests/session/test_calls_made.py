@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from tests.session.bathside import digits, in_bath, remaining
+from tests.session.guides import digits, in_bath, remaining
 from tests.session.small_evening import small_plan
-from tests.session.walker import Bench
+from tests.session.walker import Guide
 
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
@@ -14,200 +14,200 @@ from wetside.errors import Unusable
 from wetside.present.session_words import announced
 
 
-def test_the_words_of_a_call_do_not_outlive_what_is_to_be_done() -> None:
-    bench = in_bath(for_s=89.0)
-    bench.wait(2.0)
-    assert bench.controller.cue_words() == "Turn it over."
-    assert "Until" in bench.controller.view().act
-    bench.wait(10.0)
-    assert "stand until" in bench.controller.view().act
-    assert bench.controller.cue_words() == ""
-    bench.wait(remaining(bench) - 10.0)
-    assert bench.controller.cue_words() == "Pour the developer out now."
-    bench.wait(1.0)
-    bench.press("space")
-    assert bench.controller.cue_words() == ""
+def test_call_words_disappear_with_their_act() -> None:
+    guide = in_bath(for_s=89.0)
+    guide.wait(2.0)
+    assert guide.controller.cue_words() == "Turn it over."
+    assert "Until" in guide.view.act
+    guide.wait(10.0)
+    assert "stand until" in guide.view.act
+    assert guide.controller.cue_words() == ""
+    guide.wait(remaining(guide) - 10.0)
+    assert guide.controller.cue_words() == "Pour the developer out now."
+    guide.wait(1.0)
+    guide.press("space")
+    assert guide.controller.cue_words() == ""
 
 
-def test_the_call_to_get_ready_leaves_the_seconds_to_the_digits_and_says_them_to_the_ear() -> None:
-    bench = in_bath(for_s=1.0)
-    end_s = bench.controller.state.clocks["b1.dev"].end_s
+def test_ready_call_speaks_the_seconds_but_does_not_show_them() -> None:
+    guide = in_bath(for_s=1.0)
+    end_s = guide.state.clocks["b1.dev"].end_s
     assert end_s is not None
-    bench.wait(remaining(bench) - ready_ahead_s(small_plan().step("b1.dev"), end_s) + 0.5)
-    assert bench.controller.cue_words() == "Get ready to pour the developer out, then Bleach-fix."
-    assert bench.controller.view().act == "Get ready to pour the developer out."
-    (ready,) = (cue for cue in all_cues(bench.controller.state) if cue.call == "ready")
+    guide.wait(remaining(guide) - ready_ahead_s(small_plan().step("b1.dev"), end_s) + 0.5)
+    assert guide.controller.cue_words() == "Get ready to pour the developer out, then Bleach-fix."
+    assert guide.view.act == "Get ready to pour the developer out."
+    (ready,) = (cue for cue in all_cues(guide.state) if cue.call == "ready")
     assert announced(ready).spoken == "Get ready to pour the developer out, then Bleach-fix. In 26 s."
-    assert digits(bench) == "0:26"
+    assert digits(guide) == "0:26"
 
 
-def test_after_a_correction_the_call_on_screen_says_nothing_else_than_the_act() -> None:
-    bench = in_bath(for_s=55.0)
-    bench.wait(6.0)
-    assert bench.controller.cue_words() == "Turn it over."
-    assert bench.controller.dispatch(c.CorrectClock(bench.controller.now(), "b1.dev", 15.0))
-    assert "stand until" in bench.controller.view().act
-    assert bench.controller.cue_words() == ""
+def test_correction_leaves_no_call_that_contradicts_the_act() -> None:
+    guide = in_bath(for_s=55.0)
+    guide.wait(6.0)
+    assert guide.controller.cue_words() == "Turn it over."
+    assert guide.dispatch(c.CorrectClock(guide.now, "b1.dev", 15.0))
+    assert "stand until" in guide.view.act
+    assert guide.controller.cue_words() == ""
 
 
 def test_a_correction_into_the_middle_of_an_agitation_calls_for_it_at_once() -> None:
-    bench = in_bath(for_s=55.0)
-    bench.cues.clear()
-    assert bench.controller.dispatch(c.CorrectClock(bench.controller.now(), "b1.dev", 9.0))
-    bench.wait(1.0)
-    assert bench.cues == ["agitate"]
-    assert bench.controller.view().act.startswith("Until ")
-    assert bench.controller.cue_words() == "Turn it over."
-    bench.wait(10.0)
-    assert bench.cues == ["agitate"]
+    guide = in_bath(for_s=55.0)
+    guide.cues.clear()
+    assert guide.dispatch(c.CorrectClock(guide.now, "b1.dev", 9.0))
+    guide.wait(1.0)
+    assert guide.cues == ["agitate"]
+    assert guide.view.act.startswith("Until ")
+    assert guide.controller.cue_words() == "Turn it over."
+    guide.wait(10.0)
+    assert guide.cues == ["agitate"]
 
 
-def test_over_comes_again_until_the_bath_is_poured_out() -> None:
-    bench = in_bath()
-    bench.wait(remaining(bench) + 35.0)
-    assert bench.cues.count("over") == 4
-    assert bench.cues.count("drain") == 1
-    assert [call for _, call, _ in bench.controller.state.given].count("over") == 1
-    bench.press("space")
-    bench.cues.clear()
-    bench.wait(60.0)
-    assert bench.cues == []
-    assert bench.controller.state.clocks["b1.dev"].drained_at is not None
+def test_over_call_repeats_until_the_bath_is_poured_out() -> None:
+    guide = in_bath()
+    guide.wait(remaining(guide) + 35.0)
+    assert guide.cues.count("over") == 4
+    assert guide.cues.count("drain") == 1
+    assert [call for _, call, _ in guide.state.given].count("over") == 1
+    guide.press("space")
+    guide.cues.clear()
+    guide.wait(60.0)
+    assert guide.cues == []
+    assert guide.state.clocks["b1.dev"].drained_at is not None
 
 
-def test_over_is_silenced_by_the_menu_and_the_bath_still_waits() -> None:
-    bench = in_bath()
-    bench.wait(remaining(bench) + 5.0)
-    bench.press("s", "enter")
-    bench.cues.clear()
-    bench.wait(60.0)
-    assert bench.cues == []
-    assert bench.controller.keys().space == "pouring out now"
+def test_over_call_can_be_silenced_from_the_menu() -> None:
+    guide = in_bath()
+    guide.wait(remaining(guide) + 5.0)
+    guide.press("s", "enter")
+    guide.cues.clear()
+    guide.wait(60.0)
+    assert guide.cues == []
+    assert guide.keys.space == "pouring out now"
 
 
-def test_a_correction_that_overtakes_the_call_to_pour_makes_it_at_once() -> None:
-    bench = in_bath()
-    bench.wait(remaining(bench) - 25.0)
-    bench.cues.clear()
-    bench.controller.dispatch(c.CorrectClock(bench.controller.now(), "b1.dev", 20.0))
-    bench.wait(1.0)
-    assert bench.cues == ["drain"]
-    bench.wait(3.0)
-    assert bench.cues == ["drain"]
+def test_correction_past_the_pour_call_makes_it_at_once() -> None:
+    guide = in_bath()
+    guide.wait(remaining(guide) - 25.0)
+    guide.cues.clear()
+    guide.dispatch(c.CorrectClock(guide.now, "b1.dev", 20.0))
+    guide.wait(1.0)
+    assert guide.cues == ["drain"]
+    guide.wait(3.0)
+    assert guide.cues == ["drain"]
 
 
-def test_calls_ring_although_nothing_can_be_kept() -> None:
-    bench = in_bath()
-    bench.event_sink.failure = Unusable("The disk is full.")
-    kept = len(bench.event_sink.events)
-    bench.wait(remaining(bench) - 5.0)
-    assert bench.cues.count("drain") == 1
-    assert bench.controller.trouble == "NOT KEPT: The disk is full."
-    assert len(bench.event_sink.events) == kept
-    before = bench.controller.state
-    bench.press("space")
-    assert bench.controller.state == before
-    assert bench.controller.key_state.message == "NOT KEPT: The disk is full."
-    left = remaining(bench)
-    bench.wait(3.0)
-    assert remaining(bench) == pytest.approx(left - 3.0)
-    bench.event_sink.failure = None
-    bench.press("space")
-    assert bench.controller.trouble == ""
-    assert bench.controller.state.clocks["b1.dev"].drained_at is not None
+def test_calls_ring_when_nothing_can_be_saved() -> None:
+    guide = in_bath()
+    guide.event_sink.failure = Unusable("The disk is full.")
+    kept = len(guide.events)
+    guide.wait(remaining(guide) - 5.0)
+    assert guide.cues.count("drain") == 1
+    assert guide.controller.trouble == "NOT KEPT: The disk is full."
+    assert len(guide.events) == kept
+    before = guide.state
+    guide.press("space")
+    assert guide.state == before
+    assert guide.message == "NOT KEPT: The disk is full."
+    left = remaining(guide)
+    guide.wait(3.0)
+    assert remaining(guide) == pytest.approx(left - 3.0)
+    guide.event_sink.failure = None
+    guide.press("space")
+    assert guide.controller.trouble == ""
+    assert guide.state.clocks["b1.dev"].drained_at is not None
 
 
-def test_the_desk_wakes_when_the_shown_second_changes_or_at_the_next_call() -> None:
-    bench = in_bath(for_s=60.3)
+def test_wait_ends_at_the_next_shown_second_or_call() -> None:
+    guide = in_bath(for_s=60.3)
     for _ in range(5):
-        shown = digits(bench)
-        wait_s = bench.controller.wait_s()
+        shown = digits(guide)
+        wait_s = guide.controller.wait_s()
         assert 0.0 < wait_s <= 1.0
-        bench.clock.advance(wait_s - 0.004)
-        assert digits(bench) == shown
-        bench.clock.advance(0.008)
-        assert digits(bench) != shown
-    bench.wait(remaining(bench) - 10.25, poll_s=0.1)
-    assert bench.controller.wait_s() == pytest.approx(0.2, abs=0.01), "to write the call to pour out down"
+        guide.clock.advance(wait_s - 0.004)
+        assert digits(guide) == shown
+        guide.clock.advance(0.008)
+        assert digits(guide) != shown
+    guide.wait(remaining(guide) - 10.25, poll_s=0.1)
+    assert guide.controller.wait_s() == pytest.approx(0.2, abs=0.01), "to write the call to pour out down"
 
 
-def before_the_call_to_pour() -> Bench:
+def before_the_call_to_pour() -> Guide:
     """A bath 40 ms before its call to pour out, the call written down by the last poll."""
-    bench = in_bath()
-    bench.wait(remaining(bench) - 10.25, poll_s=0.1)
-    bench.cues.clear()
-    bench.wait(0.21, poll_s=0.21)
-    return bench
+    guide = in_bath()
+    guide.wait(remaining(guide) - 10.25, poll_s=0.1)
+    guide.cues.clear()
+    guide.wait(0.21, poll_s=0.21)
+    return guide
 
 
-def test_a_call_is_written_down_before_its_moment_and_made_at_it() -> None:
-    bench = before_the_call_to_pour()
-    assert bench.cues == []
-    assert bench.controller.cue_words() == ""
-    written = bench.event_sink.events[-1]
+def test_call_is_recorded_before_its_moment_and_made_at_it() -> None:
+    guide = before_the_call_to_pour()
+    assert guide.cues == []
+    assert guide.controller.cue_words() == ""
+    written = guide.events[-1]
     assert isinstance(written, e.CueGiven)
     assert written.call == "drain"
     assert written.planned - written.at == pytest.approx(0.04, abs=0.01)
-    assert bench.controller.wait_s() == pytest.approx(0.04, abs=0.01), "its very moment"
-    kept = len(bench.event_sink.events)
-    bench.wait(0.05, poll_s=0.05)
-    assert bench.cues == ["drain"]
-    assert bench.controller.cue_words().startswith("Pour the developer out now")
-    bench.wait(3.0)
-    assert bench.cues == ["drain"]
-    assert len(bench.event_sink.events) == kept
+    assert guide.controller.wait_s() == pytest.approx(0.04, abs=0.01), "its very moment"
+    kept = len(guide.events)
+    guide.wait(0.05, poll_s=0.05)
+    assert guide.cues == ["drain"]
+    assert guide.controller.cue_words().startswith("Pour the developer out now")
+    guide.wait(3.0)
+    assert guide.cues == ["drain"]
+    assert len(guide.events) == kept
 
 
-def test_a_call_written_down_is_not_made_when_a_key_has_taken_its_reason_away() -> None:
-    bench = before_the_call_to_pour()
-    assert bench.controller.dispatch(c.CorrectClock(bench.controller.now(), "b1.dev", -30.0))
-    bench.wait(20.0)
-    assert "drain" not in bench.cues
-    bench.wait(12.0)
-    assert bench.cues.count("drain") == 1, "at its new moment"
+def test_recorded_call_is_not_made_after_a_key_cancelled_it() -> None:
+    guide = before_the_call_to_pour()
+    assert guide.dispatch(c.CorrectClock(guide.now, "b1.dev", -30.0))
+    guide.wait(20.0)
+    assert "drain" not in guide.cues
+    guide.wait(12.0)
+    assert guide.cues.count("drain") == 1, "at its new moment"
 
 
-def test_a_call_that_cannot_be_written_down_ahead_is_made_once_and_at_its_moment() -> None:
-    bench = in_bath()
-    bench.wait(remaining(bench) - 10.25, poll_s=0.1)
-    bench.event_sink.failure = Unusable("The disk is full.")
-    bench.cues.clear()
-    bench.wait(0.21, poll_s=0.21)
-    assert bench.cues == []
-    bench.wait(0.05, poll_s=0.01)
-    assert bench.cues == ["drain"]
-    bench.wait(3.0)
-    assert bench.cues == ["drain"]
+def test_call_that_cannot_be_recorded_is_made_once_on_time() -> None:
+    guide = in_bath()
+    guide.wait(remaining(guide) - 10.25, poll_s=0.1)
+    guide.event_sink.failure = Unusable("The disk is full.")
+    guide.cues.clear()
+    guide.wait(0.21, poll_s=0.21)
+    assert guide.cues == []
+    guide.wait(0.05, poll_s=0.01)
+    assert guide.cues == ["drain"]
+    guide.wait(3.0)
+    assert guide.cues == ["drain"]
 
 
-def test_a_call_moved_into_the_past_while_it_was_awaited_is_made_at_once() -> None:
-    bench = before_the_call_to_pour()
-    assert bench.controller.dispatch(c.CorrectClock(bench.controller.now(), "b1.dev", 5.0))
-    bench.wait(1.0)
-    assert bench.cues == ["drain"]
+def test_awaited_call_moved_into_the_past_is_made_at_once() -> None:
+    guide = before_the_call_to_pour()
+    assert guide.dispatch(c.CorrectClock(guide.now, "b1.dev", 5.0))
+    guide.wait(1.0)
+    assert guide.cues == ["drain"]
 
 
-def test_over_silenced_rings_again_at_an_end_that_has_moved() -> None:
-    bench = in_bath()
-    bench.wait(remaining(bench) + 5.0)
-    bench.press("s", "enter")
-    assert bench.controller.dispatch(c.CorrectClock(bench.controller.now(), "b1.dev", -60.0))
-    bench.cues.clear()
-    bench.wait(remaining(bench) + 25.0)
-    assert bench.cues.count("over") == 3, "at the new end, and again every 10 s"
+def test_silenced_over_call_rings_again_at_a_moved_end() -> None:
+    guide = in_bath()
+    guide.wait(remaining(guide) + 5.0)
+    guide.press("s", "enter")
+    assert guide.dispatch(c.CorrectClock(guide.now, "b1.dev", -60.0))
+    guide.cues.clear()
+    guide.wait(remaining(guide) + 25.0)
+    assert guide.cues.count("over") == 3, "at the new end, and again every 10 s"
 
 
-def test_a_machine_that_sleeps_between_the_writing_and_the_moment_plays_nothing_late() -> None:
-    bench = before_the_call_to_pour()
-    bench.clock.suspend(5.0)
-    assert bench.controller.poll() == ()
-    assert "Calls missed meanwhile, not played late: drain" in bench.controller.key_state.message
+def test_suspend_between_record_and_moment_plays_no_late_call() -> None:
+    guide = before_the_call_to_pour()
+    guide.clock.suspend(5.0)
+    assert guide.controller.poll() == ()
+    assert "Calls missed meanwhile, not played late: drain" in guide.message
 
 
-def test_a_call_that_fell_due_while_the_screen_was_made_is_not_kept_waiting() -> None:
-    bench = in_bath()
-    bench.wait(remaining(bench) - 10.25, poll_s=0.1)
-    bench.clock.advance(0.3)
-    assert bench.controller.wait_s() < 0.01
-    assert [cue.call for cue in bench.controller.poll()] == ["drain"]
-    assert bench.controller.wait_s() > 0.1
+def test_call_due_while_the_screen_is_made_comes_at_once() -> None:
+    guide = in_bath()
+    guide.wait(remaining(guide) - 10.25, poll_s=0.1)
+    guide.clock.advance(0.3)
+    assert guide.controller.wait_s() < 0.01
+    assert [cue.call for cue in guide.controller.poll()] == ["drain"]
+    assert guide.controller.wait_s() > 0.1

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import pytest
-from tests.session.bathside import in_bath
-from tests.session.walker import Bench, MemoryEventSink, Walker, bench_for, shipped_plan
+from tests.session.guides import in_bath
+from tests.session.walker import Guide, MemoryEventSink, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.app.controller import SessionController
 from wetside.app.session_start import resume_now
 from wetside.domain.session import events as e
-from wetside.domain.session.commands import Record
 from wetside.domain.session.state import replay
 from wetside.export.pages import export_markdown
 from wetside.export.session_log import session_log
@@ -24,102 +24,96 @@ RIGHT = "Elapsed times are right all the same."
 UNKNOWN = "Nobody knows how long it was off"
 
 
-def restarted(bench: Bench, put_back_s: float = 0.0) -> Bench:
+def restarted(guide: Guide, put_back_s: float = 0.0) -> Guide:
     """The machine was off for three minutes, and its wall clock came back this much behind."""
-    bench.clock.reboot(180.0)
-    bench.clock.step_wall(-put_back_s)
-    return gone_on_with(bench)
+    guide.clock.reboot(180.0)
+    guide.clock.step_wall(-put_back_s)
+    return gone_on_with(guide)
 
 
-def gone_on_with(bench: Bench) -> Bench:
-    state, event_sink = replay(bench.event_sink.events), MemoryEventSink()
-    event_sink.events, event_sink.written = list(bench.event_sink.events), list(bench.event_sink.written)
-    controller = SessionController(state, event_sink, bench.clock, Settings())
-    assert controller.dispatch(Record(resume_now(state, event_sink.written[-1], bench.clock, "pts/2")))
+def gone_on_with(guide: Guide) -> Guide:
+    state, event_sink = replay(guide.events), MemoryEventSink()
+    event_sink.events, event_sink.written = list(guide.events), list(guide.event_sink.written)
+    controller = SessionController(state, event_sink, guide.clock, Settings())
+    assert controller.dispatch(resume_now(state, event_sink.written[-1], guide.clock, "pts/2"))
     controller.resumed()
-    return Bench(controller, bench.clock, event_sink)
+    return Guide(controller, guide.clock, event_sink)
 
 
-def resumed(bench: Bench) -> e.SessionResumed:
-    return [event for event in bench.event_sink.events if isinstance(event, e.SessionResumed)][-1]
+def resumed(guide: Guide) -> e.SessionResumed:
+    return [event for event in guide.events if isinstance(event, e.SessionResumed)][-1]
 
 
-def elapsed(bench: Bench) -> float:
-    return bench.controller.state.clocks["b1.dev"].elapsed(bench.controller.now())
+def elapsed(guide: Guide) -> float:
+    return guide.state.clocks["b1.dev"].elapsed(guide.now)
 
 
-def test_a_gap_that_no_clock_tells_is_not_known_and_is_said() -> None:
+def test_unknown_gap_is_reported() -> None:
     later = restarted(in_bath(for_s=100.0), DAY_S)
     assert (resumed(later).how, resumed(later).gap_s) == ("not known", 0.0)
-    assert later.controller.key_state.message.startswith(
-        f"{UNKNOWN}, so this clock is behind: read a second one, then key l"
-    )
-    page = export_markdown(session_log(later.event_sink.events))
+    assert later.message.startswith(f"{UNKNOWN}, so this clock is behind: read a second one, then key l")
+    page = export_markdown(session_log(later.events))
     assert "opened again after an unknown time" in page
     assert decode(*encode(resumed(later))) == resumed(later)
 
 
-def test_a_gap_the_wall_clock_tells_is_not_said_to_be_unknown() -> None:
+def test_gap_known_by_the_wall_clock_is_not_reported_as_unknown() -> None:
     later = restarted(in_bath(for_s=100.0))
     assert resumed(later).how == "wall clock"
-    assert later.controller.key_state.message == ""
-    assert "unknown time" not in export_markdown(session_log(later.event_sink.events))
+    assert later.message == ""
+    assert "unknown time" not in export_markdown(session_log(later.events))
 
 
-def test_a_wall_clock_set_right_later_makes_nothing_right() -> None:
+def test_later_wall_clock_correction_does_not_resolve_the_doubt() -> None:
     later = restarted(in_bath(for_s=100.0), DAY_S)
     before_s = elapsed(later)
     later.clock.step_wall(DAY_S)
     later.controller.poll()
     assert elapsed(later) == pytest.approx(before_s)
-    assert f"The wall clock was moved forward by 1 day. {UNKNOWN}" in later.controller.key_state.message
-    assert RIGHT not in later.controller.key_state.message
+    assert f"The wall clock was moved forward by 1 day. {UNKNOWN}" in later.message
+    assert RIGHT not in later.message
 
 
-def test_a_wall_clock_that_told_the_gap_and_is_moved_after_it_casts_doubt() -> None:
+def test_wall_clock_moved_after_it_told_the_gap_casts_doubt() -> None:
     later = restarted(in_bath(for_s=100.0), 100.0)
     assert resumed(later).how == "wall clock"
     later.clock.step_wall(100.0)
     later.controller.poll()
-    assert "check this clock by a second one" in later.controller.key_state.message
-    assert RIGHT not in later.controller.key_state.message
+    assert "check this clock by a second one" in later.message
+    assert RIGHT not in later.message
     later.clock.suspend(20.0)
     later.controller.poll()
-    assert RIGHT in later.controller.key_state.message
+    assert RIGHT in later.message
 
 
-def test_the_doubt_outlives_another_going_on_and_ends_when_the_clock_is_set_right() -> None:
+def test_doubt_survives_a_resume_and_ends_with_a_correction() -> None:
     later = gone_on_with(restarted(in_bath(for_s=100.0), DAY_S))
     assert resumed(later).how == "same boot"
-    assert later.controller.key_state.message.startswith(UNKNOWN)
+    assert later.message.startswith(UNKNOWN)
     before_s = elapsed(later)
     # longer than its step was on the screen: asked once more, and "yes" is the second choice
     for key in ("l", "1", "8", "0", "enter", "space", "space", "enter"):
         later.wait(1.0)
         later.press(key)
     assert elapsed(later) == pytest.approx(before_s + 8.0 + 180.0)
-    assert in_doubt(later.controller.state) is None
+    assert in_doubt(later.state) is None
     later.clock.step_wall(DAY_S)
     later.controller.poll()
-    assert RIGHT in later.controller.key_state.message
+    assert RIGHT in later.message
 
 
-def test_where_no_clock_runs_temperatures_are_to_be_read_again() -> None:
-    bench = bench_for(shipped_plan("three-rolls"))
-    bench.controller.poll()
-    later = restarted(bench, DAY_S)
-    assert later.controller.key_state.message == f"{UNKNOWN}: read each temperature again."
+def test_unknown_gap_without_a_clock_asks_for_new_readings() -> None:
+    guide = guide_for(shipped_plan("three-rolls"))
+    guide.controller.poll()
+    later = restarted(guide, DAY_S)
+    assert later.message == f"{UNKNOWN}: read each temperature again."
     later.wait(5.0)
     assert gone_on_with(later).controller.key_state.message == ""
 
 
-def test_a_clock_started_after_the_restart_is_in_no_doubt() -> None:
-    bench = bench_for(shipped_plan("three-rolls"))
-    later = restarted(bench, DAY_S)
-    walker = Walker(later)
-    while "b1.developer" not in later.controller.state.clocks:
-        assert walker.step()
-    assert in_doubt(later.controller.state) is None
+def test_clock_started_after_the_restart_is_not_in_doubt() -> None:
+    later = restarted(guide_for(shipped_plan("three-rolls")), DAY_S).running("b1.developer")
+    assert in_doubt(later.state) is None
     later.clock.step_wall(DAY_S)
     later.controller.poll()
-    assert RIGHT in later.controller.key_state.message
+    assert RIGHT in later.message

@@ -53,7 +53,7 @@ ANY_EVENT: st.SearchStrategy[e.Event] = st.one_of(
 
 @given(st.lists(ANY_EVENT, max_size=25), st.booleans())
 @settings(max_examples=300, deadline=None)
-def test_any_events_in_any_order(events: list[e.Event], begun: bool) -> None:
+def test_evolve_accepts_any_events_in_any_order(events: list[e.Event], begun: bool) -> None:
     state = Evening(PLAN).state if begun else State()
     for event in events:
         before = state
@@ -68,7 +68,7 @@ def _has_nan(events: list[e.Event]) -> bool:
 
 @given(st.lists(st.sampled_from(range(200)), max_size=40))
 @settings(max_examples=40, deadline=None)
-def test_every_state_of_an_evening_can_be_looked_at_at_any_time(after: list[int]) -> None:
+def test_view_can_be_built_for_every_state_at_any_time(after: list[int]) -> None:
     evening = Evening(PLAN)
     for seconds in after:
         if evening.state.current is None:

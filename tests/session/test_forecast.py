@@ -4,34 +4,30 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from datetime import date
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.shipped import read_shipped
+from tests.shipped import plan_for, shipped_profile, shipped_setup
 
 from wetside.domain.calc.tempering import later
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.steps import Habits
 from wetside.domain.planning.warm_bath import bench_of, tempered
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.readings import valid_readings
 from wetside.domain.session.state import State
-from wetside.files.profile_places import find_profile, shipped_setups
-from wetside.files.setup_file import read_setup
-from wetside.present.evening_plan import make_plan
 from wetside.present.presenter import build_view
 from wetside.present.tempering_forecast import tempering_forecast
+from wetside.present.tempering_text import bath_water
 
 
 @pytest.fixture(scope="module")
 def plan() -> Plan:
     """The shipped evening of three rolls, loaded once its bottles are warm."""
-    setup = read_setup(next(path for path in shipped_setups() if path.stem == "three-rolls"))
+    setup = shipped_setup("three-rolls")
     setup = replace(setup, loading="after warming")
-    return make_plan(read_shipped(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
+    return plan_for(setup)
 
 
 def reading(at: float, of: str, value_c: float, step: str = "temper") -> ReadingTaken:
@@ -45,7 +41,7 @@ def tempering(plan: Plan, *readings: ReadingTaken) -> State:
 def readings_of_a_bench(plan: Plan, every_s: float, count: int, factor: float) -> tuple[ReadingTaken, ...]:
     """What a bench reads whose bottles take heat `factor` times as well as usual ones."""
     setup = plan.setup
-    profile = read_shipped(find_profile(setup.profile))
+    profile = shipped_profile(setup.profile)
     bench = bench_of(setup, tempered(profile, setup), 44.0)
     bottles = tuple(replace(b, temperature_c=20.0, ua_w_per_k=b.ua_w_per_k * factor) for b in bench.bottles)
     bench = replace(bench, bottles=bottles)
@@ -61,7 +57,7 @@ def readings_of_a_bench(plan: Plan, every_s: float, count: int, factor: float) -
     return tuple(found)
 
 
-def test_without_readings_it_is_the_plans_own_forecast_and_says_so(plan: Plan) -> None:
+def test_forecast_without_readings_is_the_plans(plan: Plan) -> None:
     found = tempering_forecast(tempering(plan), 600.0)
     assert found is not None
     assert plan.tempering is not None
@@ -85,7 +81,7 @@ def test_readings_narrow_the_span_of_the_moment(plan: Plan) -> None:
     assert 1 <= widths[-1] < widths[0] / 2
 
 
-def test_readings_of_a_quicker_bench_are_learned(plan: Plan) -> None:
+def test_forecast_learns_a_quicker_heat_transfer(plan: Plan) -> None:
     readings = readings_of_a_bench(plan, 150.0, 4, 1.5)
     found = tempering_forecast(tempering(plan, *readings), 1050.0)
     assert found is not None
@@ -111,7 +107,7 @@ def test_the_narrowest_range_comes_first_and_the_bath_last(plan: Plan) -> None:
     assert times[-1] > found.now_s
 
 
-def test_the_curve_passes_where_the_readings_are(plan: Plan) -> None:
+def test_forecast_curve_passes_through_the_readings(plan: Plan) -> None:
     readings = readings_of_a_bench(plan, 150.0, 5, 0.7)
     found = tempering_forecast(tempering(plan, *readings), 1230.0)
     assert found is not None
@@ -121,7 +117,7 @@ def test_the_curve_passes_where_the_readings_are(plan: Plan) -> None:
             assert nearest[1] == pytest.approx(value_c, abs=0.4)
 
 
-def test_added_water_starts_the_bench_again_and_keeps_what_was_learned(plan: Plan) -> None:
+def test_added_water_restarts_the_forecast_with_the_learned_transfer(plan: Plan) -> None:
     readings = readings_of_a_bench(plan, 150.0, 4, 1.5)
     before = tempering_forecast(tempering(plan, *readings), 1100.0)
     after = tempering_forecast(tempering(plan, *readings, reading(1100.0, "bath", 48.0)), 1100.0)
@@ -134,7 +130,7 @@ def test_added_water_starts_the_bench_again_and_keeps_what_was_learned(plan: Pla
 
 
 @given(st.floats(1.6, 40.0), st.floats(5.0, 90.0))
-def test_a_slip_typed_again_at_once_leaves_no_trace(plan: Plan, off_c: float, after_s: float) -> None:
+def test_reading_corrected_at_once_does_not_count(plan: Plan, off_c: float, after_s: float) -> None:
     readings = readings_of_a_bench(plan, 150.0, 3, 1.2)
     right = reading(1000.0 + after_s, "developer", 33.0)
     slip = reading(1000.0, "developer", 33.0 + off_c)
@@ -143,7 +139,7 @@ def test_a_slip_typed_again_at_once_leaves_no_trace(plan: Plan, off_c: float, af
     )
 
 
-def test_what_is_no_slip_counts(plan: Plan) -> None:
+def test_reading_that_is_no_correction_counts(plan: Plan) -> None:
     first = reading(1000.0, "developer", 35.0)
     for after in (
         reading(1091.0, "developer", 33.0),
@@ -163,7 +159,7 @@ def test_readings_of_the_measuring_step_before_count_and_older_ones_do_not(plan:
     assert found.lines[0].readings == ((500.0, 22.0),)
 
 
-def test_it_moves_on_every_quarter_of_a_minute_only(plan: Plan) -> None:
+def test_forecast_is_refreshed_every_15_s(plan: Plan) -> None:
     state = tempering(plan, *readings_of_a_bench(plan, 150.0, 2, 1.0))
     first, same, later_on = (tempering_forecast(state, at) for at in (915.0, 929.0, 930.0))
     assert first is same
@@ -182,13 +178,6 @@ def test_words_are_in_the_persons_unit(plan: Plan) -> None:
     assert any("make the bath anew" in word for word in found.words)
 
 
-def test_a_reading_no_water_can_have_is_answered_in_words(plan: Plan) -> None:
-    found = tempering_forecast(tempering(plan, reading(600.0, "bath", -5.0)), 600.0)
-    assert found is not None
-    assert found.lines == ()
-    assert "outside" in found.words[0]
-
-
 def test_other_steps_have_no_forecast(plan: Plan) -> None:
     assert tempering_forecast(State(), 0.0) is None
     assert tempering_forecast(replace(tempering(plan), current="chemistry"), 600.0) is None
@@ -200,17 +189,17 @@ def test_the_step_that_fills_the_bath_says_how_warm_and_of_what_water(plan: Plan
     view = build_view(State(plan=plan, current="warm-bath", wall="2031-03-01T18:00:00Z"), 0.0)
     wanted = {row.of: row.wanted for row in view.readings}
     assert wanted == {"developer": "", "bleach-fix": "", "bath": "43.8 to 44.7 °C"}
-    assert plan.water.words[0] in view.facts
+    assert bath_water(plan)[0] in view.facts
     waiting = build_view(State(plan=plan, current="temper", wall="2031-03-01T18:00:00Z"), 0.0)
     assert {row.of: row.wanted for row in waiting.readings}["bath"] == ""
-    assert plan.water.words[0] not in waiting.facts
+    assert bath_water(plan)[0] not in waiting.facts
 
 
-def test_what_nobody_reads_stands_in_the_bath_all_the_same() -> None:
+def test_unread_bottle_is_forecast_too() -> None:
     """Six jugs beside two developers: without them the bath seems to stay far too warm."""
-    setup = read_setup(next(path for path in shipped_setups() if path.stem == "reversal-two-rolls"))
+    setup = shipped_setup("reversal-two-rolls")
     setup = replace(setup, loading="after warming")
-    plan = make_plan(read_shipped(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
+    plan = plan_for(setup)
     step = next(step for step in plan.steps if step.kind is Kind.WAIT)
     assert plan.tempering is not None
     assert {ask.of for ask in step.readings} - {"bath"} < set(plan.tempering.bottles)
@@ -229,9 +218,9 @@ def test_what_nobody_reads_stands_in_the_bath_all_the_same() -> None:
 
 def test_after_the_loading_the_bottles_are_taken_as_they_stood() -> None:
     """They came out of no cupboard: without a new reading the forecast goes on from what was read before."""
-    setup = read_setup(next(path for path in shipped_setups() if path.stem == "reversal-two-rolls"))
+    setup = shipped_setup("reversal-two-rolls")
     setup = replace(setup, loading="after warming")
-    slides = make_plan(read_shipped(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
+    slides = plan_for(setup)
     again = next(step for step in slides.steps if step.kind is Kind.WAIT and step.batch == 1)
     warmed = (
         reading(600.0, "bath", 41.0, "warm-bath"),
@@ -249,11 +238,11 @@ def test_after_the_loading_the_bottles_are_taken_as_they_stood() -> None:
     assert cold.points[0][1] == pytest.approx(25.0, abs=0.1)
 
 
-def test_jugs_set_in_new_for_a_later_fill_begin_as_the_setup_says() -> None:
-    setup = read_setup(next(path for path in shipped_setups() if path.stem == "reversal-two-rolls"))
+def test_new_jugs_of_a_later_fill_start_at_the_setups_temperature() -> None:
+    setup = shipped_setup("reversal-two-rolls")
     setup = replace(setup, loading="after warming")
     one_place = replace(setup, tank=replace(setup.tank, places=1, cover_ml=(300.0,)))
-    slides = make_plan(read_shipped(find_profile(setup.profile)), one_place, Habits(), date(2031, 3, 1))
+    slides = plan_for(one_place)
     again = next(step for step in slides.steps if step.kind is Kind.WAIT and step.batch == 2)
     warmed = (reading(600.0, "bath", 41.0, "warm-bath"), reading(1800.0, "first-developer", 38.0))
     found = tempering_forecast(State(plan=slides, current=again.id, opened_at=6000.0, readings=warmed), 6000.0)
@@ -263,7 +252,7 @@ def test_jugs_set_in_new_for_a_later_fill_begin_as_the_setup_says() -> None:
 
 
 @given(st.floats(37.8, 39.0), st.floats(36.0, 39.5), st.floats(28.0, 46.0), st.floats(0.0, 1800.0))
-def test_beside_a_reading_in_range_nothing_says_that_the_bottle_is_not_ready(
+def test_reading_in_range_is_not_contradicted_by_the_forecast(
     plan: Plan, developer_c: float, bleach_fix_c: float, bath_c: float, after_s: float
 ) -> None:
     readings = (

@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+import itertools
 import random
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cache, reduce
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from tests.session.decided import decided
-from tests.session.walker import SETUPS, Walker, bench_for, shipped_plan
+from tests.session.walker import TWO_BATH, Walker, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
-from wetside.domain.session.messages import AskFirst
+from wetside.domain.session.clocks import AskFirst
 from wetside.domain.session.state import State, evolve
 from wetside.errors import Refused
 from wetside.present.action_effects import available
@@ -23,7 +27,7 @@ from wetside.present.actions import ACTIONS
 from wetside.present.key_handler import bells_rung, current_key_state, keys, press_key
 from wetside.present.key_state import KeyState, refused
 from wetside.present.presenter import build_view, is_dark, next_tick
-from wetside.present.prompts import Answer, Choice, Menu, Number, Page, Panel, Words, press_panel
+from wetside.present.prompts import Answer, Choice, Menu, Number, Page, Panel, Words, panel_keys, press_panel
 
 GATES = (e.ClockStarted, e.StepEnded, e.DrainBegan, e.SessionClosed)
 REPEAT_RATES_S = (1 / 30, 1 / 11)
@@ -50,13 +54,13 @@ def walked(setup: str, one_answer: bool = False) -> tuple[tuple[Moment, ...], Mo
 
     one_answer: with one answer for a screen of plain lines.
     """
-    bench = bench_for(shipped_plan(setup), one_answer=one_answer)
-    walker = Walker(bench)
+    guide = guide_for(shipped_plan(setup), one_answer=one_answer)
+    walker = Walker(guide)
     found = []
     while walker.step():
-        if bench.controller.state.current is not None:
-            found.append(Moment(bench.controller.state, bench.controller.key_state, bench.controller.now()))
-    return tuple(found), Moment(bench.controller.state, bench.controller.key_state, bench.controller.now())
+        if guide.state.current is not None:
+            found.append(Moment(guide.state, guide.controller.key_state, guide.now))
+    return tuple(found), Moment(guide.state, guide.controller.key_state, guide.now)
 
 
 def moments(setup: str, one_answer: bool = False) -> tuple[Moment, ...]:
@@ -128,7 +132,7 @@ EVERY = [4, pytest.param(1, marks=pytest.mark.long)]
 
 
 @pytest.mark.parametrize("every", EVERY)
-@pytest.mark.parametrize(("setup", "one_answer"), [*((setup, False) for setup in SETUPS), ("three-rolls", True)])
+@pytest.mark.parametrize(("setup", "one_answer"), [*((setup, False) for setup in TWO_BATH), ("three-rolls", True)])
 @pytest.mark.parametrize("key", ["enter", "space"])
 def test_one_key_alone_never_passes_more_than_one_gate(setup: str, key: str, one_answer: bool, every: int) -> None:
     rng = random.Random(f"{setup} {key}")
@@ -159,7 +163,7 @@ def test_the_enter_that_confirms_lines_held_down_or_pressed_again_passes_one_gat
             assert len({event.at for event in made}) == 1, (moment.step.id, events)
 
 
-@pytest.mark.parametrize("setup", SETUPS)
+@pytest.mark.parametrize("setup", TWO_BATH)
 @pytest.mark.parametrize("key", ["enter", "space", "backspace"])
 def test_a_key_held_down_acts_at_most_once(setup: str, key: str) -> None:
     for moment in one_of_each_step(setup):
@@ -170,8 +174,8 @@ def test_a_key_held_down_acts_at_most_once(setup: str, key: str) -> None:
             assert len([a for a in acts if not isinstance(a, e.StepEnded)]) <= 1, (moment.step.id, acts)
 
 
-@pytest.mark.parametrize("setup", SETUPS)
-def test_a_killer_is_confirmed_no_sooner_than_a_second_after_it_is_first_shown(setup: str) -> None:
+@pytest.mark.parametrize("setup", TWO_BATH)
+def test_critical_item_needs_a_second_on_screen_before_it_is_confirmed(setup: str) -> None:
     asked = 0
     for moment in moments(setup):
         up = next_tick(moment.state, moment.step, moment.at)
@@ -190,7 +194,7 @@ def test_a_killer_is_confirmed_no_sooner_than_a_second_after_it_is_first_shown(s
 
 
 @pytest.mark.parametrize("every_s", [0.3, 0.6, 0.9])
-def test_a_finger_that_taps_on_and_on_passes_a_killer_a_second_after_it_was_shown(every_s: float) -> None:
+def test_repeated_taps_confirm_a_critical_item_after_a_second(every_s: float) -> None:
     moment = next(
         m
         for m in moments("three-rolls")
@@ -232,7 +236,7 @@ def assert_labels_are_true(moment: Moment) -> int:
     return sum(bool(label) for label in (shown.space, shown.enter))
 
 
-@pytest.mark.parametrize(("setup", "one_answer"), [*((setup, False) for setup in SETUPS), ("three-rolls", True)])
+@pytest.mark.parametrize(("setup", "one_answer"), [*((setup, False) for setup in TWO_BATH), ("three-rolls", True)])
 def test_a_label_is_shown_exactly_for_a_key_that_does_something(setup: str, one_answer: bool) -> None:
     lit = [moment for moment in moments(setup, one_answer) if not is_dark(moment.state)]
     # Keys that come within a quarter second of a new step are not taken, whatever they mean.
@@ -240,7 +244,7 @@ def test_a_label_is_shown_exactly_for_a_key_that_does_something(setup: str, one_
     assert shown > len(lit) / 5
 
 
-@pytest.mark.parametrize("setup", SETUPS)
+@pytest.mark.parametrize("setup", TWO_BATH)
 def test_a_label_is_shown_exactly_for_a_key_that_does_something_on_every_panel(setup: str) -> None:
     rng, seen = random.Random(setup), set()
     big, letters = ["space", "space", "enter", "backspace"], list("awlmtegndrkq0385,-x")
@@ -255,7 +259,7 @@ def test_a_label_is_shown_exactly_for_a_key_that_does_something_on_every_panel(s
     assert len(seen) > 12, seen
 
 
-@pytest.mark.parametrize("setup", SETUPS)
+@pytest.mark.parametrize("setup", TWO_BATH)
 def test_a_letter_does_something_exactly_where_the_menu_offers_it(setup: str) -> None:
     offered = set()
     for moment in one_of_each_step(setup):
@@ -273,7 +277,7 @@ PRINTABLE = [chr(n) for n in range(33, 127)] + ["é", "ß", "字", "\u202e", "٣
 STRANGE = ["escape", "f1", "up", "down", "ctrl+c", "tab", "pageup", "[A", "<paste>", "", "0123456789"]
 
 
-@pytest.mark.parametrize("setup", SETUPS)
+@pytest.mark.parametrize("setup", TWO_BATH)
 def test_five_hundred_stray_keys_change_nothing_in_any_step(setup: str) -> None:
     rng = random.Random(setup)
     for moment in one_of_each_step(setup):
@@ -285,7 +289,7 @@ def test_five_hundred_stray_keys_change_nothing_in_any_step(setup: str) -> None:
 
 
 @pytest.mark.parametrize("every", EVERY)
-@pytest.mark.parametrize("setup", SETUPS)
+@pytest.mark.parametrize("setup", TWO_BATH)
 def test_any_five_hundred_keys_never_crash_and_the_view_can_always_be_drawn(setup: str, every: int) -> None:
     rng = random.Random(setup)
     chosen = ["space", "enter", "backspace"] * 40 + PRINTABLE + STRANGE
@@ -362,7 +366,7 @@ def _reached(moment: Moment, events: list[e.Event], wanted: str) -> bool:
     return any(isinstance(event, e.ClockCorrected) and f"{event.by_s:.0f}" == wanted for event in events)
 
 
-@pytest.mark.parametrize("setup", SETUPS)
+@pytest.mark.parametrize("setup", TWO_BATH)
 def test_first_aid_is_two_presses_away_and_the_safe_way_out_three(setup: str) -> None:
     for moment in one_of_each_step(setup):
         assert (shortest(moment, "first aid", 2) or 9) <= 2, moment.step.id
@@ -398,13 +402,60 @@ def test_a_number_stepped_to_by_mistake_can_be_left_without_keeping_it() -> None
     assert panel is None
 
 
-def test_one_bell_is_one_bell() -> None:
+LARGE_KEYS = ("space", "enter", "backspace")
+PRESSED, HELD = 1, 150
+"""How often a key comes that is pressed once, and one that is held down for five seconds."""
+
+
+def repeated(key: str, times: int) -> list[tuple[str, float]]:
+    return [(key, 0.3), *[(key, REPEAT_RATES_S[0])] * (times - 1)]
+
+
+def left_within(moment: Moment, acts: int) -> bool:
+    """Whether the panel can be closed, with nothing recorded, by so many presses or holds of the large keys."""
+    if moment.key_state.panel is None:
+        return True
+    for key, times in itertools.product(LARGE_KEYS, (PRESSED, HELD)) if acts else ():
+        after, events = pressed(moment, repeated(key, times))
+        if not events and left_within(after, acts - 1):
+            return True
+    return False
+
+
+@pytest.mark.parametrize("panel", panels(), ids=lambda p: f"{type(p).__name__} {getattr(p, 'what', '')}")
+@given(acts=st.lists(st.tuples(st.sampled_from(LARGE_KEYS), st.integers(1, 30)), max_size=4))
+def test_two_acts_of_the_large_keys_leave_any_panel_with_nothing_kept(
+    panel: Panel, acts: list[tuple[str, int]]
+) -> None:
+    moment = next(m for m in moments("three-rolls") if m.step.id == "b1.developer")
+    there = replace(moment, key_state=replace(moment.key_state, panel=panel))
+    for key, times in acts:
+        after, events = pressed(there, repeated(key, times))
+        if events or after.key_state.panel is None:
+            break
+        there = after
+    assert left_within(there, 2)
+
+
+def test_a_temperature_is_stepped_below_where_it_began_past_the_way_out() -> None:
+    shown, panel = [], Number("temperature", "Developer", "developer", "°C", 38.0, 0.2)
+    for key in ("space", "space", "backspace", "backspace", "backspace", "backspace", "space", "space"):
+        after = press_panel(panel, key)
+        assert isinstance(after, Number)
+        shown.append(after.shown)
+        panel = after
+    assert shown == ["38.0 °C", "38.2 °C", "38.0 °C", "not read", "37.8 °C", "37.6 °C", "37.8 °C", "not read"]
+    assert panel_keys(panel).enter == "leaves: nothing is kept"
+    assert press_panel(panel, "enter") is None
+
+
+def test_single_bell_is_offered_as_an_answer() -> None:
     shown = [Number("bells", "How many?", "", "bells", 1.0, 1.0, typed=typed).shown for typed in ("1", "2")]
     assert shown == ["1 bell", "2 bells"]
 
 
 def test_between_two_baths_at_most_two_ticks_stand_in_the_way() -> None:
-    for setup in SETUPS:
+    for setup in TWO_BATH:
         plan = shipped_plan(setup)
         for before, step in zip(plan.steps, plan.steps[1:], strict=False):
             if before.kind is step.kind is Kind.BATH and not step.background and not before.background:
@@ -412,7 +463,7 @@ def test_between_two_baths_at_most_two_ticks_stand_in_the_way() -> None:
                 assert len(own) <= 2, step.id
 
 
-def test_a_press_meant_for_a_tick_is_not_taken_for_pouring_out() -> None:
+def test_press_meant_for_an_item_does_not_pour_out() -> None:
     """The minimum is reached while a line "while you wait" is marked: for a second SPACE only says so."""
     fixing = next(
         m for m in moments("three-rolls") if m.step.id == "b1.bleach-fix" and m.step.id in m.state.clocks
@@ -438,7 +489,7 @@ def test_commands_name_the_step_on_screen_only() -> None:
             assert result.command.step == moment.step.id
 
 
-@pytest.mark.parametrize("setup", SETUPS)
+@pytest.mark.parametrize("setup", TWO_BATH)
 def test_the_last_press_held_down_does_not_leave_the_closed_session(setup: str) -> None:
     closed = walked(setup)[1]
     state, at = closed.state, closed.at

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from tests.session.bathside import in_bath, open_panel, remaining
+from tests.session.guides import in_bath, open_panel, remaining
 from tests.session.small_evening import small_plan
-from tests.session.walker import Walker, bench_for
+from tests.session.walker import Walker, guide_for
 
 from wetside.domain.session import commands as c
 from wetside.export.pages import export_markdown
@@ -18,224 +18,212 @@ from wetside.present.view_model import ClockView
 from wetside.tui.step_rows import shown_clock
 
 
-def test_the_answer_to_a_key_does_not_outlive_its_truth() -> None:
-    bench = in_bath("b1.fix", 2.0)
-    bench.controller.press("enter")
-    said = bench.controller.key_state.message
+def test_message_disappears_when_it_is_no_longer_true() -> None:
+    guide = in_bath("b1.fix", 2.0)
+    guide.controller.press("enter")
+    said = guide.message
     assert "has not had its time yet" in said
-    bench.wait(ANSWER_S - 1.0)
-    assert bench.controller.key_state.message == said
-    bench.wait(2.0)
-    assert bench.controller.key_state.message == ""
+    guide.wait(ANSWER_S - 1.0)
+    assert guide.message == said
+    guide.wait(2.0)
+    assert guide.message == ""
 
 
 def test_keys_held_down_in_the_field_of_a_late_clock_move_it_by_no_two_minutes() -> None:
-    bench = in_bath(for_s=20.0)
-    t0 = bench.controller.state.clocks["b1.dev"].t0
-    bench.press("l")
+    guide = in_bath(for_s=20.0)
+    t0 = guide.state.clocks["b1.dev"].t0
+    guide.press("l")
     for key in ("space", "enter"):
         for _ in range(40):
-            bench.controller.press(key)
-            bench.clock.advance(1 / 30)
-        bench.wait(1.0)
-    panel = bench.controller.key_state.panel
+            guide.controller.press(key)
+            guide.clock.advance(1 / 30)
+        guide.wait(1.0)
+    panel = guide.panel
     assert isinstance(panel, Choice)
     assert panel.title.startswith("120 s late? Developer was on the screen for 0:")
-    assert bench.controller.state.clocks["b1.dev"].t0 == t0
-    bench.press("space")
-    bench.press("space")
-    bench.press("enter")
-    assert bench.controller.state.clocks["b1.dev"].t0 == t0 - 120.0
+    assert guide.state.clocks["b1.dev"].t0 == t0
+    guide.press("space")
+    guide.press("space")
+    guide.press("enter")
+    assert guide.state.clocks["b1.dev"].t0 == t0 - 120.0
 
 
 def test_a_clock_late_by_no_longer_than_its_step_was_on_screen_is_set_right_unasked() -> None:
-    bench = bench_for(small_plan())
-    walker = Walker(bench)
-    while bench.controller.state.current != "b1.dev":
-        assert walker.step()
-    bench.wait(100.0)
-    while "b1.dev" not in bench.controller.state.clocks:
-        assert walker.step()
-    t0 = bench.controller.state.clocks["b1.dev"].t0
-    bench.wait(20.0)
+    guide = guide_for(small_plan()).at_step("b1.dev")
+    guide.wait(100.0)
+    guide.running("b1.dev")
+    t0 = guide.state.clocks["b1.dev"].t0
+    guide.wait(20.0)
     for key in ("l", "6", "0", "enter"):
-        bench.press(key)
-    assert bench.controller.state.clocks["b1.dev"].t0 == t0 - 60.0
+        guide.press(key)
+    assert guide.state.clocks["b1.dev"].t0 == t0 - 60.0
 
 
 def test_the_last_act_of_all_says_that_it_closes_the_session() -> None:
-    bench = bench_for(small_plan())
-    walker, said = Walker(bench), ""
-    while bench.controller.state.current is not None:
-        before = bench.controller.keys().enter
+    guide = guide_for(small_plan())
+    walker, said = Walker(guide), ""
+    while guide.state.current is not None:
+        before = guide.keys.enter
         said = before or said
         assert walker.step()
     assert said == "closes the session"
 
 
 def test_a_menu_line_that_has_settled_itself_does_nothing_and_says_so() -> None:
-    bench = in_bath("b1.fix")
-    bench.press("backspace")
-    assert isinstance(bench.controller.key_state.panel, Menu)
-    assert any(id_ == "against" for id_, _, _ in bench.controller.key_state.panel.items)
-    bench.wait(remaining(bench, "b1.fix") + 1.0)
-    before = bench.controller.state
-    bench.press("g")
-    assert open_panel(bench) is None
-    assert bench.controller.key_state.message == "That has settled itself meanwhile: nothing was done."
-    bench.press("space")
-    assert bench.controller.state.overrides == before.overrides == ()
+    guide = in_bath("b1.fix")
+    guide.press("backspace")
+    assert isinstance(guide.panel, Menu)
+    assert any(id_ == "against" for id_, _, _ in guide.panel.items)
+    guide.wait(remaining(guide, "b1.fix") + 1.0)
+    before = guide.state
+    guide.press("g")
+    assert open_panel(guide) is None
+    assert guide.message == "That has settled itself meanwhile: nothing was done."
+    guide.press("space")
+    assert guide.state.overrides == before.overrides == ()
 
 
 def test_a_clock_that_was_not_late_is_left_as_it_is() -> None:
-    bench = in_bath()
-    t0 = bench.controller.state.clocks["b1.dev"].t0
-    bench.press("l", "backspace", "backspace")
-    assert bench.controller.keys().enter == "keeps the clock as it is"
-    bench.press("enter")
-    assert bench.controller.key_state.panel is None
-    assert bench.controller.state.clocks["b1.dev"].t0 == t0
-    assert bench.controller.state.corrections == ()
-    bench.press("l", *["backspace"] * 5)
-    assert bench.controller.keys().backspace == "leaves"
-    bench.press("backspace")
-    assert bench.controller.key_state.panel is None
+    guide = in_bath()
+    t0 = guide.state.clocks["b1.dev"].t0
+    guide.press("l", "backspace", "backspace")
+    assert guide.keys.enter == "keeps the clock as it is"
+    guide.press("enter")
+    assert guide.panel is None
+    assert guide.state.clocks["b1.dev"].t0 == t0
+    assert guide.state.corrections == ()
+    guide.press("l", *["backspace"] * 5)
+    assert guide.keys.backspace == "leaves"
+    guide.press("backspace")
+    assert guide.panel is None
 
 
 def test_what_was_opened_while_the_bells_rang_stays_open() -> None:
-    bench = in_bath()
-    bench.press("n", "a")
-    panel = bench.controller.key_state.panel
-    bench.controller.bells_rung(3)
-    assert bench.controller.key_state.panel == panel
+    guide = in_bath()
+    guide.press("n", "a")
+    panel = guide.panel
+    guide.controller.bells_rung(3)
+    assert guide.panel == panel
 
 
 def test_a_pour_out_marked_by_mistake_is_taken_back_and_the_clock_has_run_on() -> None:
-    bench = in_bath(for_s=70.0)
-    left = remaining(bench)
-    bench.press("e", "space", "space")
-    bench.wait(1.0)
-    bench.press("enter")
-    bench.wait(10.0)
-    assert bench.controller.view().clock == ClockView(
-        "since", 10, "since pouring out began", total_s=241, elapsed_s=81
-    )
-    bench.press("i", "enter")
-    assert bench.controller.state.clocks["b1.dev"].drained_at is None
-    assert remaining(bench) == pytest.approx(left - 11.0)
-    bench.wait(remaining(bench) - 5.0)
-    assert "drain" in bench.cues
-    bench.press("space")
-    bench.wait(5.0)
-    bench.press("space")
-    bench.wait(0.5)
-    bench.press("enter")
-    assert bench.controller.state.early == (), "poured out at its time"
-    log = session_log(bench.event_sink.events)
+    guide = in_bath(for_s=70.0)
+    left = remaining(guide)
+    guide.press("e", "space", "space")
+    guide.wait(1.0)
+    guide.press("enter")
+    guide.wait(10.0)
+    assert guide.view.clock == ClockView("since", 10, "since pouring out began", total_s=241, elapsed_s=81)
+    guide.press("i", "enter")
+    assert guide.state.clocks["b1.dev"].drained_at is None
+    assert remaining(guide) == pytest.approx(left - 11.0)
+    guide.wait(remaining(guide) - 5.0)
+    assert "drain" in guide.cues
+    guide.press("space")
+    guide.wait(5.0)
+    guide.press("space")
+    guide.wait(0.5)
+    guide.press("enter")
+    assert guide.state.early == (), "poured out at its time"
+    log = session_log(guide.events)
     assert [note.text for note in log.notes] == ["Developer: pouring out was marked by mistake"]
     (developer,) = (step for step in log.steps if step.id == "b1.dev")
     assert developer.verdict == "on time"
 
 
-def test_what_is_not_yet_is_said_as_it_is_now() -> None:
-    bench = in_bath("b1.wash", for_s=100.0)
-    while bench.controller.view().ticks[-1].made is False:
-        bench.press("space")
-        bench.wait(1.2)
-    bench.press("enter")
+def test_refusal_is_worded_for_the_present_moment() -> None:
+    guide = in_bath("b1.wash", for_s=100.0)
+    while guide.view.ticks[-1].made is False:
+        guide.press("space")
+        guide.wait(1.2)
+    guide.press("enter")
     said = "Not yet: Wash has not had its time, which is a minimum."
-    assert bench.controller.key_state.message == said, "how long it still needs, the digits say"
-    bench.wait(remaining(bench, "b1.wash") - 3.0)
-    bench.press("enter")
-    assert bench.controller.key_state.message == said
-    bench.wait(4.0)
-    assert bench.controller.key_state.message == "", "it stands in the way no more"
+    assert guide.message == said, "how long it still needs, the digits say"
+    guide.wait(remaining(guide, "b1.wash") - 3.0)
+    guide.press("enter")
+    assert guide.message == said
+    guide.wait(4.0)
+    assert guide.message == "", "it stands in the way no more"
 
 
 def test_enter_on_a_list_with_nothing_marked_says_so() -> None:
-    bench = in_bath()
-    bench.press("q", "enter")
-    assert bench.controller.key_state.message == "Nothing is marked yet: SPACE marks."
-    assert isinstance(open_panel(bench), Choice)
+    guide = in_bath()
+    guide.press("q", "enter")
+    assert guide.message == "Nothing is marked yet: SPACE marks."
+    assert isinstance(open_panel(guide), Choice)
 
 
 @pytest.mark.parametrize("opened", ["l", "q", "t"])
 def test_first_aid_is_one_letter_away_in_a_question_and_in_a_number(opened: str) -> None:
-    bench = in_bath()
-    bench.press(opened)
-    assert isinstance(open_panel(bench), Choice | Number)
-    bench.press("a")
-    panel = open_panel(bench)
+    guide = in_bath()
+    guide.press(opened)
+    assert isinstance(open_panel(guide), Choice | Number)
+    guide.press("a")
+    panel = open_panel(guide)
     assert isinstance(panel, Page)
     assert panel.what == "first aid"
 
 
-def test_on_hold_the_digits_go_on_the_same_way_and_no_space_is_marked() -> None:
-    bench = in_bath(for_s=55.0)
-    bench.press("u", "enter")
-    assert any(row.up for row in bench.controller.view().meanwhile)
-    left = bench.controller.view().clock
+def test_hold_keeps_the_digits_running_and_offers_no_space() -> None:
+    guide = in_bath(for_s=55.0)
+    guide.press("u", "enter")
+    assert any(row.up for row in guide.view.meanwhile)
+    left = guide.view.clock
     assert left is not None
-    assert bench.controller.dispatch(c.Hold(bench.controller.now()))
-    view = bench.controller.view()
+    assert guide.dispatch(c.Hold(guide.now))
+    view = guide.view
     assert view.clock is not None
     held = shown_clock(view.clock, view.held)
     assert (held.face, held.digits) == ("down", left.digits)
     assert held.words == "left; the guide waits, the bath does not"
     assert not any(row.up for row in (*view.ticks, *view.meanwhile))
-    assert (bench.controller.keys().space, bench.controller.keys().enter) == ("", "lets the guide go on")
-    bench.wait(remaining(bench) + 97.0)
-    late = bench.controller.view().clock
+    assert (guide.keys.space, guide.keys.enter) == ("", "lets the guide go on")
+    guide.wait(remaining(guide) + 97.0)
+    late = guide.view.clock
     assert late is not None
     assert shown_clock(late, held=True).words == "OVER; the guide waits, the bath does not"
 
 
 def test_a_clock_set_further_back_than_the_bath_before_left_the_tank_is_asked_about() -> None:
-    bench = bench_for(small_plan())
-    walker = Walker(bench)
-    while "b1.fix" not in bench.controller.state.clocks:
-        assert walker.step()
-    bench.wait(20.0)
-    state = bench.controller.state
+    guide = guide_for(small_plan()).running("b1.fix")
+    guide.wait(20.0)
+    state = guide.state
     t0 = state.clocks["b1.fix"].t0
     passed_s = t0 - state.ended["b1.dev"]
     assert 0.0 < passed_s < 13.0
-    bench.press("l", "1", "3", "enter")
-    panel = bench.controller.key_state.panel
+    guide.press("l", "1", "3", "enter")
+    panel = guide.panel
     assert isinstance(panel, Choice)
     assert panel.title.startswith("13 s late? Developer left the tank 0:")
-    bench.press("space", "enter")
-    assert bench.controller.state.clocks["b1.fix"].t0 == t0, "No is the first answer"
+    guide.press("space", "enter")
+    assert guide.state.clocks["b1.fix"].t0 == t0, "No is the first answer"
     for key in ("l", str(int(passed_s)), "enter"):
-        bench.press(key)
-    assert bench.controller.state.clocks["b1.fix"].t0 == t0 - int(passed_s), "what is possible is set unasked"
+        guide.press(key)
+    assert guide.state.clocks["b1.fix"].t0 == t0 - int(passed_s), "what is possible is set unasked"
 
 
-def test_no_bell_heard_is_a_choice_kept_as_one_and_breaks_no_rule() -> None:
-    bench = bench_for(small_plan())
-    walker = Walker(bench)
-    while bench.controller.state.current != "sound":
-        assert walker.step()
-    bench.wait(2.0)
-    bench.press("space", "2", "enter")
-    assert "No sound? Type 0." in bench.controller.key_state.message
-    bench.wait(1.0)
-    bench.press("space", "0", "enter", "space", "space", "enter")
-    state = bench.controller.state
+def test_no_bell_heard_is_recorded_and_is_no_deviation() -> None:
+    guide = guide_for(small_plan()).at_step("sound")
+    guide.wait(2.0)
+    guide.press("space", "2", "enter")
+    assert "No sound? Type 0." in guide.message
+    guide.wait(1.0)
+    guide.press("space", "0", "enter", "space", "space", "enter")
+    state = guide.state
     assert "sound/bells" in state.ticks
     assert state.by_eye
     assert (state.overrides, state.deviations) == ((), 0)
-    (row,) = (row for row in bench.controller.view().ticks if row.id == "sound/bells")
+    (row,) = (row for row in guide.view.ticks if row.id == "sound/bells")
     assert row.text == "The screen is watched instead of the bells"
-    assert "the screen was watched instead" in export_markdown(session_log(bench.event_sink.events), ticks=True)
+    assert "the screen was watched instead" in export_markdown(session_log(guide.events), ticks=True)
 
 
 def test_calls_of_a_bath_led_by_eye_stay_as_long_as_they_hold() -> None:
-    bench = in_bath()
-    bench.controller.state = replace(bench.controller.state, by_eye_tick="sound/bells")
-    bench.wait(remaining(bench) - 10.0)
-    bench.wait(25.0)
-    assert bench.controller.view().by_eye
-    assert bench.controller.cue_words() != ""
-    bench.press("space")
-    assert bench.controller.cue_words() == ""
+    guide = in_bath()
+    guide.controller.state = replace(guide.state, by_eye_tick="sound/bells")
+    guide.wait(remaining(guide) - 10.0)
+    guide.wait(25.0)
+    assert guide.view.by_eye
+    assert guide.controller.cue_words() != ""
+    guide.press("space")
+    assert guide.controller.cue_words() == ""

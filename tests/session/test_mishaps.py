@@ -5,15 +5,16 @@ from __future__ import annotations
 from typing import get_args
 
 import pytest
-from tests.session.walker import Bench, Walker, bench_for, shipped_plan
+from tests.session.walker import Guide, Walker, guide_for
+from tests.shipped import shipped_plan
 
-from wetside.domain.calc.developer_time import PushTable, push_factor, stops_of
+from wetside.domain.calc.developer_time import push_factor, stops_of
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import MishapHappened, MishapId
 from wetside.domain.session.gates import plan_of
 from wetside.domain.session.mishaps import Finding, bath_work, choices_about, find
 from wetside.domain.session.state import replay
-from wetside.present.mishap_text import TITLES, answers, mishap_lines, mishap_note
+from wetside.present.mishap_text import TITLES, answers, mishap_lines, mishap_words
 from wetside.present.prompts import Choice, Page
 
 EVENINGS = {
@@ -25,27 +26,23 @@ EVENINGS = {
 }
 
 
-def led(profile: str, step: str, for_s: float = 60.0, *, started: bool = True) -> Bench:
+def led(profile: str, step: str, for_s: float = 60.0, *, started: bool = True) -> Guide:
     """A shipped evening led to this step of its profile, first fill: its clock has run `for_s`, or not begun."""
-    bench = bench_for(shipped_plan(EVENINGS[profile], profile=profile))
-    walker = Walker(bench)
-    wanted = next(each.id for each in plan_of(bench.controller.state).steps if each.of == step)
-    while bench.controller.state.current != wanted or (started and wanted not in bench.controller.state.clocks):
-        assert walker.step()
-    if started:
-        bench.wait(bench.controller.state.clocks[wanted].t0 + for_s - bench.controller.now())
-    return bench
+    plan = shipped_plan(EVENINGS[profile])
+    wanted = next(each.id for each in plan.steps if each.of == step)
+    guide = guide_for(plan).at_step(wanted)
+    return guide.running(wanted, for_s=for_s) if started else guide
 
 
-def found(bench: Bench, what: MishapId, about: str = "") -> Finding:
-    state = bench.controller.state
-    return find(state, plan_of(state), what, about, bench.controller.now())
+def found(guide: Guide, what: MishapId, about: str = "") -> Finding:
+    state = guide.state
+    return find(state, plan_of(state), what, about, guide.now)
 
 
-def page(bench: Bench, what: MishapId, about: str = "") -> str:
-    state = bench.controller.state
+def page(guide: Guide, what: MishapId, about: str = "") -> str:
+    state = guide.state
     step = plan_of(state).step(state.current or "")
-    return "\n".join(mishap_lines(plan_of(state), step, found(bench, what, about)))
+    return "\n".join(mishap_lines(plan_of(state), step, found(guide, what, about)))
 
 
 @pytest.mark.parametrize(
@@ -62,7 +59,7 @@ def page(bench: Bench, what: MishapId, about: str = "") -> str:
     ],
 )
 def test_what_a_solution_does_is_told_from_the_plan(profile: str, roles: dict[str, str]) -> None:
-    plan = shipped_plan(EVENINGS[profile], profile=profile)
+    plan = shipped_plan(EVENINGS[profile])
     assert {solution: bath_work(plan, solution) for solution in roles} == roles
 
 
@@ -79,22 +76,24 @@ def test_every_case_has_words_with_their_source() -> None:
 @pytest.mark.parametrize("profile", EVENINGS)
 def test_at_every_step_of_every_evening_every_mishap_has_its_page(profile: str) -> None:
     """Every case that can come up has words; a page tells what to do first and where it comes from."""
-    bench = bench_for(shipped_plan(EVENINGS[profile], profile=profile))
-    walker, seen = Walker(bench), set[tuple[str, str]]()
+    guide = guide_for(shipped_plan(EVENINGS[profile]))
+    walker, seen = Walker(guide), set[tuple[str, str]]()
     at = ""
-    while bench.controller.state.outcome is None:
-        state = bench.controller.state
+    while guide.state.outcome is None:
+        state = guide.state
         key = f"{state.current} {state.current in state.clocks}"
         if key != at and state.current is not None:
             at, step = key, plan_of(state).step(state.current)
             for what in get_args(MishapId):
                 for about in choices_about(state, plan_of(state), what) or ("",):
-                    found_ = find(state, plan_of(state), what, about, bench.controller.now())
+                    found_ = find(state, plan_of(state), what, about, guide.now)
                     lines = mishap_lines(plan_of(state), step, found_)
                     assert lines[0].startswith("1. ")
                     assert any(line.startswith("How sure: ") for line in lines)
                     assert not any("{" in line for line in lines)
-                    assert len(mishap_note(plan_of(state), step, what, about)) <= 150
+                    assert (
+                        len(mishap_words(plan_of(state), MishapHappened(0.0, step.id, what, "", about, ()))) <= 150
+                    )
                     seen.add((found_.what, found_.case))
         if not walker.step():
             break
@@ -103,65 +102,65 @@ def test_at_every_step_of_every_evening_every_mishap_has_its_page(profile: str) 
 
 def test_the_inverse_of_a_push_is_that_push() -> None:
     """The rows of the two-bath profile; half a stop between its rows comes out as half a stop."""
-    table = PushTable(((0.0, 1.0), (1.0, 1.25), (2.0, 1.5), (3.0, 2.0)))
+    table = ((0.0, 1.0), (1.0, 1.25), (2.0, 1.5), (3.0, 2.0))
     for stops in (0.0, 0.25, 0.5, 1.0, 1.7, 3.0):
         found_ = stops_of(table, push_factor(table, stops))
         assert found_ is not None
         assert found_[0] == pytest.approx(stops)
         assert not found_[1]
     assert stops_of(table, 2.5) == (3.0, True)
-    assert stops_of(PushTable(()), 1.5) is None
+    assert stops_of((), 1.5) is None
 
 
 def test_an_overrun_is_said_in_stops_of_the_profiles_own_table() -> None:
     """A developer left in for a quarter longer than planned: the table's row of 1 stop is 1.25 times the time."""
-    bench = led("two-bath", "developer")
-    step = plan_of(bench.controller.state).step(bench.controller.state.current or "")
-    clock = bench.controller.state.clocks[step.id]
+    guide = led("two-bath", "developer")
+    step = plan_of(guide.state).step(guide.state.current or "")
+    clock = guide.state.clocks[step.id]
     assert clock.end_s is not None
-    assert found(bench, "overrun").case == "in time"
-    bench.wait(clock.t0 + 1.25 * clock.end_s - bench.controller.now())
-    over = found(bench, "overrun").over
+    assert found(guide, "overrun").case == "in time"
+    guide.wait(clock.t0 + 1.25 * clock.end_s - guide.now)
+    over = found(guide, "overrun").over
     assert over is not None
     assert over.stops == pytest.approx(1.0, abs=0.02)
-    assert "as a push of about 1.0 stops" in page(bench, "overrun")
-    assert "pour it out now" in page(bench, "overrun")
-    bench.wait(clock.t0 + 3.0 * clock.end_s - bench.controller.now())
-    assert "more than 3.0 stops" in page(bench, "overrun")
+    assert "as a push of about 1.0 stops" in page(guide, "overrun")
+    assert "pour it out now" in page(guide, "overrun")
+    guide.wait(clock.t0 + 3.0 * clock.end_s - guide.now)
+    assert "more than 3.0 stops" in page(guide, "overrun")
 
 
 def test_where_the_process_has_no_push_table_no_stops_are_told() -> None:
-    bench = led("motion-picture", "developer", for_s=400.0)
-    over = found(bench, "overrun").over
+    guide = led("motion-picture", "developer", for_s=400.0)
+    over = found(guide, "overrun").over
     assert over is not None
     assert over.stops is None
-    assert "no push table" in page(bench, "overrun")
+    assert "no push table" in page(guide, "overrun")
 
 
 def test_a_bath_whose_time_is_a_minimum_takes_no_harm_from_more() -> None:
     """Z-131, table 4-1 (read in print): the times of bleach, fixer and rinse are minimums."""
-    bench = led("two-bath", "bleach-fix", for_s=900.0)
-    assert found(bench, "overrun").case == "minimum"
-    assert "Z-131" in page(bench, "overrun")
+    guide = led("two-bath", "bleach-fix", for_s=900.0)
+    assert found(guide, "overrun").case == "minimum"
+    assert "Z-131" in page(guide, "overrun")
 
 
 def test_bleach_fix_instead_of_developer_ends_the_film_and_spares_the_developer() -> None:
-    bench = led("two-bath", "developer")
-    now = found(bench, "wrong bath", "bleach-fix")
+    guide = led("two-bath", "developer")
+    now = found(guide, "wrong bath", "bleach-fix")
     assert (now.case, now.suspects) == ("fixer first", ())
-    assert "pictures are gone" in page(bench, "wrong bath", "bleach-fix")
-    assert "Do not develop this fill" in page(bench, "wrong bath", "bleach-fix")
+    assert "pictures are gone" in page(guide, "wrong bath", "bleach-fix")
+    assert "Do not develop this fill" in page(guide, "wrong bath", "bleach-fix")
 
 
 def test_developer_instead_of_bleach_fix_is_an_overrun_that_goes_on() -> None:
-    bench = led("two-bath", "bleach-fix", for_s=60.0)
-    now = found(bench, "wrong bath", "developer")
+    guide = led("two-bath", "bleach-fix", for_s=60.0)
+    now = found(guide, "wrong bath", "developer")
     assert now.case == "developer again"
     assert now.over is not None
     assert 45.0 < now.over.over_s < 75.0
     assert now.over.stops is not None
     assert 0.5 < now.over.stops < 1.6
-    assert "Pour it out NOW" in page(bench, "wrong bath", "developer")
+    assert "Pour it out NOW" in page(guide, "wrong bath", "developer")
 
 
 @pytest.mark.parametrize(
@@ -204,91 +203,98 @@ def test_light_harms_by_how_far_the_film_has_come(profile: str, step: str, case:
 
 def test_what_was_left_out_is_made_up_for_where_it_can_be() -> None:
     """TG2044-1 (read in print): retained silver and halide are taken out by bleach and fixer, later too."""
-    bench = led("three-bath", "fixer")
-    plan = plan_of(bench.controller.state)
+    guide = led("three-bath", "fixer")
+    plan = plan_of(guide.state)
     bleach, wash = (next(s.id for s in plan.steps if s.of == of) for of in ("bleach", "bleach-wash"))
-    assert found(bench, "forgotten", bleach).case == "bleach"
-    assert "TG2044-1" in page(bench, "forgotten", bleach)
-    left_out = found(bench, "forgotten", wash)
+    assert found(guide, "forgotten", bleach).case == "bleach"
+    assert "TG2044-1" in page(guide, "forgotten", bleach)
+    left_out = found(guide, "forgotten", wash)
     assert (left_out.case, left_out.suspects) == ("wash", ("fixer",)), "bleach came into the fixer"
 
 
 def test_backed_film_without_its_prebath_makes_the_developer_suspect() -> None:
-    bench = led("two-bath-prebath", "developer")
-    plan = plan_of(bench.controller.state)
+    guide = led("two-bath-prebath", "developer")
+    plan = plan_of(guide.state)
     prebath = next(s.id for s in plan.steps if s.of == "prebath")
-    left_out = found(bench, "forgotten", prebath)
+    left_out = found(guide, "forgotten", prebath)
     assert (left_out.case, left_out.suspects) == ("prebath", ("developer",))
 
 
 def test_a_contaminated_developer_is_replaced() -> None:
     """Laboratory manual CIS-254, p. 6 (read in print)."""
-    bench = led("two-bath", "developer")
-    now = found(bench, "contaminated")
+    guide = led("two-bath", "developer")
+    now = found(guide, "contaminated")
     assert (now.case, now.suspects) == ("in the tank", ("developer",))
-    assert "CIS-254" in page(bench, "contaminated")
+    assert "CIS-254" in page(guide, "contaminated")
     assert found(led("two-bath", "lid", started=False), "contaminated").case == "before"
 
 
-def chosen(bench: Bench, *words: str) -> None:
+def chosen(guide: Guide, *words: str) -> None:
     """Open the mishaps, and choose these options one after another with SPACE and ENTER."""
-    bench.press("m")
+    guide.press("m")
     for each in words:
-        panel = bench.controller.key_state.panel
+        panel = guide.panel
         assert isinstance(panel, Choice)
         number = next(n for n, (_, title) in enumerate(panel.options) if title.startswith(each))
         for _ in range(number + 1):
-            bench.wait(0.5)
-            bench.press("space")
-        bench.wait(0.5)
-        bench.press("enter")
+            guide.wait(0.5)
+            guide.press("space")
+        guide.wait(0.5)
+        guide.press("enter")
+
+
+def said(guide: Guide) -> str:
+    """The words of the one mishap of a session."""
+    (kept,) = guide.state.mishaps
+    assert kept.text == ""
+    return mishap_words(plan_of(guide.state), kept)
 
 
 def test_three_keys_say_what_to_do_and_the_record_keeps_it() -> None:
-    bench = led("two-bath", "developer")
-    chosen(bench, "Something got into the developer")
-    shown = bench.controller.key_state.panel
+    guide = led("two-bath", "developer")
+    chosen(guide, "Something got into the developer")
+    shown = guide.panel
     assert isinstance(shown, Page)
     assert shown.lines[0] == "1. Leave it in to its time: stopping early only adds a fault."
-    (kept,) = bench.controller.state.mishaps
+    (kept,) = guide.state.mishaps
     assert (kept.what, kept.case, kept.suspects) == ("contaminated", "in the tank", ("developer",))
-    assert kept.text == "Something got into the developer (step: Developer)"
-    assert bench.controller.state.deviations == 1
-    assert any(line.words.startswith("SUSPECT: Developer") for line in bench.controller.view().standing)
+    assert said(guide) == "Something got into the developer (step: Developer)"
+    assert guide.state.deviations == 1
+    assert any(line.words.startswith("SUSPECT: Developer") for line in guide.view.standing)
 
 
 def test_a_wrong_bath_asks_which() -> None:
-    bench = led("two-bath", "developer")
-    chosen(bench, "Wrong bath", "Bleach-fix")
-    assert isinstance(bench.controller.key_state.panel, Page)
-    assert bench.controller.state.mishaps[0].text == "Wrong bath in the tank: Bleach-fix (step: Developer)"
+    guide = led("two-bath", "developer")
+    chosen(guide, "Wrong bath", "Bleach-fix")
+    assert isinstance(guide.panel, Page)
+    assert said(guide) == "Wrong bath in the tank: Bleach-fix (step: Developer)"
 
 
 def test_looking_at_the_list_keeps_nothing() -> None:
-    bench = led("two-bath", "developer")
+    guide = led("two-bath", "developer")
     for key in ("m", "enter", "enter", "backspace", "m", "space", "backspace"):
-        bench.wait(0.5)
-        bench.press(key)
-    assert bench.controller.state.mishaps == ()
+        guide.wait(0.5)
+        guide.press(key)
+    assert guide.state.mishaps == ()
 
 
 def test_a_mishap_is_asked_of_no_closed_session() -> None:
-    bench = bench_for(shipped_plan("three-rolls"))
-    bench.controller.dispatch(c.Abandon(bench.controller.now(), "for a test"))
-    bench.wait(1.0)
-    bench.press("m")
-    assert bench.controller.key_state.panel is None
+    guide = guide_for(shipped_plan("three-rolls"))
+    guide.dispatch(c.Abandon(guide.now, "for a test"))
+    guide.wait(1.0)
+    guide.press("m")
+    assert guide.panel is None
 
 
-def test_what_has_nothing_to_do_with_tonight_is_refused() -> None:
-    bench = led("two-bath", "developer")
-    bench.controller.dispatch(c.NoteMishap(bench.controller.now(), "wrong bath", "champagne", "A toast"))
-    assert bench.controller.state.mishaps == ()
-    assert "choose again" in bench.controller.key_state.message
+def test_mishap_about_an_unknown_thing_is_refused() -> None:
+    guide = led("two-bath", "developer")
+    guide.dispatch(c.NoteMishap(guide.now, "wrong bath", "champagne"))
+    assert guide.state.mishaps == ()
+    assert "choose again" in guide.message
 
 
-def test_replayed_it_is_the_same() -> None:
-    bench = led("two-bath", "developer")
-    chosen(bench, "The lid came off")
-    assert any(isinstance(event, MishapHappened) for event in bench.event_sink.events)
-    assert replay(bench.event_sink.events).mishaps == bench.controller.state.mishaps
+def test_replayed_mishap_gives_the_same_state() -> None:
+    guide = led("two-bath", "developer")
+    chosen(guide, "The lid came off")
+    assert any(isinstance(event, MishapHappened) for event in guide.events)
+    assert replay(guide.events).mishaps == guide.state.mishaps

@@ -6,7 +6,8 @@ import re
 from typing import get_args
 
 import pytest
-from tests.session.walker import Bench, bench_for, shipped_plan
+from tests.session.walker import Guide, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.domain.profile.model import Sure, Yield
 from wetside.domain.session import commands as c
@@ -112,96 +113,96 @@ def test_no_list_needs_more_than_twelve_presses(yields: Yield) -> None:
             assert len(look_choices(yields, edge, group)) <= 12
 
 
-def closed_bench(setup: str = "three-rolls", profile: str = "two-bath") -> Bench:
+def closed_session(setup: str = "three-rolls", profile: str = "two-bath") -> Guide:
     """A controller with a closed session."""
-    bench = bench_for(shipped_plan(setup, profile=profile))
-    bench.controller.dispatch(c.Abandon(bench.controller.now(), "for a test"))
-    bench.clock.advance(86_400.0)
-    return bench
+    guide = guide_for(shipped_plan(setup))
+    guide.dispatch(c.Abandon(guide.now, "for a test"))
+    guide.clock.advance(86_400.0)
+    return guide
 
 
-def choose(bench: Bench, words: str) -> None:
+def choose(guide: Guide, words: str) -> None:
     """Mark the option that begins with these words by SPACE, and take it by ENTER."""
-    panel = bench.controller.key_state.panel
+    panel = guide.panel
     assert isinstance(panel, Choice)
     number = next(n for n, (_, title) in enumerate(panel.options) if title.startswith(words))
     for _ in range(number + 1):
-        bench.wait(0.5)
-        bench.press("space")
-    bench.wait(0.5)
-    bench.press("enter")
+        guide.wait(0.5)
+        guide.press("space")
+    guide.wait(0.5)
+    guide.press("enter")
 
 
 def test_slides_are_looked_at_by_a_table_of_their_own() -> None:
-    bench = closed_bench("reversal-two-rolls", "one-shot-reversal")
-    bench.press("r")
+    guide = closed_session("reversal-two-rolls", "one-shot-reversal")
+    guide.press("r")
     for words in (
-        plan_of(bench.controller.state).setup.rolls[0].label,
+        plan_of(guide.state).setup.rolls[0].label,
         "Dark, hard to read",
         "Too thin",
         "Dark and heavy",
     ):
-        choose(bench, words)
-    page = bench.controller.key_state.panel
+        choose(guide, words)
+    page = guide.panel
     assert isinstance(page, Page)
     assert "First developer too short, too cold" in " ".join(page.lines)
-    (note,) = bench.controller.state.notes
+    (note,) = guide.state.notes
     assert (note.text, note.look) == ("", Look("dark-processing", "weak", "positive"))
     assert note_text(note) == "Dark and heavy all over; edge numbers weak"
 
 
 def test_after_the_close_a_roll_is_looked_at_with_three_keys() -> None:
-    bench = closed_bench()
-    bench.press("r")
-    choose(bench, "Harbour, evening")
-    asked = bench.controller.key_state.panel
+    guide = closed_session()
+    guide.press("r")
+    choose(guide, "Harbour, evening")
+    asked = guide.panel
     assert isinstance(asked, Choice)
     assert asked.title == "How do the edge numbers look?"
-    choose(bench, "Weak")
-    choose(bench, "Too thin")
-    choose(bench, "Thin all over")
-    page = bench.controller.key_state.panel
+    choose(guide, "Weak")
+    choose(guide, "Too thin")
+    choose(guide, "Thin all over")
+    page = guide.panel
     assert isinstance(page, Page)
     assert page.title == "Thin all over"
     assert "Developer too short" in " ".join(page.lines)
-    (note,) = bench.controller.state.notes
+    (note,) = guide.state.notes
     assert (note.about, note.roll, note.text) == ("look", 1, "")
     assert note_text(note) == "Thin all over; edge numbers weak"
-    bench.wait(0.5)
-    bench.press("enter")
-    assert bench.controller.key_state.panel is None
+    guide.wait(0.5)
+    guide.press("enter")
+    assert guide.panel is None
 
 
 def test_own_words_are_kept_with_the_edges() -> None:
-    bench = closed_bench()
-    bench.press("r")
-    choose(bench, "Garden")
-    choose(bench, "Clear and sharp")
-    choose(bench, "Something else")
-    assert isinstance(bench.controller.key_state.panel, Words)
+    guide = closed_session()
+    guide.press("r")
+    choose(guide, "Garden")
+    choose(guide, "Clear and sharp")
+    choose(guide, "Something else")
+    assert isinstance(guide.panel, Words)
     for letter in "green":
-        bench.press(letter)
-    bench.wait(0.5)
-    bench.press("enter")
-    (note,) = bench.controller.state.notes
+        guide.press(letter)
+    guide.wait(0.5)
+    guide.press("enter")
+    (note,) = guide.state.notes
     assert (note.about, note.roll, note.look) == ("look", 2, Look(OWN_WORDS, "normal", "negative"))
     assert (note.text, note_text(note)) == ("green", "green; edge numbers normal")
 
 
 def test_enter_alone_notes_nothing() -> None:
-    bench = closed_bench()
-    bench.press("r")
+    guide = closed_session()
+    guide.press("r")
     for _ in range(20):
-        bench.wait(0.5)
-        bench.press("enter")
-    assert bench.controller.state.notes == ()
+        guide.wait(0.5)
+        guide.press("enter")
+    assert guide.state.notes == ()
 
 
 def test_it_is_offered_when_there_is_something_to_look_at() -> None:
-    bench = bench_for(shipped_plan("three-rolls"))
-    bench.wait(2.0)
-    bench.press("r")
-    assert bench.controller.key_state.panel is None
+    guide = guide_for(shipped_plan("three-rolls"))
+    guide.wait(2.0)
+    guide.press("r")
+    assert guide.panel is None
 
 
 def test_from_memory_is_said_on_the_page() -> None:

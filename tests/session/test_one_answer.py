@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 from tests.session.decided import decided
 from tests.session.presses import clean_evening
-from tests.session.walker import Bench, Walker, bench_for, shipped_plan
+from tests.session.walker import Guide, Walker, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import StepEnded, TickMade
@@ -19,58 +20,55 @@ from wetside.tui.rows import TextLayout
 MOST_PRESSES = 120
 
 
-def at_step(id_: str, *, one_answer: bool = True) -> Bench:
+def at_step(id_: str, *, one_answer: bool = True) -> Guide:
     """The shipped evening of three rolls, at this step."""
-    bench = bench_for(shipped_plan("three-rolls"), one_answer=one_answer)
-    walker = Walker(bench)
-    while bench.controller.view().step != id_:
-        assert walker.step()
-    return bench
+    guide = guide_for(shipped_plan("three-rolls"), one_answer=one_answer).at_step(id_)
+    return guide
 
 
 def test_one_space_confirms_the_plain_lines_after_the_critical_ones() -> None:
-    bench = at_step("chemistry")
-    view = bench.controller.view()
+    guide = at_step("chemistry")
+    view = guide.view
     plain = [tick.id for tick in view.ticks if not tick.killer]
     critical = [tick.id for tick in view.ticks if tick.killer]
     assert (len(critical), len(plain)) == (2, 3)
     for id_ in critical:
-        assert [tick.id for tick in bench.controller.view().ticks if tick.up] == [id_]
-        assert bench.controller.keys().space == "confirms the marked line"
-        bench.wait(1.2)
-        bench.press("space")
-        assert list(bench.controller.state.ticks)[-1] == id_
-    assert [tick.id for tick in bench.controller.view().ticks if tick.up] == plain
-    assert bench.controller.keys().space == "confirms the 3 marked lines"
-    bench.press("space")
-    assert bench.controller.key_state.message == "Wait a second and read the marked lines, then SPACE."
-    bench.wait(1.2)
-    bench.press("space")
-    assert set(bench.controller.state.ticks) == {*critical, *plain}
-    made = [event for event in bench.event_sink.events if isinstance(event, TickMade) and event.tick in plain]
+        assert [tick.id for tick in guide.view.ticks if tick.up] == [id_]
+        assert guide.keys.space == "confirms the marked line"
+        guide.wait(1.2)
+        guide.press("space")
+        assert list(guide.state.ticks)[-1] == id_
+    assert [tick.id for tick in guide.view.ticks if tick.up] == plain
+    assert guide.keys.space == "confirms the 3 marked lines"
+    guide.press("space")
+    assert guide.message == "Wait a second and read the marked lines, then SPACE."
+    guide.wait(1.2)
+    guide.press("space")
+    assert set(guide.state.ticks) == {*critical, *plain}
+    made = [event for event in guide.events if isinstance(event, TickMade) and event.tick in plain]
     assert len(made) == 3
     assert len({event.at for event in made}) == 1
 
 
 @pytest.mark.parametrize("hidden", ["far view", "a window that shows only some"])
 def test_lines_that_do_not_all_stand_on_the_screen_are_confirmed_one_by_one(hidden: str) -> None:
-    bench = at_step("negatives")
-    assert bench.controller.keys().space == "confirms the 3 marked lines"
+    guide = at_step("negatives")
+    assert guide.keys.space == "confirms the 3 marked lines"
     if hidden == "far view":
-        bench.press("v")
+        guide.press("v")
     else:
-        bench.controller.key_state = replace(bench.controller.key_state, roomy=False)
-    assert bench.controller.keys().space == "confirms the marked line"
-    assert sum(tick.up for tick in bench.controller.view().ticks) == 1
-    before = len(bench.controller.state.ticks)
-    bench.wait(1.2)
-    bench.press("space")
-    assert len(bench.controller.state.ticks) == before + 1
+        guide.controller.key_state = replace(guide.controller.key_state, roomy=False)
+    assert guide.keys.space == "confirms the marked line"
+    assert sum(tick.up for tick in guide.view.ticks) == 1
+    before = len(guide.state.ticks)
+    guide.wait(1.2)
+    guide.press("space")
+    assert len(guide.state.ticks) == before + 1
 
 
 def test_without_the_setting_each_line_is_confirmed_by_itself() -> None:
-    bench = at_step("negatives", one_answer=False)
-    assert bench.controller.keys().space == "confirms the marked line"
+    guide = at_step("negatives", one_answer=False)
+    assert guide.keys.space == "confirms the marked line"
 
 
 def test_no_answer_for_several_lines_holds_a_critical_one() -> None:
@@ -88,35 +86,35 @@ def test_a_clean_evening_takes_fewer_presses_and_leaves_out_no_line() -> None:
     assert at_once.total <= MOST_PRESSES
 
 
-def with_critical_confirmed(id_: str, *, one_answer: bool = True) -> Bench:
+def with_critical_confirmed(id_: str, *, one_answer: bool = True) -> Guide:
     """This step with its critical lines confirmed by SPACE, its plain ones not yet a second on the screen."""
-    bench = at_step(id_, one_answer=one_answer)
-    while any(tick.killer and tick.up for tick in bench.controller.view().ticks):
-        bench.wait(1.2)
-        bench.press("space")
-    return bench
+    guide = at_step(id_, one_answer=one_answer)
+    while any(tick.killer and tick.up for tick in guide.view.ticks):
+        guide.wait(1.2)
+        guide.press("space")
+    return guide
 
 
 def test_the_enter_that_goes_on_confirms_the_plain_lines_after_the_critical_ones() -> None:
-    bench = with_critical_confirmed("chemistry")
-    plain = {tick.id for tick in bench.controller.view().ticks if tick.up}
-    assert bench.controller.keys().enter == "confirms 3 lines and goes on"
-    bench.wait(0.5)
-    before = len(bench.event_sink.events)
-    bench.press("enter")
-    assert bench.controller.key_state.message == "Wait a second and read the marked lines, then ENTER."
-    assert len(bench.event_sink.events) == before
-    bench.wait(1.0)
-    bench.press("enter")
-    new = bench.event_sink.events[before:]
+    guide = with_critical_confirmed("chemistry")
+    plain = {tick.id for tick in guide.view.ticks if tick.up}
+    assert guide.keys.enter == "confirms 3 lines and goes on"
+    guide.wait(0.5)
+    before = len(guide.events)
+    guide.press("enter")
+    assert guide.message == "Wait a second and read the marked lines, then ENTER."
+    assert len(guide.events) == before
+    guide.wait(1.0)
+    guide.press("enter")
+    new = guide.events[before:]
     assert {event.tick for event in new[:3] if isinstance(event, TickMade)} == plain
     assert isinstance(new[3], StepEnded)
     assert len({event.at for event in new}) == 1
-    assert bench.controller.view().step == "gear-measure"
+    assert guide.view.step == "gear-measure"
     for _ in range(5):
-        bench.wait(2.0)
-        bench.press("enter")
-    assert bench.controller.view().step == "gear-measure"
+        guide.wait(2.0)
+        guide.press("enter")
+    assert guide.view.step == "gear-measure"
 
 
 @pytest.mark.parametrize(("columns", "rows", "whole"), [(80, 24, True), (120, 40, True), (40, 12, False)])
@@ -135,48 +133,48 @@ def test_a_window_that_cuts_into_the_first_of_the_marked_lines_does_not_show_the
 
 
 def test_what_cannot_be_kept_confirms_no_line_and_ends_no_step() -> None:
-    bench = with_critical_confirmed("chemistry")
-    bench.wait(1.2)
-    before = bench.controller.state
-    bench.event_sink.failure = Refused("The disk is full.")
-    bench.press("enter")
-    assert bench.controller.state == before
+    guide = with_critical_confirmed("chemistry")
+    guide.wait(1.2)
+    before = guide.state
+    guide.event_sink.failure = Refused("The disk is full.")
+    guide.press("enter")
+    assert guide.state == before
 
 
 @pytest.mark.parametrize("why", ["no setting", "far view", "small window", "another key", "taken back"])
 def test_enter_confirms_no_line_where_space_has_to(why: str) -> None:
-    bench = with_critical_confirmed("chemistry", one_answer=why != "no setting")
-    bench.wait(1.2)
+    guide = with_critical_confirmed("chemistry", one_answer=why != "no setting")
+    guide.wait(1.2)
     if why == "far view":
-        bench.press("v")
+        guide.press("v")
     elif why == "small window":
-        bench.controller.key_state = replace(bench.controller.key_state, roomy=False)
+        guide.controller.key_state = replace(guide.controller.key_state, roomy=False)
     elif why == "another key":
-        bench.press("x")
+        guide.press("x")
     elif why == "taken back":
-        bench.press("space")
-        bench.controller.dispatch(c.UndoTick(bench.controller.now(), "chemistry/in-date"))
-    assert bench.controller.keys().enter == ""
-    before = bench.controller.state
-    bench.wait(1.2)
-    bench.press("enter")
-    assert bench.controller.state == before
+        guide.press("space")
+        guide.dispatch(c.UndoTick(guide.now, "chemistry/in-date"))
+    assert guide.keys.enter == ""
+    before = guide.state
+    guide.wait(1.2)
+    guide.press("enter")
+    assert guide.state == before
 
 
 def test_a_screen_without_a_critical_line_wants_its_space() -> None:
-    bench = at_step("wash-up")
-    bench.wait(5.0)
-    assert bench.controller.keys().enter == ""
-    bench.press("enter")
-    assert bench.controller.view().step == "wash-up"
+    guide = at_step("wash-up")
+    guide.wait(5.0)
+    assert guide.keys.enter == ""
+    guide.press("enter")
+    assert guide.view.step == "wash-up"
 
 
 @pytest.mark.parametrize("id_", ["b1.load-room", "b1.developer", "b1.bleach-fix"])
 def test_an_enter_that_starts_a_clock_or_ends_a_bath_confirms_no_line(id_: str) -> None:
-    bench = at_step(id_)
-    walker = Walker(bench)
-    while bench.controller.view().step == id_ and not bench.controller.view().dark:
-        assert not bench.controller.keys().enter.startswith("confirms")
+    guide = at_step(id_)
+    walker = Walker(guide)
+    while guide.view.step == id_ and not guide.view.dark:
+        assert not guide.keys.enter.startswith("confirms")
         walker.step()
 
 

@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.session.walker import PROFILES, Bench, Walker, bench_for
-from tests.shipped import read_shipped
+from tests.session.walker import Guide, Walker, guide_for
+from tests.shipped import plan_for, shipped_profile, shipped_setup
 
 from wetside.domain.calc.tempering import TemperingBench as WarmBath
 from wetside.domain.calc.tempering import ThermalBottle, first_above, forecast
@@ -18,8 +18,8 @@ from wetside.domain.planning.warm_bath import FASTER, LONGER, overshoot
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.gates import blockers_now
-from wetside.files.profile_places import find_profile, shipped_setups
-from wetside.files.setup_file import read_setup, setup_from_text, write_setup
+from wetside.files.profile_places import shipped_setups
+from wetside.files.setup_file import setup_from_text, write_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import short_lines
@@ -27,11 +27,7 @@ from wetside.present.session_words import words
 
 
 def setup_of(name: str, loading: Loading = "while warming") -> Setup:
-    return replace(read_setup(PROFILES / "setups" / f"{name}.toml"), loading=loading)
-
-
-def planned(setup: Setup) -> Plan:
-    return make_plan(read_shipped(find_profile(setup.profile)), setup)
+    return replace(shipped_setup(name), loading=loading)
 
 
 def short(plan: Plan) -> str:
@@ -44,7 +40,7 @@ def first(plan: Plan, kind: Kind) -> int:
 
 @pytest.mark.parametrize("name", [path.stem for path in shipped_setups()])
 def test_the_first_fill_is_loaded_while_its_bottles_warm_and_read_again_before_its_pour(name: str) -> None:
-    plan, old = planned(setup_of(name)), planned(setup_of(name, "after warming"))
+    plan, old = plan_for(setup_of(name)), plan_for(setup_of(name, "after warming"))
     assert plan.loading is not None
     assert old.loading is not None
     assert (plan.loading.order, plan.loading.why) == ("while warming", "room")
@@ -63,7 +59,7 @@ def test_the_first_fill_is_loaded_while_its_bottles_warm_and_read_again_before_i
 
 
 def test_the_chart_shows_the_loading_beside_the_warming_and_the_plan_says_what_it_saves() -> None:
-    plan = planned(setup_of("three-rolls"))
+    plan = plan_for(setup_of("three-rolls"))
     dark = next(row for row in plan.timeline if row.dark)
     warming = next(row for row in plan.timeline if row.row == "basin")
     assert warming.start_s < dark.start_s < dark.end_s < warming.end_s
@@ -76,13 +72,13 @@ def test_the_chart_shows_the_loading_beside_the_warming_and_the_plan_says_what_i
 def test_the_order_is_a_choice_kept_in_the_setup() -> None:
     setup = setup_of("three-rolls", "after warming")
     assert setup_from_text(write_setup(setup), "tonight.toml").loading == "after warming"
-    assert "after warming, as the setup says; meanwhile would save 12 min" in short(planned(setup))
-    assert plan_json(planned(setup))["loading"]["why"] == "chosen"
+    assert "after warming, as the setup says; meanwhile would save 12 min" in short(plan_for(setup))
+    assert plan_json(plan_for(setup))["loading"]["why"] == "chosen"
 
 
 def test_a_bath_that_may_overheat_a_bottle_unseen_keeps_the_old_order_and_the_plan_says_why() -> None:
     setup = setup_of("three-rolls")
-    plan = planned(replace(setup, water=replace(setup.water, bath_c=58.0)))
+    plan = plan_for(replace(setup, water=replace(setup.water, bath_c=58.0)))
     assert plan.loading is not None
     assert (plan.loading.order, plan.loading.why) == ("after warming", "too warm")
     assert plan.loading.over == "Developer"
@@ -93,13 +89,13 @@ def test_a_bath_that_may_overheat_a_bottle_unseen_keeps_the_old_order_and_the_pl
 
 def test_bottles_that_never_come_into_range_are_waited_for_before_film_is_loaded() -> None:
     setup = setup_of("three-rolls")
-    plan = planned(replace(setup, water=replace(setup.water, bath_c=30.0)))
+    plan = plan_for(replace(setup, water=replace(setup.water, bath_c=30.0)))
     assert plan.loading is not None
     assert (plan.loading.order, plan.loading.why) == ("after warming", "never ready")
 
 
 def test_a_process_whose_steps_name_no_order_has_the_old_one() -> None:
-    profile = read_shipped(find_profile("two-bath"))
+    profile = shipped_profile("two-bath")
     steps = tuple(
         replace(step, when=tuple(each for each in step.when if "warmed" not in each), ticks=())
         for step in profile.steps
@@ -122,84 +118,93 @@ def test_a_process_whose_steps_name_no_order_has_the_old_one() -> None:
 def test_where_there_is_room_no_bottle_within_the_margins_passes_its_limit(
     start_c: float, bath_c: float, ml: float, bath_ml: float, ua: float, unseen_s: float, factor: float
 ) -> None:
-    bench = WarmBath((ThermalBottle("Developer", ml, start_c, ua),), bath_ml, bath_c, 20.0, 2.2)
-    if overshoot(bench, (39.0,), unseen_s) is None:
-        real = replace(bench, bottles=(ThermalBottle("Developer", ml, start_c, ua * factor),))
+    bath = WarmBath((ThermalBottle("Developer", ml, start_c, ua),), bath_ml, bath_c, 20.0, 2.2)
+    if overshoot(bath, (39.0,), unseen_s) is None:
+        real = replace(bath, bottles=(ThermalBottle("Developer", ml, start_c, ua * factor),))
         # the instants of a forecast are 15 s apart, and a bottle warms less than this between two of them
         assert first_above(forecast(real, LONGER * unseen_s, 15.0), (39.05,)) is None
 
 
+@pytest.mark.parametrize(
+    ("limit_c", "at_s"),
+    [
+        (50.0, 495.0),  # half as fast again: 440 s × ln 3 = 483 s, at the next forecast instant
+        (55.0, 795.0),  # 440 s × ln 6 = 788 s: later than planned, but within half as long again
+        (57.0, None),  # 440 s × ln 10 = 1013 s
+    ],
+)
+def test_overshoot_allows_for_a_faster_bottle_and_a_longer_loading(limit_c: float, at_s: float | None) -> None:
+    """One litre with a time constant of 660 s in an endless bath of 60 °C, from 30 °C, unread for 600 s."""
+    bath = WarmBath((ThermalBottle("Developer", 1000.0, 30.0, 4160.0 / 660.0),), 1e9, 60.0, 20.0, 0.0)
+    assert overshoot(bath, (limit_c,), 600.0) == (None if at_s is None else (0, at_s))
+
+
 def test_a_bottle_above_its_limit_is_said_at_once_and_one_without_a_limit_never() -> None:
-    bench = WarmBath((ThermalBottle("Developer", 1000.0, 40.0, 6.0),), 8000.0, 45.0, 20.0, 2.2)
-    assert overshoot(bench, (39.0,), 60.0) == (0, 0.0)
-    assert overshoot(bench, (None,), 7200.0) is None
+    bath = WarmBath((ThermalBottle("Developer", 1000.0, 40.0, 6.0),), 8000.0, 45.0, 20.0, 2.2)
+    assert overshoot(bath, (39.0,), 60.0) == (0, 0.0)
+    assert overshoot(bath, (None,), 7200.0) is None
 
 
-def at_the_bottles(loading: Loading = "while warming") -> Bench:
-    bench = bench_for(planned(setup_of("three-rolls", loading)))
-    walker = Walker(bench)
-    while bench.controller.state.current != "warm-bath":
-        assert walker.step()
-    return bench
+def at_the_bottles(loading: Loading = "while warming") -> Guide:
+    guide = guide_for(plan_for(setup_of("three-rolls", loading))).at_step("warm-bath")
+    return guide
 
 
-def read(bench: Bench, **values_c: float) -> None:
+def read(guide: Guide, **values_c: float) -> None:
     for of, value_c in values_c.items():
         thing = of.replace("_", "-")
-        command = c.TakeReading(bench.controller.now(), thing, value_c, f"{value_c} °C", confirmed=True)
-        assert bench.controller.dispatch(command)
+        command = c.TakeReading(guide.now, thing, value_c, f"{value_c} °C", confirmed=True)
+        assert guide.dispatch(command)
 
 
-def barred(bench: Bench) -> list[str]:
-    state = bench.controller.state
+def barred(guide: Guide) -> list[str]:
+    state = guide.state
     assert state.plan is not None
     assert state.current is not None
     step = state.plan.step(state.current)
-    return [words(b.why) for b in blockers_now(state, step, bench.controller.now()) if b.key.startswith("unseen:")]
+    return [words(b.why) for b in blockers_now(state, step, guide.now) if b.key.startswith("unseen:")]
 
 
 def test_a_bath_read_far_too_hot_keeps_the_film_in_its_cans_until_it_is_cooled_and_read() -> None:
-    bench = at_the_bottles()
-    read(bench, developer=24.0, bleach_fix=24.0, bath=62.0)
-    (text,) = barred(bench)
+    guide = at_the_bottles()
+    read(guide, developer=24.0, bleach_fix=24.0, bath=62.0)
+    (text,) = barred(guide)
     assert text.startswith("Developer may pass 39.0 °C in ")
     assert "stir cold water into the bath" in text
-    read(bench, bath=44.5)
-    assert barred(bench) == []
-    read(bench, developer=39.6)
-    assert barred(bench)[0].startswith("Developer is above 39.0 °C already")
+    read(guide, bath=44.5)
+    assert barred(guide) == []
+    read(guide, developer=39.6)
+    assert barred(guide)[0].startswith("Developer is above 39.0 °C already")
 
 
-def test_in_the_old_order_nothing_is_said_of_it() -> None:
-    bench = at_the_bottles("after warming")
-    read(bench, developer=24.0, bleach_fix=24.0, bath=62.0)
-    assert barred(bench) == []
+def test_old_order_shows_nothing_about_loading_beside_warming() -> None:
+    guide = at_the_bottles("after warming")
+    read(guide, developer=24.0, bleach_fix=24.0, bath=62.0)
+    assert barred(guide) == []
 
 
-def test_who_waits_too_long_with_the_loading_reads_again_before_the_light_goes_off() -> None:
-    bench = at_the_bottles()
-    read(bench, developer=21.0, bleach_fix=21.0, bath=45.0)
-    assert barred(bench) == []
-    walker = Walker(bench)
-    while bench.controller.state.current != "b1.load-room":
-        assert walker.step()
-    assert barred(bench) == []
-    while bench.controller.keys().space == "confirms the marked line":
-        bench.wait(1.2)
-        bench.press("space")
-    bench.wait(900.0, 30.0)
-    assert barred(bench)[0].startswith("Developer ")
-    assert bench.controller.view().act.startswith("Developer ")
-    assert bench.controller.keys().space == "types a temperature"
-    bench.press("space")
-    assert bench.controller.key_state.panel is not None, "the bottles can be read here"
-    bench.press("esc")
-    read(bench, developer=36.0, bath=37.5, bleach_fix=36.0)
-    assert barred(bench) == []
+def test_loading_delayed_too_long_asks_for_a_new_reading() -> None:
+    guide = at_the_bottles()
+    read(guide, developer=21.0, bleach_fix=21.0, bath=45.0)
+    assert barred(guide) == []
+    guide.at_step("b1.load-room")
+    assert barred(guide) == []
+    while guide.keys.space == "confirms the marked line":
+        guide.wait(1.2)
+        guide.press("space")
+    guide.wait(900.0, 30.0)
+    assert barred(guide)[0].startswith("Developer ")
+    assert guide.view.act.startswith("Developer ")
+    assert guide.keys.space == "types a temperature"
+    guide.press("space")
+    assert guide.panel is not None, "the bottles can be read here"
+    guide.press("esc")
+    read(guide, developer=36.0, bath=37.5, bleach_fix=36.0)
+    assert barred(guide) == []
 
 
 @pytest.mark.parametrize("loading", ["while warming", "after warming"])
 def test_an_evening_in_either_order_is_led_to_its_end_by_what_the_screen_says(loading: Loading) -> None:
-    bench = bench_for(planned(setup_of("three-rolls", loading)))
-    Walker(bench).lead()
-    assert bench.controller.state.outcome == "complete"
+    guide = guide_for(plan_for(setup_of("three-rolls", loading)))
+    Walker(guide).lead()
+    assert guide.state.outcome == "complete"

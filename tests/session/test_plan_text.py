@@ -5,38 +5,30 @@ from __future__ import annotations
 import json
 import re
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any
 
 import pytest
-from tests.shipped import read_shipped
+from tests.shipped import plan_for, shipped_plan, shipped_setup
 
 from wetside.domain.planning.plan import Plan, WarningText
 from wetside.domain.planning.steps import Habits
-from wetside.files.profile_places import find_profile, shipped_setups
-from wetside.files.setup_file import read_setup
-from wetside.present.evening_plan import make_plan
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines, serious, short_lines, worth_knowing
 from wetside.present.plan_words import why_batches
 
 SEVEN = datetime(2031, 3, 1, 19, 0)
-
-
-def shipped(name: str, unit: str = "°C") -> Plan:
-    setup = read_setup(next(path for path in shipped_setups() if path.stem == name))
-    habits = Habits(unit="°F") if unit == "°F" else Habits()
-    return make_plan(read_shipped(find_profile(setup.profile)), setup, habits, date(2031, 3, 1))
+TODAY = SEVEN.date()
 
 
 @pytest.fixture(scope="module")
 def three() -> Plan:
-    return shipped("three-rolls")
+    return plan_for(shipped_setup("three-rolls"), today=TODAY)
 
 
 @pytest.fixture(scope="module")
 def five() -> Plan:
-    return shipped("five-rolls-two-batches")
+    return shipped_plan("five-rolls-two-batches")
 
 
 def with_bottle(plan: Plan, volume_ml: float | None = None, mixed_on: str | None = None) -> Plan:
@@ -48,8 +40,7 @@ def with_bottle(plan: Plan, volume_ml: float | None = None, mixed_on: str | None
         else bottle
         for bottle in setup.bottles
     )
-    changed = replace(setup, bottles=bottles)
-    return make_plan(read_shipped(find_profile(setup.profile)), changed, Habits(), date(2031, 3, 1))
+    return plan_for(replace(setup, bottles=bottles), today=TODAY)
 
 
 @pytest.mark.parametrize("ascii_only", [False, True])
@@ -60,7 +51,7 @@ def test_no_line_is_wider_than_asked(five: Plan, width: int, ascii_only: bool) -
     assert all(line.isascii() for line in lines) or not ascii_only
 
 
-def test_how_long_how_much_how_hot_how_many_and_when(three: Plan) -> None:
+def test_plan_states_time_volume_temperature_batches_and_end(three: Plan) -> None:
     evening = replace(three, hands_done_s=4430.0, total_s=11400.0, dark_s=450.0)
     text = "\n".join(plan_lines(evening, 80, False, SEVEN))
     flat = " ".join(text.split())
@@ -72,7 +63,7 @@ def test_how_long_how_much_how_hot_how_many_and_when(three: Plan) -> None:
     assert "5 worth knowing: thermometer's error, bottle of unknown age (3), times from memory" in flat
 
 
-def test_the_beginning_alone_answers_too(three: Plan) -> None:
+def test_short_plan_states_the_same_facts(three: Plan) -> None:
     lines = [line.text for line in short_lines(three, 46, False, SEVEN)]
     assert len(lines) <= 20
     for label in ("How long", "Done", "Batches", "How hot", "Times", "How much", "Warm bath", "Worries"):
@@ -90,8 +81,8 @@ def test_only_the_first_line_of_a_serious_warning_opens_it(three: Plan) -> None:
 
 def why(name: str, **changes: Any) -> str:
     """Why a shipped evening, so changed, takes more than one fill of the tank."""
-    setup = shipped(name).setup
-    made = make_plan(read_shipped(find_profile(setup.profile)), replace(setup, **changes))
+    setup = shipped_plan(name).setup
+    made = plan_for(replace(setup, **changes))
     said = why_batches(made)
     assert bool(said) == (len(made.batches) > 1)
     text = " ".join(" ".join(plan_lines(made, 80, False, None)).split())
@@ -161,14 +152,14 @@ def test_an_old_bottle_is_serious_and_an_unknown_age_is_worth_knowing(three: Pla
     assert len(serious(old)) + len(worth_knowing(old)) == len(old.warnings)
 
 
-def test_fahrenheit_is_everywhere_or_nowhere() -> None:
-    text = "\n".join(plan_lines(shipped("three-rolls", "°F"), 80, False, None))
+def test_fahrenheit_plan_has_no_celsius() -> None:
+    text = "\n".join(plan_lines(shipped_plan("three-rolls", Habits(unit="°F")), 80, False, None))
     assert "°C" not in text
     assert "error of ±0.5 °F" in " ".join(text.split())
     assert "Developer 102.0 °F" in text
 
 
-def test_an_evening_past_midnight_says_so(three: Plan) -> None:
+def test_plan_past_midnight_says_so(three: Plan) -> None:
     evening = replace(three, hands_done_s=4430.0, total_s=11400.0)
     text = "\n".join(plan_lines(evening, 80, False, datetime(2031, 3, 1, 22, 30)))
     assert "23:44, dry about 01:40 the next day" in text
@@ -257,7 +248,7 @@ def test_a_solution_without_a_bottle_is_from_the_tap(three: Plan) -> None:
 
 def test_a_batch_that_pours_none_of_a_bottle_takes_none_of_it() -> None:
     """Four rolls in two fills, of which only the first has a backing: the prebath is poured once."""
-    plan = shipped("prebath-four-rolls")
+    plan = shipped_plan("prebath-four-rolls")
     poured = {step.batch for step in plan.steps if step.solution == "prebath"}
     assert poured < {batch.number for batch in plan.batches}
     text = " ".join(" ".join(plan_lines(plan, 100, False, None)).split())
@@ -268,7 +259,7 @@ def test_a_batch_that_pours_none_of_a_bottle_takes_none_of_it() -> None:
 def test_a_bath_that_has_to_start_scalding_is_said_and_how_it_need_not(three: Plan, five: Plan) -> None:
     assert not [worry for worry in (*three.warnings, *five.warnings) if worry.code == "hot-bath"]
     setup = replace(five.setup, water=replace(five.setup.water, bath_ml=five.setup.water.bath_ml / 2.0))
-    small = make_plan(read_shipped(find_profile(setup.profile)), setup, Habits(unit="°F"), date(2031, 3, 1))
+    small = plan_for(setup, Habits(unit="°F"))
     (said,) = [worry.text for worry in worth_knowing(small) if worry.code == "hot-bath"]
     assert re.fullmatch(
         r"The warm bath starts at 128\.\d °F, which scalds\. With more water in it, it starts cooler\.", said

@@ -78,7 +78,7 @@ def test_a_bottle_that_has_to_cool_is_seen_from_above() -> None:
 
 
 @pytest.mark.parametrize(("width", "height"), [(LEAST_WIDTH - 1, 8), (57, LEAST_HEIGHT - 1)])
-def test_too_small_a_picture_is_no_picture(width: int, height: int) -> None:
+def test_too_small_a_plot_is_empty(width: int, height: int) -> None:
     with pytest.raises(ValueError, match="needs at least"):
         plot((DEVELOPER,), 0.0, width, height)
 
@@ -95,7 +95,9 @@ def test_a_line_of_one_point_cannot_be_drawn() -> None:
     now=st.floats(-1000, 5000),
     size=st.tuples(st.integers(LEAST_WIDTH, 120), st.integers(LEAST_HEIGHT, 30)),
 )
-def test_any_curve_fits(values: list[float], low: float, wide: float, now: float, size: tuple[int, int]) -> None:
+def test_any_curve_fits_the_plot(
+    values: list[float], low: float, wide: float, now: float, size: tuple[int, int]
+) -> None:
     points = tuple((60.0 * number, value) for number, value in enumerate(values))
     line = PlotLine("Developer", points, points, (low, low + wide))
     drawn = plot((line,), now, *size)

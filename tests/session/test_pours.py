@@ -3,34 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
 
 import pytest
-from tests.shipped import read_shipped
+from tests.shipped import shipped_plan
 
-from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import Loading
+from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.steps import Habits
-from wetside.domain.session.developer import end_by_readings, pours
-from wetside.domain.session.events import ReadingTaken
+from wetside.domain.session.developer import FoundEnd, end_by_readings, pours
+from wetside.domain.session.events import EndMoved, ReadingTaken
 from wetside.domain.session.state import State, StepClock
-from wetside.files.profile_places import find_profile, shipped_setups
-from wetside.files.setup_file import read_setup
-from wetside.present.evening_plan import make_plan
+from wetside.files.profile_places import shipped_setups
+from wetside.present.developer_words import end_words
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines
 from wetside.present.presenter import build_view
-from wetside.present.session_words import record_words
-
-
-def shipped(name: str, habits: Habits | None = None, loading: Loading = "while warming") -> Plan:
-    setup = replace(read_setup(next(path for path in shipped_setups() if path.stem == name)), loading=loading)
-    return make_plan(read_shipped(find_profile(setup.profile)), setup, habits or Habits(), date(2031, 3, 1))
 
 
 @pytest.fixture(scope="module")
 def five() -> Plan:
-    return shipped("five-rolls-two-batches")
+    return shipped_plan("five-rolls-two-batches")
 
 
 def test_each_fill_has_its_own_drop(five: Plan) -> None:
@@ -56,7 +47,7 @@ def test_a_warmer_bottle_than_its_range_takes_is_not_asked_for(five: Plan) -> No
 @pytest.mark.parametrize("setup", sorted(path.stem for path in shipped_setups()))
 def test_no_bottle_is_asked_for_beyond_its_range(setup: str) -> None:
     """One advice: what the pour asks of a bottle lies within what the warming asks of it."""
-    plan = shipped(setup)
+    plan = shipped_plan(setup)
     for pour in pours(plan):
         range_c = plan.step(pour.step).range_c
         assert range_c is not None
@@ -65,7 +56,7 @@ def test_no_bottle_is_asked_for_beyond_its_range(setup: str) -> None:
 
 def test_it_is_told_where_the_bottles_are_warmed(five: Plan) -> None:
     """Loading beside the warming or after it: each fill's own drop, where its developer is brought into range."""
-    plans = (five, shipped("five-rolls-two-batches", loading="after warming"))
+    plans = (five, shipped_plan("five-rolls-two-batches", loading="after warming"))
     for plan, waits in zip(plans, (("b1.warm-again", "b2.warm-again"), ("temper", "b2.warm-again")), strict=True):
         for wait, drop in zip(waits, ("0.2", "0.6"), strict=True):
             facts = build_view(State(plan=plan, current=wait, wall="2031-03-01T18:00:00Z"), 0.0).facts
@@ -73,10 +64,15 @@ def test_it_is_told_where_the_bottles_are_warmed(five: Plan) -> None:
 
 
 def test_without_a_rinse_the_tank_is_as_cold_as_the_room() -> None:
-    plan = shipped("three-bath-two-rolls")
+    plan = shipped_plan("three-bath-two-rolls")
     (pour,) = pours(plan)
     assert pour.drop_c == pour.dry_drop_c > 1.0
     assert "warm the closed tank first" in " ".join(" ".join(plan_lines(plan, 80, False, None)).split())
+
+
+def moved(step: PlannedStep, found: FoundEnd) -> EndMoved:
+    """The event of this end of a developer of 3:30."""
+    return EndMoved(0.0, step.id, 210.0, found.end_s, found.uncertainty_s, by=found.by)
 
 
 def test_the_start_says_what_the_tank_takes_and_never_doubts_the_thermometer_for_it(five: Plan) -> None:
@@ -90,7 +86,7 @@ def test_the_start_says_what_the_tank_takes_and_never_doubts_the_thermometer_for
     assert found is not None
     assert found.end_s > 270.0
     assert not found.ask_first
-    assert record_words(plan, found.why).startswith(
+    assert end_words(plan, moved(step, found)).startswith(
         "Read 38.9 °C in the bottle, and the tank takes about 3.4 °C: the developer runs"
     )
 
@@ -102,17 +98,17 @@ def test_a_reading_of_the_tank_is_said_with_its_moment(five: Plan) -> None:
     state = State(plan=five, current=step.id, clocks={step.id: clock}, readings=(reading,), at=190.0)
     found = end_by_readings(state, step, clock)
     assert found is not None
-    assert record_words(five, found.why).startswith(
+    assert end_words(five, moved(step, found)).startswith(
         "Read 37.9 °C at 1:30: the developer runs cooler than the clock had assumed, so the end moves from 3:30 to"
     )
     late = StepClock(-100.0, -100.0, 210.0)
     passed = end_by_readings(replace(state, clocks={step.id: late}), replace(step, factor=0.8), late)
     assert passed is not None
-    assert record_words(five, passed.why).endswith("That moment has passed: drain now.")
+    assert end_words(five, moved(step, passed)).endswith("That moment has passed: drain now.")
 
 
 def test_in_fahrenheit_the_drop_is_a_difference() -> None:
-    plan = shipped("five-rolls-two-batches", Habits(unit="°F", volume_unit="US fl oz"))
+    plan = shipped_plan("five-rolls-two-batches", Habits(unit="°F", volume_unit="US fl oz"))
     text = " ".join(" ".join(plan_lines(plan, 80, False, None)).split())
     small = pours(plan)[1]
     drop, dry = (f"{c * 1.8:.1f} °F" for c in (small.drop_c, small.dry_drop_c))

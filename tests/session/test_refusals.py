@@ -10,8 +10,8 @@ from tests.session.decided import decided
 from tests.session.small_evening import Evening, begin, changed, small_plan
 
 from wetside.domain.session import commands as c
+from wetside.domain.session.clocks import AskFirst
 from wetside.domain.session.events import CueGiven, SessionResumed
-from wetside.domain.session.messages import AskFirst
 from wetside.domain.session.state import State
 from wetside.errors import Refused
 
@@ -43,11 +43,10 @@ CASES: dict[str, tuple[Callable[[], Evening], Callable[[Evening], c.Command], st
     "closed: tick": (closed, lambda e: c.MakeTick(2, "gear/thermometer"), "This session is closed (abandoned)."),
     "closed: resume": (
         closed,
-        lambda e: c.Record(SessionResumed(2, "", 0, "", 0, "", 0, "same boot")),
+        lambda e: SessionResumed(2, "", 0, "", 0, "", 0, "same boot"),
         "This session is closed",
     ),
     "closed: abandon": (closed, lambda e: c.Abandon(2, ""), "This session is closed (abandoned)."),
-    "closed: unknown": (closed, lambda e: c.CloseUnknown(2, ""), "This session is closed (abandoned)."),
     "closed: reading": (closed, lambda e: c.TakeReading(2, "bath", 30, "30"), "This session is closed"),
     "held: tick": (held, lambda e: c.MakeTick(2, "gear/thermometer"), "on hold: ENTER lets it go on."),
     "held: end": (held, lambda e: c.EndStep(2, "gear"), "on hold"),
@@ -202,7 +201,7 @@ CASES: dict[str, tuple[Callable[[], Evening], Callable[[Evening], c.Command], st
         lambda e: c.MakeTick(e.at, "b1.r1.hang/hung"),
         "First: Stabiliser has not had its time, which is a minimum.",
     ),
-    "call of no step": (Evening, lambda e: c.Record(CueGiven(1, "x", "drain", 1)), "That call belongs to no step"),
+    "call of no step": (Evening, lambda e: CueGiven(1, "x", "drain", 1), "That call belongs to no step"),
 }
 
 
@@ -246,7 +245,7 @@ def test_refused_with_this_sentence_and_nothing_changed(name: str) -> None:
         c.EndStep(0, "gear"),
         c.AddNote(0, "a"),
         c.Abandon(0, ""),
-        c.Record(CueGiven(0, "gear", "drain", 0)),
+        CueGiven(0, "gear", "drain", 0),
     ],
     ids=lambda command: type(command).__name__,
 )

@@ -3,29 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
 
 import pytest
-from tests.shipped import read_shipped
+from tests.shipped import shipped_plan, shipped_profile
 
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Profile
-from wetside.files.profile_places import find_profile, shipped_setups
-from wetside.files.setup_file import read_setup
-from wetside.present.evening_plan import make_plan
 from wetside.present.review_text import review_lines, review_of
 
 
 @pytest.fixture(scope="module")
 def profile() -> Profile:
-    return read_shipped(find_profile("two-bath"))
+    return shipped_profile("two-bath")
 
 
 @pytest.fixture(scope="module")
 def plan(profile: Profile) -> Plan:
-    setup = read_setup(next(path for path in shipped_setups() if path.stem == "three-rolls"))
-    return make_plan(profile, setup, Habits(), date(2031, 3, 1))
+    return shipped_plan("three-rolls")
 
 
 def test_killer_items_come_first(plan: Plan, profile: Profile) -> None:

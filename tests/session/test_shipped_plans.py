@@ -8,28 +8,19 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from tests.session.walker import PROFILES, SETUPS, shipped_plan
-from tests.shipped import read_shipped
+from tests.session.walker import TWO_BATH
+from tests.shipped import shipped_plan, shipped_profile, shipped_setup
 
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import Roll, Setup
-from wetside.domain.profile.model import FilmKind, Kind, Profile
+from wetside.domain.planning.setup import Roll
+from wetside.domain.profile.model import FilmKind, Kind
 from wetside.domain.session.state import State
 from wetside.errors import CheckFailed
-from wetside.files.profile_places import find_profile, shipped_setups
+from wetside.files.profile_places import shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.tempering_forecast import tempering_forecast
-
-
-@cache
-def profile() -> Profile:
-    return read_shipped(PROFILES / "two-bath.toml")
-
-
-def setup_of(name: str) -> Setup:
-    return read_setup(PROFILES / "setups" / f"{name}.toml")
-
+from wetside.present.tempering_text import plan_answers
 
 OTHER = ", other place"
 
@@ -37,12 +28,14 @@ OTHER = ", other place"
 @cache
 def turned(name: str) -> Plan:
     """The shipped evening loaded in the other place."""
-    setup = setup_of(name)
+    setup = shipped_setup(name)
     place = "dark room" if setup.place == "changing bag" else "changing bag"
-    return make_plan(profile(), replace(setup, place="dark room" if place == "dark room" else "changing bag"))
+    return make_plan(
+        shipped_profile("two-bath"), replace(setup, place="dark room" if place == "dark room" else "changing bag")
+    )
 
 
-@pytest.fixture(params=[f"{name}{other}" for other in ("", OTHER) for name in SETUPS])
+@pytest.fixture(params=[f"{name}{other}" for other in ("", OTHER) for name in TWO_BATH])
 def plan(request: pytest.FixtureRequest) -> Plan:
     name = str(request.param)
     return turned(name.removesuffix(OTHER)) if name.endswith(OTHER) else shipped_plan(name)
@@ -87,12 +80,14 @@ def test_the_jar_never_holds_more_rolls_than_it_has_room_for(plan: Plan) -> None
         if step.of == "stabiliser":
             inside.add(step.id)
         inside.discard(step.joins or "")
-        assert len(inside) <= profile().stabiliser_room
+        assert len(inside) <= shipped_profile("two-bath").stabiliser_room
 
 
 def test_one_roll_is_in_the_stabiliser_while_the_next_loses_its_backing() -> None:
-    setup = setup_of("three-rolls")
-    plan = make_plan(profile(), replace(setup, rolls=(Roll("one", "backed"), Roll("two", "backed"))))
+    setup = shipped_setup("three-rolls")
+    plan = make_plan(
+        shipped_profile("two-bath"), replace(setup, rolls=(Roll("one", "backed"), Roll("two", "backed")))
+    )
     order = [step.id.removeprefix("b1.") for step in plan.steps if step.roll is not None]
     assert order.index("r1.stabiliser") < order.index("r2.backing") < order.index("r1.hang-up")
 
@@ -134,7 +129,7 @@ def test_nobody_takes_the_film_down_before_it_is_dry(plan: Plan) -> None:
     assert plan.total_s == max(row.end_s for row in plan.timeline)
 
 
-def test_no_hands_are_in_two_places(plan: Plan) -> None:
+def test_handwork_never_overlaps(plan: Plan) -> None:
     hands = sorted((row.start_s, row.end_s) for row in plan.timeline if row.row == "hands")
     assert all(before[1] <= after[0] + 1e-6 for before, after in pairwise(hands))
 
@@ -145,10 +140,10 @@ PREBATH = "prebath-four-rolls"
 
 def prebath_plan(*kinds: FilmKind) -> Plan:
     """The shipped evening with a prebath; with `kinds`, its rolls are of these instead."""
-    setup = setup_of(PREBATH)
+    setup = shipped_setup(PREBATH)
     if kinds:
         setup = replace(setup, rolls=tuple(Roll(f"Roll {n}", kind) for n, kind in enumerate(kinds, 1)))
-    return make_plan(read_shipped(PROFILES / "two-bath-prebath.toml"), replace(setup, loading="after warming"))
+    return make_plan(shipped_profile("two-bath-prebath"), replace(setup, loading="after warming"))
 
 
 def read_in(plan: Plan, step: str) -> list[str]:
@@ -175,12 +170,12 @@ def test_a_later_fill_of_backed_film_reads_the_prebath_again() -> None:
     assert plan.number("b2.warm-again") + 1 == plan.number("b2.prebath")
 
 
-def test_without_backed_film_a_prebath_on_the_bench_is_neither_read_nor_warmed() -> None:
+def test_without_backed_film_the_prebath_is_neither_read_nor_warmed() -> None:
     plan = prebath_plan("standard", "slide")
     assert all("prebath" not in read_in(plan, step.id) for step in plan.steps)
     assert "set-out-prebath" not in [step.id for step in plan.steps]
     assert plan.tempering is not None
-    assert not any("Prebath" in words for words in plan.tempering.words)
+    assert not any("Prebath" in words for words in plan_answers(plan))
 
 
 @pytest.mark.parametrize("kinds", [(), ("standard", "slide")], ids=["backed", "not backed"])
@@ -194,7 +189,7 @@ def test_plan_and_screen_agree_on_when_the_bottles_are_ready_and_how_long_they_s
     assert (screen.ready_s, screen.leaves_s) == pytest.approx(
         (plan.tempering.ready_s, plan.tempering.leaves_range_s), abs=10.0
     )
-    assert set(screen.words) <= {*plan.tempering.words, *(sentence(words) for words in plan.tempering.words)}
+    assert set(screen.words) <= {*plan.tempering.words, *(sentence(words) for words in plan_answers(plan))}
 
 
 def sentence(words: str) -> str:
@@ -205,7 +200,7 @@ def sentence(words: str) -> str:
 def test_a_wash_in_the_tank_stands_in_the_row_of_the_tank(path: Path) -> None:
     """The row of the basin would read as opening the tank: no wash of film that minds light stands there."""
     setup = read_setup(path)
-    profile = read_shipped(find_profile(setup.profile))
+    profile = shipped_profile(setup.profile)
     plan = make_plan(profile, setup)
     washes = {s.title for s in profile.steps if s.kind is Kind.WASH and s.scope == "batch"}
     rows = {row.label: row.row for row in plan.timeline if row.label in washes and row.row != "hands"}
@@ -215,16 +210,18 @@ def test_a_wash_in_the_tank_stands_in_the_row_of_the_tank(path: Path) -> None:
 
 
 def test_a_wash_in_a_basin_stays_in_the_row_of_the_basin() -> None:
-    steps = tuple(replace(step, into="basin") if step.id == "wash" else step for step in profile().steps)
-    plan = make_plan(replace(profile(), steps=steps), setup_of("three-rolls"))
+    steps = tuple(
+        replace(step, into="basin") if step.id == "wash" else step for step in shipped_profile("two-bath").steps
+    )
+    plan = make_plan(replace(shipped_profile("two-bath"), steps=steps), shipped_setup("three-rolls"))
     names = {row.label: row.row for row in plan.timeline if row.row != "hands"}
     assert names["Wash in the open tank"] == "basin"
 
 
-def test_everything_that_does_not_go_together_is_said_at_once() -> None:
-    setup = setup_of("three-rolls")
+def test_all_conflicts_of_profile_and_setup_are_reported_at_once() -> None:
+    setup = shipped_setup("three-rolls")
     bad = replace(setup, bottles=setup.bottles[:1], rolls=(*setup.rolls, Roll("Odd", "slide")))
-    only_negative = replace(profile(), accepts=("standard", "backed"))
+    only_negative = replace(shipped_profile("two-bath"), accepts=("standard", "backed"))
     with pytest.raises(CheckFailed) as failure:
         make_plan(only_negative, bad)
     text = str(failure.value)

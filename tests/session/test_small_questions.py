@@ -7,41 +7,42 @@ from dataclasses import replace
 import pytest
 from tests.session.decided import decided
 from tests.session.test_ordering import at_the_bottles, read
-from tests.session.walker import Bench, Walker, bench_for, shipped_plan
+from tests.session.walker import Guide, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.domain.planning.setup import Water
 from wetside.domain.session import commands as c
-from wetside.domain.session.messages import AskFirst
+from wetside.domain.session.clocks import AskFirst
 from wetside.export.session_log import TAKEN_BACK, session_log
 from wetside.present.prompts import Choice
 from wetside.present.water_text import corrected_bath
 
 
-def take(bench: Bench, of: str, value_c: float) -> None:
-    decided(bench.controller.state, c.TakeReading(bench.controller.now(), of, value_c, f"{value_c} °C"))
+def take(guide: Guide, of: str, value_c: float) -> None:
+    decided(guide.state, c.TakeReading(guide.now, of, value_c, f"{value_c} °C"))
 
 
 def test_a_bottle_read_warmer_than_the_bath_it_stands_in_is_questioned() -> None:
-    bench = at_the_bottles()
-    read(bench, bath=44.0)
+    guide = at_the_bottles()
+    read(guide, bath=44.0)
     with pytest.raises(AskFirst, match=r"46\.5 °C is warmer than the bath it stands in, which was read 44\.0 °C"):
-        take(bench, "developer", 46.5)
-    take(bench, "developer", 44.5)
-    read(bench, developer=46.5, bath=40.0)
-    take(bench, "developer", 46.0)
+        take(guide, "developer", 46.5)
+    take(guide, "developer", 44.5)
+    read(guide, developer=46.5, bath=40.0)
+    take(guide, "developer", 46.0)
 
 
-def test_no_bath_read_no_question() -> None:
+def test_without_a_bath_reading_no_question_is_asked() -> None:
     take(at_the_bottles(), "developer", 46.5)
 
 
 def test_a_warm_bath_far_too_hot_gets_advice_at_once_and_takes_water_out_first() -> None:
-    bench = at_the_bottles()
-    read(bench, developer=22.0, bleach_fix=22.0, bath=50.0)
-    (advice,) = [fact for fact in bench.controller.view().facts if fact.startswith("Warm bath too hot")]
+    guide = at_the_bottles()
+    read(guide, developer=22.0, bleach_fix=22.0, bath=50.0)
+    (advice,) = [fact for fact in guide.view.facts if fact.startswith("Warm bath too hot")]
     assert "out first, then stir in as much of the cold tap" in advice
-    read(bench, bath=44.2)  # what the plan fills the bucket with
-    assert not [fact for fact in bench.controller.view().facts if "too hot" in fact]
+    read(guide, bath=44.2)  # what the plan fills the bucket with
+    assert not [fact for fact in guide.view.facts if "too hot" in fact]
 
 
 def test_the_advice_brings_the_bath_to_its_middle() -> None:
@@ -57,11 +58,11 @@ def test_the_advice_brings_the_bath_to_its_middle() -> None:
 
 
 def test_a_reading_taken_back_by_the_next_stands_marked_in_the_record() -> None:
-    bench = at_the_bottles()
-    read(bench, developer=39.0)
-    bench.wait(20.0)
-    read(bench, developer=24.0)
-    readings = session_log(bench.event_sink.events).readings
+    guide = at_the_bottles()
+    read(guide, developer=39.0)
+    guide.wait(20.0)
+    read(guide, developer=24.0)
+    readings = session_log(guide.events).readings
     assert [(reading.text, reading.verdict == TAKEN_BACK) for reading in readings] == [
         ("39.0 °C", True),
         ("24.0 °C", False),
@@ -69,60 +70,52 @@ def test_a_reading_taken_back_by_the_next_stands_marked_in_the_record() -> None:
 
 
 def test_a_reading_that_was_refused_is_noted() -> None:
-    bench = at_the_bottles()
-    assert not bench.controller.dispatch(c.TakeReading(bench.controller.now(), "developer", 84.0, "84.0 °C"))
-    assert isinstance(bench.controller.key_state.panel, Choice)
-    bench.press("space")
-    bench.wait(1.0)
-    bench.press("enter")
-    assert [note.text for note in bench.controller.state.notes] == [
-        "Not kept, to be read again: Developer 84.0 °C"
-    ]
-    assert bench.controller.state.readings == ()
+    guide = at_the_bottles()
+    assert not guide.dispatch(c.TakeReading(guide.now, "developer", 84.0, "84.0 °C"))
+    assert isinstance(guide.panel, Choice)
+    guide.press("space")
+    guide.wait(1.0)
+    guide.press("enter")
+    assert [note.text for note in guide.state.notes] == ["Not kept, to be read again: Developer 84.0 °C"]
+    assert guide.state.readings == ()
 
 
-def loading(name: str) -> Bench:
-    bench = bench_for(shipped_plan(name))
-    walker = Walker(bench)
-    plan = bench.controller.state.plan
-    assert plan is not None
-    dark = next(step.id for step in plan.steps if step.kind == "dark")
-    while dark not in bench.controller.state.clocks:
-        assert walker.step()
-    return bench
+def loading(name: str) -> Guide:
+    plan = shipped_plan(name)
+    return guide_for(plan).running(next(step.id for step in plan.steps if step.kind == "dark"))
 
 
 def test_in_the_dark_a_leave_pair_right_after_it_began_lights_nothing_the_first_time() -> None:
-    bench = loading("three-rolls")
-    bench.wait(3.0)
-    bench.press("space", "enter")
-    lit = [not bench.controller.dark]
-    bench.wait(1.0)
-    bench.press("space", "enter")
-    lit.append(not bench.controller.dark)
+    guide = loading("three-rolls")
+    guide.wait(3.0)
+    guide.press("space", "enter")
+    lit = [not guide.controller.dark]
+    guide.wait(1.0)
+    guide.press("space", "enter")
+    lit.append(not guide.controller.dark)
     assert lit == [False, True], "film may be bare at first: a lit screen would fog it"
-    assert "The loading took 4 s. Are all 3 rolls in the tank, the lid locked?" in bench.controller.view().facts
+    assert "The loading took 4 s. Are all 3 rolls in the tank, the lid locked?" in guide.view.facts
 
 
 def test_later_one_leave_pair_lights_the_screen_and_asks_nothing() -> None:
-    bench = loading("three-rolls")
-    bench.wait(200.0)
-    bench.press("space", "enter")
-    assert not bench.controller.dark
-    assert not [fact for fact in bench.controller.view().facts if "The loading took" in fact]
+    guide = loading("three-rolls")
+    guide.wait(200.0)
+    guide.press("space", "enter")
+    assert not guide.controller.dark
+    assert not [fact for fact in guide.view.facts if "The loading took" in fact]
 
 
 def test_beside_a_changing_bag_the_next_screen_asks() -> None:
-    bench = loading("five-rolls-two-batches")
-    bench.wait(3.0)
-    bench.press("space")
-    bench.wait(1.0)
-    bench.press("enter")
-    assert "The loading took 4 s. Are all 4 rolls in the tank, the lid locked?" in bench.controller.view().facts
+    guide = loading("five-rolls-two-batches")
+    guide.wait(3.0)
+    guide.press("space")
+    guide.wait(1.0)
+    guide.press("enter")
+    assert "The loading took 4 s. Are all 4 rolls in the tank, the lid locked?" in guide.view.facts
 
 
 def test_the_closing_screen_offers_the_export() -> None:
-    bench = bench_for(shipped_plan("three-rolls"))
-    assert bench.controller.dispatch(c.Abandon(bench.controller.now(), "for a test"))
-    session = bench.controller.state.session
-    assert f"wetside export {session} --format markdown --output evening.md" in bench.controller.view().facts[0]
+    guide = guide_for(shipped_plan("three-rolls"))
+    assert guide.dispatch(c.Abandon(guide.now, "for a test"))
+    session = guide.state.session
+    assert f"wetside export {session} --format markdown --output evening.md" in guide.view.facts[0]

@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.session.small_evening import small_plan
 
-from wetside.domain.planning.plan import Plan, PlannedReading, TemperatureUnit, WaterPlan
+from wetside.domain.planning.plan import Plan, PlannedReading, WaterPlan
+from wetside.domain.planning.setup import TemperatureUnit
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.state import State
 from wetside.present.action_effects import FAR_C, reading_panel

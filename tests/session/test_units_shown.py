@@ -4,54 +4,42 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from datetime import date
 from fractions import Fraction
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.shipped import read_shipped
+from tests.shipped import plan_for, shipped_profile, shipped_setup
 
-from wetside.domain.calc.wording import (
-    Around,
-    Between,
-    Celsius,
-    Units,
-    difference,
-    phrase,
-    temperature,
-    temperatures,
-    volume,
-)
+from wetside.domain.messages import message
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.setup import Setup, Units
 from wetside.domain.planning.steps import Habits
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.state import State
 from wetside.errors import Refused
-from wetside.files.profile_places import find_profile, shipped_setups
-from wetside.files.setup_file import read_setup
+from wetside.files.profile_places import shipped_setups
 from wetside.files.units import temperature_c
 from wetside.present.evening_plan import make_plan
 from wetside.present.plan_text import plan_lines, short_lines
 from wetside.present.presenter import build_view
+from wetside.present.refusal_text import refusal_text
+from wetside.present.sentences import filled
 from wetside.present.tempering_forecast import tempering_forecast
+from wetside.present.tempering_text import bath_water, plan_answers
+from wetside.present.wording import difference, temperature, temperatures, volume
 
 AMERICAN = Habits(unit="°F", volume_unit="US fl oz")
 METRIC_UNITS = re.compile(r"\d (?:ml|l|°C)\b")
 
 
-def setup_named(name: str) -> Setup:
-    return read_setup(next(path for path in shipped_setups() if path.stem == name))
-
-
 def planned(setup: Setup, habits: Habits = AMERICAN) -> Plan:
-    return make_plan(read_shipped(find_profile(setup.profile)), setup, habits, date(2031, 3, 1))
+    return plan_for(setup, habits)
 
 
 @pytest.fixture(scope="module")
 def american() -> Plan:
-    return planned(setup_named("three-rolls"))
+    return planned(shipped_setup("three-rolls"))
 
 
 @pytest.mark.parametrize(
@@ -81,21 +69,26 @@ def test_the_ounce_is_the_128th_of_231_cubic_inches() -> None:
 
 
 @pytest.mark.parametrize(
-    ("value", "says"),
+    ("value", "spec", "says"),
     [
-        (Celsius((103.0 - 32.0) / 1.8), "103.0 °F"),
-        (Celsius(40.1), "104.2 °F"),
-        (Celsius(-5.0), "23.0 °F"),
-        (Between(29.44, 38.89), "85.0 to 102.0 °F"),
-        (Around(37.8, 0.15), "100.0 ± 0.27 °F"),
-        ("Developer 38 °C", "Developer 38 °C"),
-        ("{0} 500 ml", "{0} 500 ml"),
+        ((103.0 - 32.0) / 1.8, "degrees", "103.0 °F"),
+        (40.1, "degrees", "104.2 °F"),
+        (-5.0, "degrees", "23.0 °F"),
+        ((29.44, 38.89), "range", "85.0 to 102.0 °F"),
+        ("Developer 38 °C", "", "Developer 38 °C"),
+        ("{0} 500 ml", "", "{0} 500 ml"),
     ],
 )
 def test_a_sentence_is_made_from_its_values_and_a_name_is_left_alone(
-    value: str | Celsius | Between | Around, says: str
+    value: str | float | tuple[float, float], spec: str, says: str
 ) -> None:
-    assert phrase("at {}.", value).said(Units("°F", "US fl oz")) == f"at {says}."
+    found = filled(f"at {{value:{spec}}}.", {"value": value}, Units("°F", "US fl oz"), {})
+    assert found == f"at {says}."
+
+
+def test_what_a_sheet_of_one_row_serves_is_its_row_and_the_tolerance() -> None:
+    why = message("no developer time", at_c=40.1, served=(37.8, 37.8, 0.15))
+    assert "the table serves 100.0 ± 0.27 °F." in refusal_text(why, Units("°F"))
 
 
 @pytest.mark.parametrize("fahrenheit", range(32, 213))
@@ -115,14 +108,14 @@ def test_a_range_is_never_shown_wider_than_it_is(low_c: float, width_c: float) -
 
 
 def test_a_label_with_a_unit_in_it_is_never_rewritten() -> None:
-    setup = setup_named("three-rolls")
-    profile = read_shipped(find_profile(setup.profile))
+    setup = shipped_setup("three-rolls")
+    profile = shipped_profile(setup.profile)
     solutions = tuple(
         replace(s, title="Developer 38 °C 500 ml") if s.id == "developer" else s for s in profile.solutions
     )
-    plan = make_plan(replace(profile, solutions=solutions), setup, AMERICAN, date(2031, 3, 1))
+    plan = make_plan(replace(profile, solutions=solutions), setup, AMERICAN)
     assert plan.tempering is not None
-    assert any(word.startswith("Developer 38 °C 500 ml ready in") for word in plan.tempering.words)
+    assert any(word.startswith("Developer 38 °C 500 ml ready in") for word in plan_answers(plan))
 
 
 @given(st.floats(0, 5))
@@ -133,12 +126,12 @@ def test_a_difference_has_no_offset(value_c: float) -> None:
 
 @pytest.mark.parametrize("name", sorted(path.stem for path in shipped_setups()))
 def test_a_plan_in_american_units_has_no_metric_one(name: str) -> None:
-    plan = planned(setup_named(name))
+    plan = planned(shipped_setup(name))
     short = (line.text for line in short_lines(plan, 46, False, None))
     for text in (*plan_lines(plan, 80, False, None), *short):
         assert METRIC_UNITS.search(text) is None, text
-    said = [*(worry.text for worry in plan.warnings), *(plan.water.words if plan.water else ())]
-    said += plan.tempering.words if plan.tempering else ()
+    said = [*(worry.text for worry in plan.warnings), *bath_water(plan)]
+    said += plan_answers(plan)
     assert not [words for words in said if METRIC_UNITS.search(words)]
 
 
@@ -182,5 +175,5 @@ def test_the_forecast_s_water_is_in_ounces(american: Plan) -> None:
 
 def test_a_refusal_names_its_range_in_the_person_s_unit() -> None:
     with pytest.raises(Refused, match=r"the sheet gives times from 8[\d.]+ to 10[\d.]+ °F only") as refused:
-        planned(replace(setup_named("three-rolls"), developer_c=60.0))
+        planned(replace(shipped_setup("three-rolls"), developer_c=60.0))
     assert "°C" not in str(refused.value)

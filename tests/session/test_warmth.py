@@ -4,33 +4,30 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from datetime import date
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.shipped import read_shipped
+from tests.shipped import shipped_profile, shipped_setup
 
 from wetside.domain.calc.developer_time import TimeTable, table_seconds
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Setup
 from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Profile
-from wetside.files.profile_places import find_profile, shipped_setups
-from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.plan_text import plan_lines, short_lines
 from wetside.present.plan_words import slope_words, warmth_in_short, warmth_words
 
 
 def evening(name: str) -> tuple[Profile, Setup]:
-    setup = read_setup(next(path for path in shipped_setups() if path.stem == name))
-    return read_shipped(find_profile(setup.profile)), setup
+    setup = shipped_setup(name)
+    return shipped_profile(setup.profile), setup
 
 
 def planned(name: str, developer_c: float | None = None, habits: Habits | None = None) -> Plan:
     profile, setup = evening(name)
-    return make_plan(profile, replace(setup, developer_c=developer_c), habits, date(2031, 3, 1))
+    return make_plan(profile, replace(setup, developer_c=developer_c), habits)
 
 
 def developer(plan: Plan) -> PlannedStep:

@@ -7,16 +7,15 @@ from pathlib import Path
 
 import pytest
 from tests.checking import check_profile
-from tests.session.walker import Walker, bench_for, shipped_plan
-from tests.shipped import read_shipped
+from tests.session.walker import guide_for
+from tests.shipped import plan_for, read_shipped, shipped_plan, shipped_profile
 
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import schedule
 from wetside.domain.session.state import State, StepClock
-from wetside.files.profile_places import all_profiles, find_profile, shipped_setups
+from wetside.files.profile_places import all_profiles, shipped_setups
 from wetside.files.setup_file import read_setup
-from wetside.present.evening_plan import make_plan
 from wetside.present.plan_text import plan_lines
 from wetside.present.presenter import build_view, next_tick
 from wetside.present.session_words import announced
@@ -42,7 +41,7 @@ def test_a_wash_whose_instruction_says_every_half_minute_is_called_so(path: Path
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
 def test_each_change_is_called_at_its_moment_and_the_end_after_the_last(path: Path) -> None:
     setup = read_setup(path)
-    plan = make_plan(read_shipped(find_profile(setup.profile)), setup)
+    plan = plan_for(setup)
     washes = [step for step in plan.steps if step.water_every_s]
     assert washes
     for step in washes:
@@ -71,16 +70,13 @@ def test_the_water_is_counted_on_screen_and_an_answered_call_leaves_space_to_the
 
 
 def test_to_answer_a_change_of_water_is_no_first_key_of_the_gate() -> None:
-    bench = bench_for(shipped_plan("three-rolls"))
-    walker = Walker(bench)
-    while "b1.wash" not in bench.controller.state.clocks:
-        assert walker.step()
-    clock = bench.controller.state.clocks["b1.wash"]
-    bench.wait(clock.t0 + 31.0 - bench.controller.now())
-    assert bench.controller.keys().space == "answers the call"
-    bench.press("space")
-    assert bench.controller.key_state.message == "Heard."
-    assert not bench.controller.key_state.moved
+    guide = guide_for(shipped_plan("three-rolls")).running("b1.wash")
+    clock = guide.state.clocks["b1.wash"]
+    guide.wait(clock.t0 + 31.0 - guide.now)
+    assert guide.keys.space == "answers the call"
+    guide.press("space")
+    assert guide.message == "Heard."
+    assert not guide.controller.key_state.moved
 
 
 def test_how_much_warm_water_and_where_it_waits_is_said_before_and_at_the_wash() -> None:
@@ -104,7 +100,7 @@ def test_two_fills_each_have_their_own_water_in_the_plan() -> None:
 
 
 def test_check_refuses_changes_of_water_where_none_can_be_called() -> None:
-    profile = read_shipped(find_profile("two-bath"))
+    profile = shipped_profile("two-bath")
     steps = tuple(replace(s, water_every_s=30.0) if s.id == "prewet" else s for s in profile.steps)
     found = check_profile(replace(profile, steps=steps))
     assert any('Step "prewet"' in each and "leave water_every out" in each for each in found)

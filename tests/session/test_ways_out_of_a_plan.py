@@ -8,49 +8,42 @@ from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
-from tests.session.walker import PROFILES
-from tests.shipped import read_shipped
+from tests.shipped import plan_for, shipped_profile, shipped_setup
 
 from wetside.app.clock import LocalZone
-from wetside.domain.calc.wording import later_by_clock, temperature
-from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import Roll, Setup, Tank
+from wetside.domain.planning.setup import Roll, Tank
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.developer import pours, rinses_before
 from wetside.domain.session.state import State, StepClock
-from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.plan_text import plan_lines, serious
 from wetside.present.presenter import build_view
+from wetside.present.wording import later_by_clock, temperature
 
-SETUP = read_setup(PROFILES / "setups" / "three-rolls.toml")
-
-
-def planned(setup: Setup) -> Plan:
-    return make_plan(read_shipped(PROFILES / "two-bath.toml"), setup)
+SETUP = shipped_setup("three-rolls")
 
 
 def test_a_developer_below_the_range_of_the_bleach_fix_is_offered_two_baths() -> None:
-    (worry,) = (w for w in planned(replace(SETUP, developer_c=31.0)).warnings if w.code == "never-ready")
+    (worry,) = (w for w in plan_for(replace(SETUP, developer_c=31.0)).warnings if w.code == "never-ready")
     assert "Developer (30.4 to 31.6 °C) and Bleach-fix (35.0 to 40.5 °C) never meet" in worry.text
     assert "give each a bath of its own, or choose a developer temperature" in worry.text
 
 
 def test_the_bath_aims_at_the_middle_of_the_range() -> None:
     """37.8 to 39.0 °C: the bottle settles at 38.4 °C, and not at a target near the upper edge."""
-    plan = planned(SETUP)
+    plan = plan_for(SETUP)
     assert plan.tempering is not None
     highest = max(bottle_c for _, _, bottle_c in plan.tempering.curve)
     assert abs(highest - 38.4) < 0.05
 
 
 def hanging_s(humidity: float) -> float:
-    plan = planned(replace(SETUP, water=replace(SETUP.water, room_c=20.0, humidity=humidity)))
+    plan = plan_for(replace(SETUP, water=replace(SETUP.water, room_c=20.0, humidity=humidity)))
     return next(step.planned_s or 0.0 for step in plan.steps if step.kind is Kind.HANG)
 
 
 def test_film_hangs_for_the_larger_of_least_time_and_guess() -> None:
-    least_s = next(s.time_s or 0.0 for s in read_shipped(PROFILES / "two-bath.toml").steps if s.kind is Kind.HANG)
+    least_s = next(s.time_s or 0.0 for s in shipped_profile("two-bath").steps if s.kind is Kind.HANG)
     assert hanging_s(0.1) == least_s
     assert hanging_s(0.8) > least_s
     assert hanging_s(0.99) == least_s, "there is no guess for air that takes up nothing"
@@ -60,10 +53,10 @@ def test_rolls_that_wait_wet_for_more_than_an_hour_are_warned_of() -> None:
     many = tuple(Roll(f"Roll {number}", "backed") for number in range(1, 17))
     tank = Tank(16, tuple(250.0 + 100.0 * number for number in range(16)))
     bottles = tuple(replace(bottle, volume_ml=5000.0) for bottle in SETUP.bottles)
-    plan = planned(replace(SETUP, rolls=many, tank=tank, bottles=bottles))
+    plan = plan_for(replace(SETUP, rolls=many, tank=tank, bottles=bottles))
     (worry,) = (w for w in serious(plan) if w.code == "handwork-late")
     assert "more than 1 h after the handwork begins" in worry.text
-    assert "handwork-late" not in {w.code for w in planned(SETUP).warnings}
+    assert "handwork-late" not in {w.code for w in plan_for(SETUP).warnings}
 
 
 @pytest.mark.parametrize(
@@ -74,7 +67,7 @@ def test_times_of_day_go_through_a_change_of_the_clocks(begins: tuple[int, ...],
     """Berlin, by the time zone database: on 30 March 2031 there is no 02:30, on 26 October it comes twice."""
     year, month, day, hour, minute = begins
     starts_at = datetime(year, month, day, hour, minute, tzinfo=ZoneInfo("Europe/Berlin"))
-    plan = replace(planned(SETUP), hands_done_s=5400.0, total_s=5400.0)
+    plan = replace(plan_for(SETUP), hands_done_s=5400.0, total_s=5400.0)
     assert f"Done       {done}, dry about {done}" in "\n".join(plan_lines(plan, 80, False, starts_at))
 
 
@@ -94,11 +87,9 @@ def test_the_machines_own_zone_changes_its_clocks_too(monkeypatch: pytest.Monkey
 @pytest.mark.parametrize("developer_c", [30.0, 32.2, 35.0, 38.0, None])
 def test_water_before_the_developer_is_as_warm_as_it_is_tonight(profile: str, developer_c: float | None) -> None:
     """Every rinse up to the pour, by the figures of the step and by its words; the washes keep their own."""
-    setup = read_setup(PROFILES / "setups" / "prebath-four-rolls.toml")
+    setup = shipped_setup("prebath-four-rolls")
     bottles = tuple(b for b in setup.bottles if profile != "two-bath" or b.solution != "prebath")
-    plan = make_plan(
-        read_shipped(PROFILES / f"{profile}.toml"), replace(setup, developer_c=developer_c, bottles=bottles)
-    )
+    plan = make_plan(shipped_profile(profile), replace(setup, developer_c=developer_c, bottles=bottles))
     wanted_c = developer_c if developer_c is not None else 38.889
     for pour in pours(plan):
         rinses = [s for s in rinses_before(plan, plan.step(pour.step)) if s.storage == "tap"]
@@ -123,7 +114,7 @@ def test_an_end_after_the_clocks_change_is_said_in_the_time_it_will_then_be() ->
         offset = instant.astimezone(ZoneInfo("Europe/Berlin")).utcoffset()
         return round(offset.total_seconds()) if offset is not None else 0
 
-    plan = planned(SETUP)
+    plan = plan_for(SETUP)
     clock = StepClock(0.0, 0.0, 1200.0)
     state = State(
         plan=plan, current="b1.wash", wall="2031-03-30T00:50:00Z", offset_s=3600, clocks={"b1.wash": clock}

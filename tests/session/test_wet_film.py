@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from tests.session.test_pours import shipped
+from tests.shipped import shipped_plan
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session.state import State, StepClock
@@ -14,7 +14,7 @@ from wetside.present.presenter import build_view
 
 @pytest.fixture(scope="module")
 def plan() -> Plan:
-    return shipped("three-rolls")
+    return shipped_plan("three-rolls")
 
 
 def after(plan: Plan, last: str, current: str) -> State:
@@ -56,5 +56,5 @@ def test_the_handwork_counts_from_its_beginning_and_until_the_last_roll_is_in_it
     assert shown(replace(state, clocks=in_them, ended=dict.fromkeys(every, 4060.0)), 9000.0) == []
 
 
-def test_dry_film_waits_for_nothing(plan: Plan) -> None:
+def test_dry_film_has_no_wet_time(plan: Plan) -> None:
     assert shown(after(plan, "b1.load-room", "b1.prewet"), 90000.0) == []

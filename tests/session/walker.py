@@ -6,28 +6,23 @@ panel. A session that it can lead to the end, a person can lead, too.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
-from functools import cache
-from pathlib import Path
 
-from tests.shipped import read_shipped
+from tests.manual_clock import ManualClock
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.steps import Habits
-from wetside.domain.session.commands import Begin
+from wetside.domain.session.commands import Command
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State
 from wetside.files.settings import Settings
-from wetside.files.setup_file import read_setup
-from wetside.present.evening_plan import make_plan
-from wetside.present.prompts import Choice, Number
+from wetside.present.prompts import Choice, Keys, Number, Panel
+from wetside.present.view_model import View
 
-PROFILES = Path(__file__).parents[2] / "profiles"
-SETUPS = ("three-rolls", "five-rolls-two-batches")
+TWO_BATH = ("three-rolls", "five-rolls-two-batches")
 LOADING_S = 240.0
 LONG_S = 1200
 """A clock that has longer to go (film dries) is polled each ten seconds: no call comes as long before its end."""
@@ -62,17 +57,9 @@ class MemoryEventSink:
         self.mine = False
 
 
-@cache
-def shipped_plan(setup: str, habits: Habits | None = None, profile: str = "two-bath") -> Plan:
-    """The plan of a shipped evening."""
-    return make_plan(
-        read_shipped(PROFILES / f"{profile}.toml"), read_setup(PROFILES / "setups" / f"{setup}.toml"), habits
-    )
-
-
 @dataclass
-class Bench:
-    """A controller with a manual clock and events kept in memory."""
+class Guide:
+    """A running session: its controller on a manual clock, with events kept in memory."""
 
     controller: SessionController
     clock: ManualClock
@@ -82,7 +69,7 @@ class Bench:
     """Each key pressed, with its purpose: the label in the bottom line, "in a panel", or "a letter"."""
 
     def wait(self, seconds: float, poll_s: float = 1.0) -> None:
-        """Time passes; the desk polls as a shell would."""
+        """Time passes; the controller is polled as a screen would."""
         while seconds > 0:
             step = min(poll_s, seconds)
             self.clock.advance(step)
@@ -96,6 +83,55 @@ class Bench:
             if self.controller.press(key) == "ring":
                 self.controller.bells_rung(BELLS)
 
+    @property
+    def state(self) -> State:
+        return self.controller.state
+
+    @property
+    def now(self) -> float:
+        return self.controller.now()
+
+    @property
+    def view(self) -> View:
+        return self.controller.view()
+
+    @property
+    def keys(self) -> Keys:
+        return self.controller.keys()
+
+    @property
+    def panel(self) -> Panel | None:
+        return self.controller.key_state.panel
+
+    @property
+    def message(self) -> str:
+        return self.controller.key_state.message
+
+    @property
+    def events(self) -> list[Event]:
+        return self.event_sink.events
+
+    def dispatch(self, command: Command) -> bool:
+        return self.controller.dispatch(command)
+
+    def until(self, reached: Callable[[], bool], *, eager: bool = True) -> Guide:
+        """Lead the session, as `Walker` does, until `reached` is true; returns the guide itself."""
+        walker = Walker(self, eager)
+        while not reached():
+            assert walker.step(), "the session was closed before"
+        return self
+
+    def at_step(self, step: str, *, eager: bool = True) -> Guide:
+        """Lead the session until this step is on screen."""
+        return self.until(lambda: self.controller.view().step == step, eager=eager)
+
+    def running(self, step: str, *, for_s: float | None = None, eager: bool = True) -> Guide:
+        """Lead the session until the clock of this step has been started, and has run `for_s`."""
+        self.until(lambda: step in self.controller.state.clocks, eager=eager)
+        if for_s is not None:
+            self.wait(self.state.clocks[step].t0 + for_s - self.now)
+        return self
+
     def _what_for(self, key: str) -> str:
         if self.controller.view().dark:
             return "in the dark"
@@ -104,32 +140,32 @@ class Bench:
         return str(getattr(self.controller.keys(), key, "a letter"))
 
 
-def bench_for(plan: Plan, settings: Settings | None = None, *, one_answer: bool = False) -> Bench:
+def guide_for(plan: Plan, settings: Settings | None = None, *, one_answer: bool = False) -> Guide:
     """A session just begun with `plan`."""
     clock, event_sink = ManualClock(), MemoryEventSink()
     controller = SessionController(State(), event_sink, clock, settings or Settings(), one_answer=one_answer)
-    if not controller.dispatch(Begin(begin_now("s1", plan, "text", clock, "pts/1"))):
+    if not controller.dispatch(begin_now("s1", plan, "text", clock, "pts/1")):
         raise AssertionError(controller.key_state.message)
-    return Bench(controller, clock, event_sink)
+    return Guide(controller, clock, event_sink)
 
 
 @dataclass
 class Walker:
     """Leads a session by reading only what is shown. `eager` makes every tick as soon as SPACE offers it."""
 
-    bench: Bench
+    guide: Guide
     eager: bool = True
     log: list[str] = field(default_factory=list)
 
     def step(self) -> bool:
         """One look and one act; False when the session is closed."""
-        controller = self.bench.controller
+        controller = self.guide.controller
         view = controller.view()
         if view.closed:
             return False
         if view.dark:
             self._say("… loading in the dark")
-            self.bench.wait(LOADING_S)
+            self.guide.wait(LOADING_S)
             self._press("space", "enter")
             return True
         if controller.key_state.panel is not None:
@@ -142,16 +178,16 @@ class Walker:
         elif keys.space and "early" not in keys.space:
             up = next((tick for tick in (*view.ticks, *view.meanwhile) if tick.up), None)
             self._say(f"up: {up.text}" if up is not None else keys.space)
-            self.bench.wait(1.2)
-            if self.bench.controller.keys().space == keys.space:
+            self.guide.wait(1.2)
+            if self.guide.keys.space == keys.space:
                 self._press("space")
         else:
             # Wait a tenth of the time that the large digits show.
             left_s = view.clock.seconds if view.clock is not None else 0
             if left_s > LONG_S:
-                self.bench.wait(left_s // 10, 10.0)
+                self.guide.wait(left_s // 10, 10.0)
             else:
-                self.bench.wait(max(1.0, left_s // 10))
+                self.guide.wait(max(1.0, left_s // 10))
         return True
 
     def lead(self, at_most: int = 100_000) -> None:
@@ -160,7 +196,7 @@ class Walker:
         for _ in range(at_most):
             if not self.step():
                 return
-            now = f"{self.bench.controller.state.current}|{len(self.bench.event_sink.events)}"
+            now = f"{self.guide.state.current}|{len(self.guide.events)}"
             still = still + 1 if now == before else 0
             before = now
             if still > 500:
@@ -168,19 +204,19 @@ class Walker:
         raise AssertionError("led nowhere:\n" + "\n".join(self.log[-25:]))
 
     def _press(self, *keys: str) -> None:
-        words = self.bench.controller.keys()
+        words = self.guide.keys
         for key in keys:
             self._say(f"[{key}] {getattr(words, key)}")
-            self.bench.press(key)
-            if self.bench.controller.key_state.message:
-                self._say(f"   ! {self.bench.controller.key_state.message}")
-        self.bench.wait(0.3)
+            self.guide.press(key)
+            if self.guide.message:
+                self._say(f"   ! {self.guide.message}")
+        self.guide.wait(0.3)
 
     def _say(self, words: str) -> None:
-        self.log.append(f"{self.bench.controller.now():8.1f} {self.bench.controller.state.current}: {words}")
+        self.log.append(f"{self.guide.now:8.1f} {self.guide.state.current}: {words}")
 
     def _panel(self) -> None:
-        match self.bench.controller.key_state.panel:
+        match self.guide.panel:
             case Number(what="bells"):
                 self._digits(str(BELLS))
             case Number() as field_:
@@ -192,7 +228,7 @@ class Walker:
 
     def _temperature(self, panel: Number) -> None:
         """Enter a temperature in the wanted range: stepped with SPACE, or typed if not `eager`."""
-        wanted = next((row.wanted for row in self.bench.controller.view().readings if row.of == panel.about), "")
+        wanted = next((row.wanted for row in self.guide.view.readings if row.of == panel.about), "")
         low, high = (float(word) for word in wanted.split(" °")[0].split(" to ")) if wanted else (20.0, 22.0)
         if not self.eager:
             self._digits(f"{(low + high) / 2:.1f}")
@@ -200,11 +236,11 @@ class Walker:
         shown = panel.parts[0]
         while shown == "—" or float(shown) < low:
             self._press("space")
-            now = self.bench.controller.key_state.panel
+            now = self.guide.panel
             shown = now.parts[0] if isinstance(now, Number) else str(high)
         self._press("enter")
 
     def _digits(self, digits: str) -> None:
         self._say(f"types {digits}")
-        self.bench.press(*digits)
+        self.guide.press(*digits)
         self._press("enter")

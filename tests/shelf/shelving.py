@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from functools import reduce
-from pathlib import Path
 
-from tests.shipped import read_shipped
+from tests.shipped import shipped_profile
 
 from wetside.domain.shelf.commands import Command, MixKit, NewBottle
 from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.state import ShelfState, evolve
 
-TWO_BATH = read_shipped(Path(__file__).parents[2] / "profiles" / "two-bath.toml")
+TWO_BATH = shipped_profile("two-bath")
 MIXED = "2031-01-10"
 
 

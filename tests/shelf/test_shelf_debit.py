@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from tests.session.walker import Walker, bench_for, shipped_plan
+from tests.session.walker import Walker, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.domain.calc.tank import roll_equivalents
 from wetside.domain.planning.plan import Plan
@@ -22,26 +23,23 @@ def on_shelf(name: str) -> Plan:
 
 def test_a_whole_evening_takes_every_roll_from_every_bottle() -> None:
     plan = on_shelf("three-rolls")
-    bench = bench_for(plan)
-    Walker(bench).lead()
-    assert bench.controller.state.outcome is not None
+    guide = guide_for(plan)
+    Walker(guide).lead()
+    assert guide.state.outcome is not None
     rolls = roll_equivalents(roll.format for roll in plan.setup.rolls)
-    taken = debits(bench.controller.state)
+    taken = debits(guide.state)
     assert [use.bottle for use in taken] == ["1-developer", "1-bleach-fix", "1-stabiliser"]
     assert all(use.rolls == pytest.approx(rolls) and use.lost_ml == 0.0 for use in taken)
     assert {use.bottle: use.rolls for use in taken} == planned_through(plan)
-    assert {use.session for use in taken} == {bench.controller.state.session}
+    assert {use.session for use in taken} == {guide.state.session}
 
 
 def test_abandoned_in_the_developer_takes_the_developer_only() -> None:
-    bench = bench_for(on_shelf("five-rolls-two-batches"))
-    walker = Walker(bench)
-    while "b1.developer" not in bench.controller.state.clocks:
-        assert walker.step()
-    bench.wait(60.0)
-    assert bench.controller.dispatch(c.Abandon(bench.controller.now(), "for a test"))
-    (use,) = debits(bench.controller.state)
-    plan = bench.controller.state.plan
+    guide = guide_for(on_shelf("five-rolls-two-batches")).running("b1.developer")
+    guide.wait(60.0)
+    assert guide.dispatch(c.Abandon(guide.now, "for a test"))
+    (use,) = debits(guide.state)
+    plan = guide.state.plan
     assert plan is not None
     first = [plan.setup.rolls[roll].format for roll in plan.batches[0].rolls]
     assert use.bottle == "1-developer"
@@ -53,18 +51,15 @@ def test_a_one_shot_bath_is_used_up() -> None:
     steps = tuple(
         replace(step, storage="one-shot") if step.solution == "developer" else step for step in plan.steps
     )
-    bench = bench_for(replace(plan, steps=steps))
-    walker = Walker(bench)
-    while "b1.developer" not in bench.controller.state.clocks:
-        assert walker.step()
-    assert debits(bench.controller.state) == (), "it has not ended"
-    (use,) = debits(replace(bench.controller.state, outcome="abandoned"))
+    guide = guide_for(replace(plan, steps=steps)).running("b1.developer")
+    assert debits(guide.state) == (), "it has not ended"
+    (use,) = debits(replace(guide.state, outcome="abandoned"))
     assert use.lost_ml == plan.batches[0].volume_ml
 
 
 def test_nothing_begun_nothing_taken_and_practice_never() -> None:
     assert debits(State()) == ()
-    bench = bench_for(on_shelf("three-rolls"))
-    assert debits(bench.controller.state) == ()
-    Walker(bench).lead()
-    assert debits(replace(bench.controller.state, practice=True)) == ()
+    guide = guide_for(on_shelf("three-rolls"))
+    assert debits(guide.state) == ()
+    Walker(guide).lead()
+    assert debits(replace(guide.state, practice=True)) == ()

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
-from pathlib import Path
 
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
-from tests.shipped import read_shipped
+from tests.shipped import shipped_profile
 
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf import events as e
@@ -22,7 +21,6 @@ from wetside.present.alert_text import alert_text
 from wetside.present.refusal_text import worded
 
 DAY = "2031-02-01"
-PROFILES = Path(__file__).parents[2] / "profiles"
 USED_ONCE = replace(
     TWO_BATH,
     solutions=tuple(replace(s, storage="one-shot") if s.storage == "bottle" else s for s in TWO_BATH.solutions),
@@ -299,7 +297,7 @@ def test_evolve_is_total_and_loses_no_roll(events: list[e.Event]) -> None:
 
 def test_separate_bleach_and_fixer_are_each_tried_in_their_own_way() -> None:
     """A clearing test of an undeveloped leader tests fixing alone; the bleach is tried with a blackened one."""
-    profile = read_shipped(PROFILES / "three-bath.toml")
+    profile = shipped_profile("three-bath")
     bottles = tuple(c.NewBottle(id_, 1000.0) for id_ in ("developer", "bleach", "fixer", "final-rinse"))
     shelf = after(ShelfState(), replace(kit(), profile=profile, bottles=bottles))
     assert [bottle.figures.test for bottle in shelf.bottles.values()] == ["leader", "bleach", "clearing", "none"]

@@ -9,12 +9,11 @@ import pytest
 from tests.shelf.shelving import TWO_BATH
 
 from wetside.domain.calc.water import mix
-from wetside.domain.calc.wording import Units
-from wetside.domain.planning.setup import Water
+from wetside.domain.planning.setup import Units, Water
 from wetside.domain.profile.mixing_lines import mixing_line
 from wetside.domain.profile.model import Profile
 from wetside.errors import Refused
-from wetside.present.mixing_plan import PART, WHOLE, KitRequest, guide_lines, mixing_plan, scaled
+from wetside.present.mixing_plan import KitRequest, guide_lines, mixing_plan, scaled
 
 KIT = (("bleach-fix", 500.0), ("developer", 500.0))
 DAY = "2031-03-01"
@@ -44,6 +43,10 @@ def test_in_the_profile_s_order_cautions_first() -> None:
     assert "43 °C" in said
     assert "400 ml for 500 ml" in said
     assert "800 ml" not in said
+
+
+PART = "Liquid concentrates alone are split, each part measured. Powders are mixed for the whole volume only"
+WHOLE = "Powders: every packet goes in whole. A part of one may have any strength"
 
 
 @pytest.mark.parametrize(("ml", "says", "not_said"), [(500.0, PART, WHOLE), (1000.0, WHOLE, PART)])

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
-from pathlib import Path
 
 from tests.shelf.shelving import TWO_BATH, after, kit, kit_shelf
+from tests.shipped import shipped_setup
 from tests.tui.seen import press, text_of
 
 from wetside.app.setup_fields import Field, Units
@@ -17,13 +17,12 @@ from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitOffer, left_after
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import JournalUnusable
-from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.shelf_text import NOT_ON_SHELF, kit_offers, kit_text, offer_text, offers, with_shelf
 from wetside.tui.plan_ports import PlanPorts
 from wetside.tui.plan_screen import PlanScreen
 
-THREE = read_setup(Path(__file__).parents[2] / "profiles" / "setups" / "three-rolls.toml")
+THREE = shipped_setup("three-rolls")
 TONIGHT = date(2031, 2, 1)
 
 

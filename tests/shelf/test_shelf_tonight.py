@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
-from pathlib import Path
 
 import pytest
 from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
-from tests.shipped import read_shipped
+from tests.shipped import shipped_profile, shipped_setup
 
 from wetside.domain.calc.tank import roll_equivalents
 from wetside.domain.planning.bottles import WANTS_REASON
@@ -20,13 +19,12 @@ from wetside.domain.shelf.report import bottle_report, order_again, report
 from wetside.domain.shelf.setup_bottles import left_after
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import CheckFailed
-from wetside.files.setup_file import read_setup, setup_from_text, write_setup
+from wetside.files.setup_file import setup_from_text, write_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.shelf_text import kit_left_text, offers, order_text, with_shelf
 from wetside.tui.shelf_rows import figures
 
-SETUPS = Path(__file__).parents[2] / "profiles" / "setups"
-THREE = read_setup(SETUPS / "three-rolls.toml")
+THREE = shipped_setup("three-rolls")
 TONIGHT = date(2031, 2, 1)
 
 
@@ -254,9 +252,9 @@ def test_an_evening_costs_its_share_of_each_bottle_and_a_set_is_paid_once() -> N
 
 
 def test_what_is_used_once_costs_what_is_poured_of_it_and_never_more_than_it_all() -> None:
-    setup = read_setup(SETUPS / "reversal-two-rolls.toml")
+    setup = shipped_setup("reversal-two-rolls")
     bottles = tuple(replace(bottle, price=10.0) for bottle in setup.bottles)
-    profile = read_shipped(SETUPS.parent / "one-shot-reversal.toml")
+    profile = shipped_profile("one-shot-reversal")
     plan = make_plan(profile, replace(setup, bottles=bottles), today=TONIGHT)
     assert plan.cost is not None
     poured = {s.solution: s.volume_ml or 0.0 for s in plan.steps if s.storage == "one-shot" and s.volume_ml}

@@ -7,7 +7,7 @@ import os
 import sys
 from pathlib import Path
 
-from tests.speed.journals import SESSION
+from tests.faults.evening import SESSION
 
 from wetside.app.session_factory import resume_session
 from wetside.app.terminal import examine

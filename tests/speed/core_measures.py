@@ -16,16 +16,17 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Final
 
-from tests.session.walker import PROFILES
-from tests.speed.journals import SESSION, environment, keep_long, keep_many
+from tests.faults.evening import SESSION
+from tests.robot.program import environment
+from tests.shipped import shipped_profile, shipped_setup
+from tests.speed.journals import keep_long, keep_many
 from tests.speed.pseudo_terminal import ROOT
 from tests.speed.table import Measured
 
 from wetside.app.session_start import rfc3339
 from wetside.domain.session.events import NoteAdded
-from wetside.files.profile_file import read_profile
 from wetside.files.settings import JOURNAL
-from wetside.files.setup_file import read_setup, write_setup
+from wetside.files.setup_file import write_setup
 from wetside.present.evening_plan import make_plan
 from wetside.storage.sessions import append_events, load_state, stream_of
 from wetside.storage.store import Store
@@ -79,15 +80,15 @@ def replayed(times: int, sizes: tuple[int, ...]) -> Iterator[Measured]:
 
 def worked_out(times: int) -> Measured:
     """Everything the trade works out for the shipped evening, files read already."""
-    profile = read_profile(PROFILES / "two-bath.toml")
-    setup = read_setup(PROFILES / "setups" / "three-rolls.toml")
+    profile = shipped_profile("two-bath")
+    setup = shipped_setup("three-rolls")
     samples = [_timed(partial(make_plan, profile, setup)) for _ in range(times)]
     return Measured("an evening worked out", "ms", _ms(samples), aim="≤ 20 ms")
 
 
 def plan_command(times: int) -> Measured:
     """`wetside plan` for twelve rolls against the same imports alone."""
-    setup = read_setup(PROFILES / "setups" / "three-rolls.toml")
+    setup = shipped_setup("three-rolls")
     with TemporaryDirectory() as folder:
         file, data = Path(folder) / "twelve.toml", Path(folder) / "data"
         twelve = tuple(replace(roll, label=f"{roll.label} {n}") for n in range(1, 5) for roll in setup.rolls)

@@ -5,17 +5,14 @@ The events are those of the shipped evening as the walker led it; only their tim
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from functools import cache
 from itertools import chain, count, islice
 from pathlib import Path
 
-from tests.session.walker import Walker, bench_for, shipped_plan
+from tests.faults.evening import SESSION, evening, keep
 
-from wetside.app.clock import SystemClock
 from wetside.app.session_start import rfc3339
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session.events import CueGiven, Event, SessionBegan, SessionClosed
@@ -23,49 +20,23 @@ from wetside.files.settings import JOURNAL
 from wetside.storage.sessions import append_events, stream_of
 from wetside.storage.store import Store
 
-SESSION = "2031-03-02-wtsd"
-
-
-def environment(data: Path) -> dict[str, str]:
-    """A person's environment with a home of its own."""
-    return {
-        "PATH": os.environ["PATH"],
-        "HOME": str(data.parent),
-        "LANG": "C.UTF-8",
-        "TERM": "xterm-256color",
-        "WETSIDE_DATA": str(data),
-    }
-
-
-@cache
-def whole_evening() -> tuple[Event, ...]:
-    """Every event of the shipped evening of three rolls."""
-    bench = bench_for(shipped_plan("three-rolls"))
-    Walker(bench).lead()
-    return tuple(bench.event_sink.events)
-
 
 def standing_now(data: Path, events: tuple[Event, ...], since_last_s: float, plan: Plan | None = None) -> None:
     """A journal of these events, the last of them so many seconds ago; with another plan where one is given."""
-    last = SystemClock().now().wall - timedelta(seconds=since_last_s)
     began = _begun(events)
-    moved = replace(
-        began, session=SESSION, wall=rfc3339(last - timedelta(seconds=events[-1].at)), boot_id="before"
-    )
-    moved = replace(moved, plan=plan or began.plan)
-    _keep(data, SESSION, (moved, *events[1:]), last)
+    keep(data, (replace(began, plan=plan or began.plan), *events[1:]), passed_s=since_last_s)
 
 
 def up_to(kind: str, step: str, *, before: bool = False) -> tuple[Event, ...]:
     """The evening up to the first event of this kind at this step; without it if `before`."""
-    events = whole_evening()
+    events = evening()
     numbers = (n for n, event in enumerate(events) if event.kind == kind and getattr(event, "step", "") == step)
     return events[: next(numbers) + (0 if before else 1)]
 
 
 def long_session(number: int) -> tuple[Event, ...]:
     """One session of so many events: an evening that is led over and over."""
-    first, *rest = (event for event in whole_evening() if not isinstance(event, SessionClosed))
+    first, *rest = (event for event in evening() if not isinstance(event, SessionClosed))
     length_s = rest[-1].at + 60.0
 
     def again() -> Iterator[Event]:
@@ -89,7 +60,7 @@ def keep_many(data: Path, sessions: int, events: int) -> None:
     """A journal of so many closed sessions of about so many events each."""
     data.mkdir(mode=0o700, exist_ok=True)
     Store.open(data / JOURNAL).close()
-    whole = whole_evening()
+    whole = evening()
     body = (*whole[: events - 1], whole[-1]) if events < len(whole) else whole
     began = _begun(whole)
     for number in range(sessions):

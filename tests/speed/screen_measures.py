@@ -10,7 +10,9 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Final
 
-from tests.speed.journals import environment, keep_many, standing_now, up_to, whole_evening
+from tests.faults.evening import evening
+from tests.robot.program import environment
+from tests.speed.journals import keep_many, standing_now, up_to
 from tests.speed.pseudo_terminal import Program, busy
 from tests.speed.table import Measured
 
@@ -172,4 +174,4 @@ def _ms(seconds: list[float]) -> tuple[float, ...]:
 
 def warm_up() -> None:
     """What is made once and kept: the evening whose events are used."""
-    whole_evening()
+    evening()

@@ -6,14 +6,15 @@ import json
 import subprocess
 import sys
 from dataclasses import MISSING, dataclass, fields, is_dataclass, replace
-from pathlib import Path
 from typing import Any, Literal, get_args, get_type_hints
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.shipped import read_shipped
+from tests.factories import bare_plan, session_began
+from tests.shipped import SETUPS, shipped_plan, shipped_profile
 
+from wetside.domain.messages import message
 from wetside.domain.planning import plan as plan_types
 from wetside.domain.planning import setup as setup_types
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, PlannedTick, WaterPlan
@@ -23,9 +24,11 @@ from wetside.domain.profile.model import Caution, Kind, Yield
 from wetside.domain.session import events
 from wetside.domain.session.events import Event, Look, NoteAdded, ReadingTaken, SessionBegan, StepEnded, TickMade
 from wetside.errors import JournalUnusable
-from wetside.files.setup_file import read_setup
-from wetside.present.evening_plan import make_plan
+from wetside.export.session_log import CLOSED, MISSED
+from wetside.present.developer_words import end_words
 from wetside.present.film_faults import faults, note_text
+from wetside.present.session_words import gate_words
+from wetside.present.tempering_text import bath_water, in_words, plan_answers
 from wetside.storage.codec import Codec, encode, session_codec
 
 decode = session_codec().decode
@@ -101,14 +104,10 @@ def test_the_first_event_comes_back_equal_with_its_plan(event: SessionBegan) -> 
     assert "\n" not in data
 
 
-PROFILES = Path(__file__).parents[2] / "profiles"
-
-
-@pytest.mark.parametrize("setup", sorted(PROFILES.glob("setups/*.toml")), ids=lambda path: path.stem)
-def test_the_plans_of_the_shipped_evenings_come_back_equal(setup: Path, began_event: SessionBegan) -> None:
-    bench = read_setup(setup)
-    profile = read_shipped(PROFILES / f"{bench.profile}.toml")
-    event = replace(began_event, plan=make_plan(profile, bench), profile_text=profile.text)
+@pytest.mark.parametrize("name", SETUPS)
+def test_the_plans_of_the_shipped_evenings_come_back_equal(name: str, began_event: SessionBegan) -> None:
+    plan = shipped_plan(name)
+    event = replace(began_event, plan=plan, profile_text=shipped_profile(plan.profile_id).text)
     assert decode(*encode(event)) == event
 
 
@@ -127,45 +126,22 @@ def began_event() -> SessionBegan:
     )
     lid = PlannedTick("b1.stop/lid", "Tank lid on", "b1.stop", "start", killer=True)
     stop = replace(developer, id="b1.stop", of="stop", title="Stop", ticks=(lid,))
-    tank = Tank(2, (240.0, 470.0))
-    plan = Plan(
-        profile_id="small",
-        profile_title="Small",
-        profile_sha256="0" * 64,
-        setup=Setup("Evening", "small", (Roll("roll", "standard"),), tank, ()),
-        stages=(("baths", "Baths"),),
-        batches=(),
-        steps=(developer, stop),
-        rules=(),
-        titles=(),
-        first_aid=(),
-        water=None,
-        tempering=None,
-        timeline=(),
-        total_s=600.0,
-        dark_s=0.0,
-        warnings=(),
-    )
-    return SessionBegan(
-        at=0.0,
-        session="abc",
-        wall="2031-03-01T18:00:00Z",
-        offset_s=3600,
-        boot_id="boot",
-        boot_s=10.0,
-        version="0",
-        profile_text="",
-        plan=plan,
-        practice=False,
-        speed=1.0,
-        terminal="one",
-    )
+    plan = bare_plan(stages=(("baths", "Baths"),), steps=(developer, stop))
+    return session_began(plan, "abc", offset_s=3600, boot_s=10.0)
 
 
 def test_the_versions_that_are_written_today() -> None:
     kinds = {cls.__dataclass_fields__["kind"].default for cls in get_args(Event)}
     changed = {kind: now for kind in kinds if (now := session_codec().version(kind)) > 1}
-    assert changed == {"session_began": 11, "reading_taken": 2, "note_added": 2}
+    assert changed == {
+        "session_began": 12,
+        "reading_taken": 2,
+        "note_added": 2,
+        "gate_overridden": 2,
+        "cue_missed": 2,
+        "session_closed": 2,
+        "end_moved": 2,
+    }
 
 
 def test_a_whole_number_is_kept_as_a_number() -> None:
@@ -185,15 +161,15 @@ def _read(change: dict[str, Any], drop: str = "") -> Event:
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        ({"more": 1}, "unknown key 'more'"),
-        ({"at": "5"}, "at is '5', not a number"),
-        ({"at": True}, "at is True, not a number"),
-        ({"at": None}, "at is nothing, not a number"),
-        ({"step": 5}, "step is 5, not text"),
-        ({"keys_ignored": 2.0}, "keys_ignored is 2.0, not a whole number"),
-        ({"keys_ignored": False}, "keys_ignored is False, not a whole number"),
-        ({"kind": "tick_made"}, "kind is 'tick_made'"),
-        ({"at": 10**400}, "at is too large"),
+        ({"more": 1}, "the entry has an unknown key 'more'"),
+        ({"at": "5"}, "Expected `float`, got `str` - at `$.at`"),
+        ({"at": True}, "Expected `float`, got `bool` - at `$.at`"),
+        ({"at": None}, "Expected `float`, got `null` - at `$.at`"),
+        ({"step": 5}, "Expected `str`, got `int` - at `$.step`"),
+        ({"keys_ignored": 2.0}, "Expected `int`, got `float` - at `$.keys_ignored`"),
+        ({"keys_ignored": False}, "Expected `int`, got `bool` - at `$.keys_ignored`"),
+        ({"kind": "tick\x1bmade"}, "Invalid enum value 'tick\\x1bmade' - at `$.kind`"),
+        ({"at": 10**400}, "Number out of range - at `$.at`"),
     ],
 )
 def test_a_field_of_the_wrong_shape_is_refused_with_its_place(change: dict[str, Any], said: str) -> None:
@@ -230,7 +206,7 @@ def test_the_nested_place_is_named(began_event: SessionBegan) -> None:
         decode(kind, version, json.dumps(fields))
     fields = json.loads(data)
     fields["plan"]["steps"][0]["kind"] = "swim"
-    with pytest.raises(JournalUnusable, match=r"plan\.steps\[0\]\.kind is 'swim'"):
+    with pytest.raises(JournalUnusable, match=r"Invalid enum value 'swim' - at `\$\.plan\.steps\[0\]\.kind`"):
         decode(kind, version, json.dumps(fields))
 
 
@@ -341,14 +317,17 @@ def test_an_event_of_another_union_is_not_taken() -> None:
 
 def test_a_value_inside_a_plan_of_the_wrong_type_is_not_written(began_event: SessionBegan) -> None:
     wrong = replace(began_event, plan=replace(began_event.plan, total_s="long"))  # type: ignore[arg-type]  # the wrong type is the point
-    with pytest.raises(JournalUnusable, match=r"plan\.total_s is 'long', not a number"):
+    with pytest.raises(JournalUnusable, match=r"Expected `float`, got `str` - at `\$\.plan\.total_s`"):
         session_codec().encode(wrong)
 
 
 def test_reading_events_needs_no_pydantic_and_a_list_without_sessions_no_msgspec() -> None:
     script = """
 import sys
+from wetside.export.session_log import CLOSED, MISSED
 from wetside.present.film_faults import faults, note_text
+from wetside.present.session_words import gate_words
+from wetside.present.tempering_text import bath_water, in_words, plan_answers
 from wetside.storage.codec import encode, session_codec
 import wetside.storage.sessions
 print("msgspec" in sys.modules)
@@ -428,3 +407,71 @@ def test_every_fault_that_version_1_could_keep_becomes_a_code(yields: Yield) -> 
 def test_a_typed_note_of_version_1_stays_as_it_is() -> None:
     data = {"at": 1.5, "text": "Thin; edge numbers weak", "about": "note", "roll": None, "kind": "note_added"}
     assert decode("note_added", 1, json.dumps(data)) == NoteAdded(1.5, "Thin; edge numbers weak")
+
+
+@pytest.mark.parametrize(
+    ("words", "code"),
+    [("the machine slept", "asleep"), ("the guide was not there", "away"), ("it rained", "it rained")],
+)
+def test_why_a_call_was_missed_was_kept_in_words_and_reads_the_same(words: str, code: str) -> None:
+    data = {"at": 9.0, "step": "x", "call": "agitate", "planned": 5.0, "why": words, "kind": "cue_missed"}
+    assert decode("cue_missed", 1, json.dumps(data)) == events.CueMissed(9.0, "x", "agitate", 5.0, code)
+    assert MISSED.get(code, code) == words
+
+
+@pytest.mark.parametrize(
+    ("words", "code"),
+    [("stopped by the safe way out", "safe way out"), ("found after a week", "found after a week")],
+)
+def test_why_a_session_was_closed_was_kept_in_words_and_reads_the_same(words: str, code: str) -> None:
+    data = {"at": 9.0, "outcome": "abandoned", "deviations": 0, "reason": words, "kind": "session_closed"}
+    assert decode("session_closed", 1, json.dumps(data)) == events.SessionClosed(9.0, "abandoned", 0, code)
+    assert CLOSED.get(code, code) == words
+
+
+def test_an_overridden_gate_keeps_why_it_was_shut_as_a_code_and_once_did_in_words(
+    began_event: SessionBegan,
+) -> None:
+    data = {"at": 9.0, "step": "x", "what": "tick:y", "text": "Film loaded", "reason": "typed"}
+    old = decode("gate_overridden", 1, json.dumps({**data, "kind": "gate_overridden"}))
+    assert old == events.GateOverridden(9.0, "x", "tick:y", "Film loaded", "typed")
+    assert isinstance(old, events.GateOverridden)
+    assert gate_words(began_event.plan, old) == "Film loaded"
+    why = message("out of range", title="Developer", read_c=36.5, wanted_c=(37.5, 38.5))
+    now = events.GateOverridden(9.0, "x", "reading:developer", "", "typed", message("first", gate=why))
+    assert decode(*encode(now)) == now
+    assert gate_words(began_event.plan, now) == "First: Developer: 36.5 °C read, 37.5 to 38.5 °C wanted."
+
+
+def test_before_version_twelve_a_plan_kept_its_warm_bath_in_words_and_shows_them(
+    began_event: SessionBegan,
+) -> None:
+    plan = shipped_plan("three-rolls")
+    kind, version, data = encode(replace(began_event, plan=plan))
+    fields = json.loads(data)
+    tempering, water = fields["plan"]["tempering"], fields["plan"]["water"]
+    assert (tempering["words"], water["words"]) == ([], [])
+    del tempering["forecasts"], tempering["add"], water["too_small"]
+    tempering["words"], water["words"] = ["Ready in 6 min"], ["Bath: 8 l.", "Hot."]
+    with pytest.raises(JournalUnusable, match="lacks too_small"):
+        decode(kind, version, json.dumps(fields))
+    old = decode(kind, 11, json.dumps(fields))
+    assert isinstance(old, SessionBegan)
+    assert plan_answers(old.plan) == ("Ready in 6 min",)
+    assert bath_water(old.plan) == ("Bath: 8 l.", "Hot.")
+    assert in_words(old.plan) == old.plan
+    assert in_words(plan).tempering != plan.tempering
+
+
+def test_why_an_end_moved_is_kept_as_the_reading_and_was_once_kept_in_words() -> None:
+    plan = shipped_plan("three-rolls")
+    data = {"at": 9.0, "step": "b1.developer", "old_s": 210.0, "new_s": 238.0, "uncertainty_s": 9.0}
+    old = decode("end_moved", 1, json.dumps({**data, "why": "Read cooler", "kind": "end_moved"}))
+    assert old == events.EndMoved(9.0, "b1.developer", 210.0, 238.0, 9.0, "Read cooler")
+    assert isinstance(old, events.EndMoved)
+    assert end_words(plan, old) == "Read cooler"
+    stays = message("no developer time", at_c=45.0, served=(29.4, 38.9, 0.15))
+    for by in (events.EndReading(37.9, at_s=65.0, left_table_at_s=90.0), events.EndReading(45.0, stays=stays)):
+        now = replace(old, why="", by=by)
+        assert decode(*encode(now)) == now
+    assert end_words(plan, now).startswith("The end stays. No developer time for 45.0 °C")

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from tests.shipped import read_shipped
+from tests.shipped import shipped_profile
 from tests.storage.test_shelf_journal import (
     AT,
     SESSION,
@@ -22,24 +22,25 @@ from tests.storage.test_shelf_journal import (
     through,
 )
 
+from wetside.domain.messages import Refusal
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Profile
 from wetside.domain.session import events as e
 from wetside.domain.session.state import replay
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.debit import suspicions
+from wetside.present.mishap_text import mishap_words
 from wetside.present.shelf_text import with_shelf
 from wetside.storage.sessions import append_events
 from wetside.storage.shelf import change_shelf, load_shelf, shelf_events
 from wetside.storage.store import Store
 
 NAME = SESSION.removeprefix("session/")
-PROFILES = Path(__file__).parents[2] / "profiles"
 
 
 @pytest.fixture(scope="module")
 def profile() -> Profile:
-    return read_shipped(PROFILES / "two-bath.toml")
+    return shipped_profile("two-bath")
 
 
 @pytest.fixture
@@ -124,7 +125,7 @@ def test_a_fresh_clearing_time_is_not_taken_from_a_bottle_in_use(
 ) -> None:
     plan = plan_on_shelf(store, profile)
     event_sink(store, tmp_path).keep((began(plan), *baths(plan, "bleach-fix"), ended(plan, "bleach-fix", 1)), WALL)
-    with pytest.raises(Exception, match="has been used and has no fresh clearing time"):
+    with pytest.raises(Refusal, match="no fresh time"):
         change_shelf(store, c.TimeClearing("2031-03-01", "1-bleach-fix", 70.0), AT)
 
 
@@ -135,8 +136,8 @@ def test_a_mishap_makes_a_bottle_suspect_at_once_and_for_good(
     plan = plan_on_shelf(store, profile)
     writer = event_sink(store, tmp_path)
     step = next(step.id for step in plan.steps if step.solution == "developer")
-    text = "Something got into the developer, at Developer"
-    mishap = e.MishapHappened(300.0, step, "contaminated", "in the tank", "", ("developer",), text)
+    text = "Something got into the developer (step: Developer)"
+    mishap = e.MishapHappened(300.0, step, "contaminated", "in the tank", "", ("developer",))
     writer.keep((began(plan), mishap), WALL)
     (suspicion,) = load_shelf(store).bottles["1-developer"].suspected
     assert (suspicion.mark, suspicion.why) == (f"{NAME}/0", f"{text}.")
@@ -156,5 +157,5 @@ def test_a_mishap_makes_a_bottle_suspect_at_once_and_for_good(
 def test_a_practice_makes_no_bottle_suspect(store: Store, profile: Profile) -> None:
     plan = plan_on_shelf(store, profile)
     mishap = e.MishapHappened(300.0, plan.steps[0].id, "contaminated", "before", "", ("developer",), "A drill")
-    assert suspicions(replay((replace(began(plan), practice=True), mishap))) == ()
-    assert len(suspicions(replay((began(plan), mishap)))) == 1
+    assert suspicions(replay((replace(began(plan), practice=True), mishap)), mishap_words) == ()
+    assert len(suspicions(replay((began(plan), mishap)), mishap_words)) == 1

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from tests.manual_clock import ManualClock
 from tests.session.small_evening import small_plan
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.journal_writer import JournalWriter
 from wetside.app.session_factory import (

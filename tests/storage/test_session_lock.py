@@ -89,6 +89,15 @@ def test_taking_over_moves_it_and_says_from_whom(tmp_path: Path) -> None:
         assert (one.still_mine(), two.still_mine()) == (True, False)
 
 
+def test_release_after_a_takeover_leaves_the_lock_of_the_new_holder(tmp_path: Path) -> None:
+    with here(tmp_path) as one, here(tmp_path) as two:
+        one.try_take(SINCE)
+        two.take_over(LATER, one.holder())
+        one.release()
+        assert two.path.exists()
+        assert not here(tmp_path).try_take(LATER)
+
+
 def test_taking_over_from_somebody_not_seen_is_refused(tmp_path: Path) -> None:
     with here(tmp_path) as one, here(tmp_path) as two, here(tmp_path) as three:
         one.try_take(SINCE)

@@ -7,9 +7,9 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from tests.factories import bare_plan, session_began
 
-from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.planning.setup import Roll, Setup, Tank
+from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import events as e
 from wetside.domain.session.state import replay
@@ -35,26 +35,9 @@ LATER = "2031-03-01T21:00:00Z"
 def began(session: str, practice: bool = False, title: str = "Evening") -> e.SessionBegan:
     """A first event with a plan of one step."""
     step = PlannedStep("gear", "gear", "Gear", "bench", Kind.CHECK, "Look.", "Stop.", "practice")
-    plan = Plan(
-        profile_id="small",
-        profile_title="Small",
-        profile_sha256="0" * 64,
-        setup=Setup(title, "small", (Roll("one", "standard"), Roll("two", "backed")), Tank(2, (240.0, 470.0)), ()),
-        stages=(("bench", "Bench"),),
-        batches=(),
-        steps=(step,),
-        rules=(),
-        titles=(),
-        first_aid=(),
-        water=None,
-        tempering=None,
-        timeline=(),
-        total_s=60.0,
-        dark_s=0.0,
-        warnings=(),
-    )
-    return e.SessionBegan(
-        0.0, session, AT, 3600, "boot", 1.0, "0", 'title = "x" # "setup":{', plan, practice, 1.0, "one"
+    plan = bare_plan(setup=replace(bare_plan().setup, title=title), stages=(("bench", "Bench"),), steps=(step,))
+    return session_began(
+        plan, session, AT, offset_s=3600, profile_text='title = "x" # "setup":{', practice=practice
     )
 
 
@@ -117,7 +100,7 @@ def test_a_list_tells_of_each_session(store: Store) -> None:
     assert (complete.outcome, complete.deviations, complete.rolls) == (
         "complete with deviations",
         1,
-        ("one", "two"),
+        ("First", "Second"),
     )
     assert (complete.stream, complete.practice, complete.last_at) == ("session/a", False, AT)
     assert (practice.session, practice.practice, practice.last_at) == ("p", True, LATER)
@@ -149,7 +132,7 @@ def test_what_the_contents_lack_is_looked_up_in_the_session(store: Store) -> Non
         "Evening",
         "complete with deviations",
         1,
-        ("one", "two"),
+        ("First", "Second"),
     )
 
 

@@ -13,7 +13,8 @@ from pathlib import Path
 from typing import get_args
 
 import pytest
-from tests.shipped import read_shipped
+from tests.factories import session_began
+from tests.shipped import shipped_profile, shipped_setup
 
 from wetside.app.journal_writer import SHELF_UNREAD, JournalWriter
 from wetside.commands.export import exported
@@ -27,7 +28,6 @@ from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import JournalUnusable, Refused
 from wetside.files.settings import JOURNAL, Places
-from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.shelf_text import with_shelf
 from wetside.storage import journal_file
@@ -36,7 +36,6 @@ from wetside.storage.sessions import load
 from wetside.storage.shelf import CODEC, SHELF, change_shelf, load_shelf, shelf_events
 from wetside.storage.store import Entry, Envelope, Overtaken, Store
 
-PROFILES = Path(__file__).parents[2] / "profiles"
 AT = "2031-03-01T18:00:00Z"
 WALL = datetime(2031, 3, 1, 23, 30, tzinfo=UTC)
 SESSION = "session/2031-03-01-kvxz"
@@ -45,7 +44,7 @@ SOLUTIONS = ("developer", "bleach-fix", "stabiliser")
 
 @pytest.fixture(scope="module")
 def profile() -> Profile:
-    return read_shipped(PROFILES / "two-bath.toml")
+    return shipped_profile("two-bath")
 
 
 @pytest.fixture
@@ -61,7 +60,7 @@ def mix(profile: Profile) -> c.MixKit:
 
 def plan_on_shelf(store: Store, profile: Profile) -> Plan:
     """The shipped evening in two batches with its three bottles from kit 1."""
-    setup = read_setup(PROFILES / "setups" / "five-rolls-two-batches.toml")
+    setup = shipped_setup("five-rolls-two-batches")
     bottles = tuple(replace(bottle, shelf_id=f"1-{bottle.solution}") for bottle in setup.bottles)
     return make_plan(profile, with_shelf(replace(setup, bottles=bottles), load_shelf(store)))
 
@@ -74,20 +73,7 @@ def event_sink(store: Store, tmp_path: Path, stream: str = SESSION) -> JournalWr
 
 def began(plan: Plan, practice: bool = False) -> e.SessionBegan:
     """An evening an hour east of Greenwich, so that half past eleven in UTC is the next day."""
-    return e.SessionBegan(
-        at=0.0,
-        session="2031-03-01-kvxz",
-        wall="2031-03-01T23:30:00Z",
-        offset_s=3600,
-        boot_id="boot",
-        boot_s=0.0,
-        version="0",
-        profile_text="",
-        plan=plan,
-        practice=practice,
-        speed=1.0,
-        terminal="one",
-    )
+    return session_began(plan, "2031-03-01-kvxz", "2031-03-01T23:30:00Z", offset_s=3600, practice=practice)
 
 
 def baths(plan: Plan, *solutions: str, batches: tuple[int, ...] = (1, 2)) -> tuple[e.Event, ...]:

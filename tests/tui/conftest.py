@@ -6,26 +6,21 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 from functools import cache
-from pathlib import Path
 
 import pytest
+from tests.manual_clock import ManualClock
 from tests.session.decided import decided
+from tests.shipped import shipped_profile, shipped_setup
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan
-from wetside.domain.session.commands import Begin
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State, StepClock, replay
 from wetside.errors import Unusable
-from wetside.files.profile_file import read_profile
 from wetside.files.settings import Settings
-from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
-
-PROFILES = Path(__file__).parents[2] / "profiles"
 
 
 class Memory:
@@ -56,8 +51,8 @@ class Memory:
 @cache
 def evening(place: str = "dark room") -> Plan:
     """The plan of the shipped two-bath profile with the shipped setup of three rolls."""
-    setup = read_setup(PROFILES / "setups" / "three-rolls.toml")
-    profile = read_profile(PROFILES / "two-bath.toml")
+    setup = shipped_setup("three-rolls")
+    profile = shipped_profile("two-bath")
     return make_plan(profile, replace(setup, place="changing bag" if place == "changing bag" else "dark room"))
 
 
@@ -69,7 +64,7 @@ def standing_at(
     running_s: its clock has run so long (None: not started). ready: the ticks due at its start are made, too.
     """
     number = plan.number(step_id)
-    begun = replay(decided(State(), Begin(begin_now("evening", plan, "", ManualClock(), "test"))))
+    begun = replay(decided(State(), begin_now("evening", plan, "", ManualClock(), "test")))
     running = running_s is not None
     ticks = {
         tick.id: 1.0

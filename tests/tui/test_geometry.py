@@ -117,7 +117,7 @@ def test_no_step_is_cut_at_the_design_size(plan: Plan, standing: Standing, size:
     """At 80 by 24 every caution, every tick and the whole instruction can be read before the act."""
     for state in (standing(plan, step.id, at=AT) for step in plan.steps):
         view, picture = _pictured(state, KeyState(), Notices(), LAYOUTS[0], size)
-        rail = 22 if size[0] < 100 else 30
+        rail = 22 if size[0] < 100 else 31
         text = _squeezed("".join(row[rail:] for row in plain_rows(picture)[1:]))
         for words in (view.act, *(tick.text for tick in view.ticks), *view.remember):
             assert _squeezed(words) in text, view.step
@@ -169,7 +169,7 @@ def test_two_key_words_that_do_not_fit_one_row_take_two() -> None:
     assert len(bottom_rows(view_keys, LAYOUTS[0], 40)) == 2
 
 
-@pytest.mark.parametrize("cells", [20, 28])
+@pytest.mark.parametrize("cells", [19, 28])
 def test_the_rail_cuts_no_title(plan: Plan, bag_plan: Plan, standing: Standing, cells: int) -> None:
     for each in (plan, bag_plan):
         for step in each.steps:
@@ -183,6 +183,19 @@ def test_the_rail_cuts_no_title(plan: Plan, bag_plan: Plan, standing: Standing, 
             now = next(row.text for row in rail if row.mark == "now" and row.depth == max(r.depth for r in rail))
             few = "\n".join(plain_rows(tuple(rail_rows(rail, LAYOUTS[0], cells, 6))))
             assert now.split()[0] in few, step.id
+
+
+@pytest.mark.parametrize(
+    ("layout", "sign"), [(LAYOUTS[0], "│"), (TextLayout(utf8=False), "|")], ids=["UTF-8", "ASCII"]
+)
+@pytest.mark.parametrize(("size", "at"), [((80, 24), 20), ((120, 40), 29)], ids=str)
+def test_a_rule_stands_between_the_rail_and_the_step(
+    plan: Plan, standing: Standing, size: tuple[int, int], at: int, layout: TextLayout, sign: str
+) -> None:
+    view = build_view(standing(plan, "b1.developer", running_s=20.0, at=AT), AT)
+    keys = Keys("confirms the marked line", "", "menu")
+    picture = guide_picture(view, KeyState(), keys, Notices(), layout, *size)
+    assert {row[at - 1 : at + 2] for row in plain_rows(picture)[1:-2]} == {f" {sign} "}
 
 
 def rail_words(drawn: tuple[str, ...]) -> list[str]:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable
+from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from dataclasses import replace
 from typing import Any
 
 import pytest
+from tests.manual_clock import ManualClock
 from tests.tui.seen import plain_rows
 from textual.geometry import Region
 from textual.pilot import Pilot
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan
@@ -28,6 +29,10 @@ SIZE = (80, 24)
 
 class Stage:
     """An app showing one guide, and what a person would read on it."""
+
+    pilot: Pilot[Any]
+    clock: ManualClock
+    memory: Any
 
     def __init__(
         self, controller: SessionController, terminal: Terminal, settings: Settings | None = None, bells: int = 3
@@ -46,6 +51,9 @@ class Stage:
     def _count(self, *, even_silent: bool = False) -> None:
         self.rung += 1
 
+    async def until(self, holds: Callable[[], bool]) -> None:
+        await until(self.pilot, holds)
+
     @property
     def text(self) -> str:
         return "\n".join(plain_rows(self.screen.canvas.picture))
@@ -55,46 +63,60 @@ class Stage:
         return self.text.splitlines()[-1]
 
 
+StageAt = Callable[..., AbstractAsyncContextManager[Stage]]
+
+
+@pytest.fixture
+def stage_at(controller_at: ControllerAt, terminal: Terminal) -> StageAt:
+    """Runs the app at a step: `async with stage_at("b1.developer", running_s=20) as stage`."""
+
+    @asynccontextmanager
+    async def run(
+        step: str, *, running_s: float | None = None, settings: Settings | None = None, bells: int = 3
+    ) -> AsyncIterator[Stage]:
+        controller, clock, memory = controller_at(step, running_s=running_s, settings=settings)
+        stage = Stage(controller, terminal, settings, bells)
+        stage.clock, stage.memory = clock, memory
+        async with stage.app.run_test(size=SIZE) as stage.pilot:
+            yield stage
+
+    return run
+
+
 async def until(pilot: Pilot[Any], holds: Callable[[], bool]) -> None:
     """Wait on a condition; the test's own time limit ends a wait in vain."""
     while not holds():
         await pilot.pause(0.01)
 
 
-async def test_space_confirms_the_marked_line(controller_at: ControllerAt, terminal: Terminal) -> None:
-    controller, _, memory = controller_at("gear-measure")
-    stage = Stage(controller, terminal)
-    async with stage.app.run_test(size=SIZE) as pilot:
-        await until(pilot, lambda: "SPACE confirms" in stage.bottom)
-        first = next(tick for tick in controller.view().ticks if tick.up)
-        await pilot.press("space")
-        await until(pilot, lambda: f"done    {first.text}" in stage.text)
-        assert len(memory.events) == 1
+async def test_space_confirms_the_marked_line(stage_at: StageAt) -> None:
+    async with stage_at("gear-measure") as stage:
+        await stage.until(lambda: "SPACE confirms" in stage.bottom)
+        first = next(tick for tick in stage.controller.view().ticks if tick.up)
+        await stage.pilot.press("space")
+        await stage.until(lambda: f"done    {first.text}" in stage.text)
+        assert len(stage.memory.events) == 1
 
 
-async def test_menu_opens_moves_and_leaves(controller_at: ControllerAt, terminal: Terminal) -> None:
-    controller, _, _ = controller_at("gear-measure")
-    stage = Stage(controller, terminal)
-    async with stage.app.run_test(size=SIZE) as pilot:
-        await pilot.press("backspace", "space")
-        await until(pilot, lambda: "leaves the menu" in stage.bottom)
-        assert isinstance(controller.key_state.panel, Menu)
+async def test_menu_opens_moves_and_leaves(stage_at: StageAt) -> None:
+    async with stage_at("gear-measure") as stage:
+        await stage.pilot.press("backspace", "space")
+        await stage.until(lambda: "leaves the menu" in stage.bottom)
+        assert isinstance(stage.controller.key_state.panel, Menu)
         assert "→  Stop the evening" in stage.text
-        await pilot.press("backspace")
-        await until(pilot, lambda: "SPACE confirms" in stage.bottom)
+        await stage.pilot.press("backspace")
+        await stage.until(lambda: "SPACE confirms" in stage.bottom)
 
 
-async def test_first_aid_is_two_presses_away(controller_at: ControllerAt, terminal: Terminal) -> None:
-    controller, _, _ = controller_at("b1.developer", running_s=20)
-    stage = Stage(controller, terminal)
-    async with stage.app.run_test(size=SIZE) as pilot:
-        await pilot.press("backspace", "enter")
-        await until(pilot, lambda: "Eyes: rinse at once under running water" in stage.text)
-        assert isinstance(controller.key_state.panel, Page)
+async def test_first_aid_is_two_presses_away(stage_at: StageAt) -> None:
+    async with stage_at("b1.developer", running_s=20) as stage:
+        await stage.pilot.press("backspace", "enter")
+        await stage.until(lambda: "Eyes: rinse at once under running water" in stage.text)
+        assert isinstance(stage.controller.key_state.panel, Page)
         assert "left, then pour out" in stage.text  # the bath's clock stays in sight
 
 
-async def test_the_last_line_of_first_aid_can_be_reached(
+async def test_first_aid_can_be_scrolled_to_its_last_line(
     controller_at: ControllerAt, terminal: Terminal, plan: Plan
 ) -> None:
     controller, _, _ = controller_at("b1.developer", running_s=20)
@@ -106,14 +128,12 @@ async def test_the_last_line_of_first_aid_can_be_reached(
         await until(pilot, lambda: plan.first_aid[-1].split()[-1] in stage.text)
 
 
-async def test_digits_change_when_the_clock_does(controller_at: ControllerAt, terminal: Terminal) -> None:
-    controller, clock, _ = controller_at("b1.developer", running_s=20)
-    stage = Stage(controller, terminal)
-    async with stage.app.run_test(size=SIZE) as pilot:
-        await until(pilot, lambda: "left, then pour out" in stage.text)
+async def test_digits_change_when_the_clock_does(stage_at: StageAt) -> None:
+    async with stage_at("b1.developer", running_s=20) as stage:
+        await stage.until(lambda: "left, then pour out" in stage.text)
         before = stage.text
-        clock.advance(1.0)
-        await until(pilot, lambda: stage.text != before)
+        stage.clock.advance(1.0)
+        await stage.until(lambda: stage.text != before)
 
 
 def refreshed(stage: Stage, monkeypatch: pytest.MonkeyPatch) -> list[tuple[Region, ...]]:
@@ -124,40 +144,34 @@ def refreshed(stage: Stage, monkeypatch: pytest.MonkeyPatch) -> list[tuple[Regio
 
 
 async def test_nothing_is_repainted_when_nothing_has_changed(
-    controller_at: ControllerAt, terminal: Terminal, monkeypatch: pytest.MonkeyPatch
+    stage_at: StageAt, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    controller, _, _ = controller_at("b1.developer", running_s=20)
-    stage = Stage(controller, terminal)
-    async with stage.app.run_test(size=SIZE) as pilot:
-        await until(pilot, lambda: "left, then pour out" in stage.text)
-        await pilot.pause()
+    async with stage_at("b1.developer", running_s=20) as stage:
+        await stage.until(lambda: "left, then pour out" in stage.text)
+        await stage.pilot.pause()
         asked = refreshed(stage, monkeypatch)
         stage.screen.redraw()
         assert asked == []
 
 
 async def test_one_second_repaints_only_the_digits_that_changed(
-    controller_at: ControllerAt, terminal: Terminal, monkeypatch: pytest.MonkeyPatch
+    stage_at: StageAt, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    controller, clock, _ = controller_at("b1.developer", running_s=20)
-    stage = Stage(controller, terminal)
-    async with stage.app.run_test(size=SIZE) as pilot:
-        await until(pilot, lambda: "left, then pour out" in stage.text)
-        await pilot.pause()
+    async with stage_at("b1.developer", running_s=20) as stage:
+        await stage.until(lambda: "left, then pour out" in stage.text)
+        await stage.pilot.pause()
         asked = refreshed(stage, monkeypatch)
-        clock.advance(1.0)
+        stage.clock.advance(1.0)
         stage.screen.redraw()
         assert len(asked) == 1
         assert 0 < sum(region.area for region in asked[0]) <= 5 * 30
 
 
 async def test_another_number_of_rows_is_painted_in_full(
-    controller_at: ControllerAt, terminal: Terminal, monkeypatch: pytest.MonkeyPatch
+    stage_at: StageAt, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    controller, _, _ = controller_at("b1.developer", running_s=20)
-    stage = Stage(controller, terminal)
-    async with stage.app.run_test(size=SIZE) as pilot:
-        await until(pilot, lambda: "left, then pour out" in stage.text)
+    async with stage_at("b1.developer", running_s=20) as stage:
+        await stage.until(lambda: "left, then pour out" in stage.text)
         asked = refreshed(stage, monkeypatch)
         picture = stage.screen.canvas.picture
         stage.screen.canvas.show(picture[:-1], SIZE[0])
@@ -185,39 +199,33 @@ async def test_typed_words_are_never_markup(controller_at: ControllerAt, termina
         assert not any(meta)
 
 
-async def test_a_note_is_typed_letter_by_letter(controller_at: ControllerAt, terminal: Terminal) -> None:
-    controller, _, memory = controller_at("gear-measure")
-    stage = Stage(controller, terminal)
-    async with stage.app.run_test(size=SIZE) as pilot:
-        await pilot.press("n", "h", "i", "space", "[")
-        await until(pilot, lambda: "hi [" in stage.text)
-        assert isinstance(controller.key_state.panel, Words)
-        await pilot.press("enter")
-        await until(pilot, lambda: len(memory.events) == 1)
+async def test_a_note_is_typed_letter_by_letter(stage_at: StageAt) -> None:
+    async with stage_at("gear-measure") as stage:
+        await stage.pilot.press("n", "h", "i", "space", "[")
+        await stage.until(lambda: "hi [" in stage.text)
+        assert isinstance(stage.controller.key_state.panel, Words)
+        await stage.pilot.press("enter")
+        await stage.until(lambda: len(stage.memory.events) == 1)
 
 
-async def test_a_number_is_typed_or_stepped(controller_at: ControllerAt, terminal: Terminal) -> None:
-    controller, _, memory = controller_at("b1.developer", running_s=20)
-    stage = Stage(controller, terminal)
-    async with stage.app.run_test(size=SIZE) as pilot:
-        await pilot.press("t", "3", "8", ".", "5")
-        await until(pilot, lambda: "ENTER keeps 38.5 °C" in stage.bottom)
-        assert isinstance(controller.key_state.panel, Number)
-        await pilot.press("enter")
-        await until(pilot, lambda: len(memory.events) >= 1)
-        assert controller.key_state.panel is None
+async def test_a_number_is_typed_or_stepped(stage_at: StageAt) -> None:
+    async with stage_at("b1.developer", running_s=20) as stage:
+        await stage.pilot.press("t", "3", "8", ".", "5")
+        await stage.until(lambda: "ENTER keeps 38.5 °C" in stage.bottom)
+        assert isinstance(stage.controller.key_state.panel, Number)
+        await stage.pilot.press("enter")
+        await stage.until(lambda: len(stage.memory.events) >= 1)
+        assert stage.controller.key_state.panel is None
 
 
-async def test_a_paste_presses_nothing(controller_at: ControllerAt, terminal: Terminal) -> None:
+async def test_a_paste_presses_nothing(stage_at: StageAt) -> None:
     from textual.events import Paste
 
-    controller, _, memory = controller_at("gear-measure")
-    stage = Stage(controller, terminal)
-    async with stage.app.run_test(size=SIZE) as pilot:
-        await until(pilot, lambda: "SPACE confirms" in stage.bottom)
+    async with stage_at("gear-measure") as stage:
+        await stage.until(lambda: "SPACE confirms" in stage.bottom)
         stage.screen.post_message(Paste("  \r\r"))
-        await pilot.pause()
-        assert memory.events == []
+        await stage.pilot.pause()
+        assert stage.memory.events == []
 
 
 async def test_what_is_not_kept_stands_on_screen(controller_at: ControllerAt, terminal: Terminal) -> None:
@@ -233,55 +241,43 @@ async def test_what_is_not_kept_stands_on_screen(controller_at: ControllerAt, te
         await until(pilot, lambda: stage.text != before)
 
 
-async def test_on_hold_the_digits_go_on_and_say_that_the_bath_does_not_wait(
-    controller_at: ControllerAt, terminal: Terminal
-) -> None:
-    controller, _, _ = controller_at("b1.developer", running_s=20)
-    stage = Stage(controller, terminal)
-    async with stage.app.run_test(size=SIZE) as pilot:
-        await pilot.press("backspace", "h", "enter")
-        await until(pilot, lambda: "the guide waits, the bath does not" in stage.text)
+async def test_on_hold_the_digits_go_on_and_say_that_the_bath_does_not_wait(stage_at: StageAt) -> None:
+    async with stage_at("b1.developer", running_s=20) as stage:
+        await stage.pilot.press("backspace", "h", "enter")
+        await stage.until(lambda: "the guide waits, the bath does not" in stage.text)
         assert "ON HOLD" in stage.text
 
 
-async def test_far_view_is_one_key_away_and_back(controller_at: ControllerAt, terminal: Terminal) -> None:
-    controller, _, _ = controller_at("b1.developer", running_s=20)
-    stage = Stage(controller, terminal)
-    async with stage.app.run_test(size=SIZE) as pilot:
-        await pilot.press("v")
-        await until(pilot, lambda: "Temper" not in stage.text)
+async def test_far_view_is_one_key_away_and_back(stage_at: StageAt) -> None:
+    async with stage_at("b1.developer", running_s=20) as stage:
+        await stage.pilot.press("v")
+        await stage.until(lambda: "Temper" not in stage.text)
         assert "Turn the tank over" in stage.text
-        await pilot.press("v")
-        await until(pilot, lambda: "Temper" in stage.text)
+        await stage.pilot.press("v")
+        await stage.until(lambda: "Temper" in stage.text)
 
 
-async def test_baths_open_far_where_the_person_set_it_so(controller_at: ControllerAt, terminal: Terminal) -> None:
+async def test_setting_opens_baths_in_the_far_view(stage_at: StageAt) -> None:
     settings = Settings(far_view_in_baths=True)
-    controller, _, _ = controller_at("b1.developer", running_s=20, settings=settings)
-    stage = Stage(controller, terminal, settings)
-    async with stage.app.run_test(size=SIZE) as pilot:
-        await until(pilot, lambda: controller.key_state.far)
-        await until(pilot, lambda: "Temper" not in stage.text)
+    async with stage_at("b1.developer", running_s=20, settings=settings) as stage:
+        await stage.until(lambda: stage.controller.key_state.far)
+        await stage.until(lambda: "Temper" not in stage.text)
 
 
-async def test_the_sound_check_rings_and_then_asks(controller_at: ControllerAt, terminal: Terminal) -> None:
-    controller, _, _ = controller_at("sound")
-    stage = Stage(controller, terminal, bells=2)
-    async with stage.app.run_test(size=SIZE) as pilot:
-        await pilot.press("space", "space")
-        await until(pilot, lambda: "How many bells did you hear?" in stage.text)
+async def test_the_sound_check_rings_and_then_asks(stage_at: StageAt) -> None:
+    async with stage_at("sound", bells=2) as stage:
+        await stage.pilot.press("space", "space")
+        await stage.until(lambda: "How many bells did you hear?" in stage.text)
         assert stage.rung == 2
-        await pilot.press("2", "enter")
-        await until(pilot, lambda: "done    As many bells heard" in stage.text)
+        await stage.pilot.press("2", "enter")
+        await stage.until(lambda: "done    As many bells heard" in stage.text)
 
 
-async def test_a_call_rings_and_its_words_are_on_screen(controller_at: ControllerAt, terminal: Terminal) -> None:
-    controller, clock, _ = controller_at("b1.developer", running_s=20)
-    stage = Stage(controller, terminal)
-    async with stage.app.run_test(size=SIZE) as pilot:
-        clock.advance(38.5)  # 20 + 2 + 38.5 s into the bath: the call at 60 s
-        await until(pilot, lambda: "CALL  Turn the tank over gently" in stage.text)
-        await until(pilot, lambda: stage.rung == 2)
+async def test_a_call_rings_and_its_words_are_on_screen(stage_at: StageAt) -> None:
+    async with stage_at("b1.developer", running_s=20) as stage:
+        stage.clock.advance(38.5)  # 20 + 2 + 38.5 s into the bath: the call at 60 s
+        await stage.until(lambda: "CALL  Turn the tank over gently" in stage.text)
+        await stage.until(lambda: stage.rung == 2)
 
 
 async def test_a_follower_leaves_and_does_nothing_else(controller_at: ControllerAt, terminal: Terminal) -> None:
@@ -320,16 +316,14 @@ async def test_taken_over_it_becomes_a_follower_and_says_so(
         assert "FOLLOWING" in stage.text
 
 
-async def test_leaving_asks_and_lets_the_session_go(controller_at: ControllerAt, terminal: Terminal) -> None:
-    controller, _, memory = controller_at("gear-measure")
-    stage = Stage(controller, terminal)
-    async with stage.app.run_test(size=SIZE) as pilot:
-        await pilot.press("ctrl+c")
-        await until(pilot, lambda: "Leave the guide?" in stage.text)
-        await pilot.press("space", "space", "enter")
-        await until(pilot, lambda: stage.lefts == 1)
-        assert memory.released == 1
-    assert memory.released == 1
+async def test_leaving_asks_and_lets_the_session_go(stage_at: StageAt) -> None:
+    async with stage_at("gear-measure") as stage:
+        await stage.pilot.press("ctrl+c")
+        await stage.until(lambda: "Leave the guide?" in stage.text)
+        await stage.pilot.press("space", "space", "enter")
+        await stage.until(lambda: stage.lefts == 1)
+        assert stage.memory.released == 1
+    assert stage.memory.released == 1
 
 
 async def test_in_the_dark_nothing_is_drawn_until_the_pair(
@@ -351,16 +345,12 @@ async def test_in_the_dark_nothing_is_drawn_until_the_pair(
 
 
 @pytest.mark.parametrize(("columns", "rows"), [(39, 24), (80, 11)])
-async def test_below_forty_by_twelve_a_sentence(
-    controller_at: ControllerAt, terminal: Terminal, columns: int, rows: int
-) -> None:
-    controller, _, _ = controller_at("b1.developer", running_s=20)
-    stage = Stage(controller, terminal)
-    async with stage.app.run_test(size=SIZE) as pilot:
-        await pilot.resize_terminal(columns, rows)
-        await until(pilot, lambda: f"This window is {columns} by {rows}" in stage.text.replace("\n", " "))
-        await pilot.resize_terminal(200, 60)
-        await until(pilot, lambda: stage.screen.canvas.size == (200, 60))
+async def test_window_below_40_by_12_shows_a_sentence(stage_at: StageAt, columns: int, rows: int) -> None:
+    async with stage_at("b1.developer", running_s=20) as stage:
+        await stage.pilot.resize_terminal(columns, rows)
+        await stage.until(lambda: f"This window is {columns} by {rows}" in stage.text.replace("\n", " "))
+        await stage.pilot.resize_terminal(200, 60)
+        await stage.until(lambda: stage.screen.canvas.size == (200, 60))
         assert [strip.cell_length for strip in stage.screen.canvas.render_lines(Region(0, 0, 200, 60))] == [
             200
         ] * 60
@@ -412,22 +402,18 @@ async def test_a_window_too_small_can_be_left(controller_at: ControllerAt, termi
         assert (memory.events, memory.released) == ([], 1)
 
 
-async def test_a_letter_of_a_note_leaves_no_window_that_is_too_small(
-    controller_at: ControllerAt, terminal: Terminal
-) -> None:
-    controller, _, _ = controller_at("b1.developer", running_s=20)
-    stage = Stage(controller, terminal)
-    async with stage.app.run_test(size=SIZE) as pilot:
-        await pilot.press("n", "x")
-        await until(pilot, lambda: isinstance(controller.key_state.panel, Words))
-        await pilot.resize_terminal(*SMALL)
-        await until(pilot, lambda: "no key is answered" in stage.text.replace("\n", " "))
-        await pilot.press("q")
-        await pilot.resize_terminal(*SIZE)
-        await until(pilot, lambda: "This window" not in stage.text)
+async def test_a_letter_of_a_note_leaves_no_window_that_is_too_small(stage_at: StageAt) -> None:
+    async with stage_at("b1.developer", running_s=20) as stage:
+        await stage.pilot.press("n", "x")
+        await stage.until(lambda: isinstance(stage.controller.key_state.panel, Words))
+        await stage.pilot.resize_terminal(*SMALL)
+        await stage.until(lambda: "no key is answered" in stage.text.replace("\n", " "))
+        await stage.pilot.press("q")
+        await stage.pilot.resize_terminal(*SIZE)
+        await stage.until(lambda: "This window" not in stage.text)
         assert stage.lefts == 0
-        assert isinstance(controller.key_state.panel, Words)
-        assert controller.key_state.panel.typed == "x"
+        assert isinstance(stage.controller.key_state.panel, Words)
+        assert stage.controller.key_state.panel.typed == "x"
 
 
 async def test_in_the_dark_the_pair_works_in_a_window_of_any_size(
@@ -468,7 +454,7 @@ async def test_only_the_terminals_own_colours(
             assert all(colour.is_default for colour in colours_used)
 
 
-async def test_ascii_locale_gets_ascii(controller_at: ControllerAt, terminal: Terminal) -> None:
+async def test_ascii_locale_is_drawn_in_ascii(controller_at: ControllerAt, terminal: Terminal) -> None:
     controller, _, _ = controller_at("b1.developer", running_s=20)
     stage = Stage(controller, replace(terminal, utf8=False))
     async with stage.app.run_test(size=SIZE) as pilot:

@@ -154,7 +154,7 @@ async def test_a_sentence_of_the_shell_is_said_until_the_next_key(terminal: Term
         assert words not in "\n".join(painted(home.screen.app))
 
 
-async def test_under_another_room_home_draws_nothing_and_hears_no_key(terminal: Terminal) -> None:
+async def test_home_under_another_screen_draws_nothing_and_ignores_keys(terminal: Terminal) -> None:
     home, over = Home(terminal, OFFER), Home(terminal)
     app = WetsideApp(terminal, Settings(), lambda: home.screen)
     async with app.run_test(size=(40, 12)) as pilot:

@@ -9,7 +9,7 @@ import sys
 from pathlib import Path
 
 TOP = Path(__file__).parents[2]
-DRAWN = "import sys; sys.path.insert(0, 'screenshots'); import json, draw; print(json.dumps(draw.draw()))"
+DRAWN = "import json; from screenshots import draw; print(json.dumps(draw.draw()))"
 
 
 def test_the_pictures_are_those_of_the_program() -> None:
@@ -25,4 +25,4 @@ def test_the_pictures_are_those_of_the_program() -> None:
     kept = {path.stem: path.read_text("utf-8") for path in (TOP / "screenshots").glob("*.svg")}
     assert set(kept) == set(drawn)
     changed = [name for name, picture in drawn.items() if picture != kept[name]]
-    assert changed == [], "look at what changed, then: .venv/bin/python screenshots/draw.py"
+    assert changed == [], "look at what changed, then: .venv/bin/python -m screenshots.draw"

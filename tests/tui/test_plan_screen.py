@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, datetime
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.shipped import PROFILES, shipped_profile
 from tests.tui.seen import press, seat_of, text_of
 from textual import events
 
@@ -18,8 +18,7 @@ from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
-from wetside.errors import FileUnusable
-from wetside.files.profile_file import read_profile
+from wetside.errors import FileFinding, FileUnusable
 from wetside.files.settings import Settings
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -31,20 +30,13 @@ from wetside.tui.plan_ports import PlanPorts
 from wetside.tui.plan_screen import PlanScreen
 from wetside.tui.rows import width
 
-PROFILES = Path(__file__).parents[2] / "profiles"
 BENCHES = {path.stem: path for path in sorted((PROFILES / "setups").glob("*.toml"))}
-
-
-@cache
-def process(name: str) -> Profile:
-    """A shipped profile; reading it takes longer than all the keys of a test."""
-    return read_profile(PROFILES / f"{name}.toml")
 
 
 @cache
 def made_once(name: str, setup: Setup) -> Plan:
     """The plan of a setup; the same setups come again and again under the keys of a test."""
-    return make_plan(process(name), setup, today=date(2031, 3, 1))
+    return make_plan(shipped_profile(name), setup, today=date(2031, 3, 1))
 
 
 class Planned:
@@ -57,7 +49,7 @@ class Planned:
             benches=tuple((name, f"{name} (example)") for name in BENCHES),
             processes=(("two-bath", "Two-bath colour negative"),),
             bench=lambda name: read_setup(BENCHES[name]),
-            process=process,
+            process=shipped_profile,
             make=lambda profile, made: made_once(profile.id, made),
             save=self._save,
             review=lambda plan, profile, made: self.reviewed.append((plan, profile, made)),
@@ -67,7 +59,7 @@ class Planned:
 
     def _save(self, setup: Setup, name: str) -> str:
         if "/" in name:
-            raise FileUnusable((f'"{name}" is no name for a file: leave out the stroke.',))
+            raise FileUnusable(FileFinding(f'"{name}" is no name for a file: leave out the stroke.'))
         self.saved.append((setup, name))
         return f"/home/me/{name}.toml"
 
@@ -132,7 +124,7 @@ def test_the_plan_alone_answers_what_a_person_asks(terminal: Terminal) -> None:
         assert answer in text
 
 
-def test_it_is_live(terminal: Terminal) -> None:
+def test_plan_is_recomputed_after_each_answer(terminal: Terminal) -> None:
     planned = Planned(terminal)
     planned.open("Roll 3")
     planned.open("Push")
@@ -184,7 +176,7 @@ def test_a_choice_is_made_by_moving_and_enter(terminal: Terminal) -> None:
     assert "slide film" in planned.beside()
 
 
-def test_another_bench_replaces_everything(terminal: Terminal) -> None:
+def test_another_setup_replaces_every_field(terminal: Terminal) -> None:
     planned = Planned(terminal)
     planned.press("enter")
     planned.go_to("five-rolls")

@@ -6,9 +6,9 @@ import re
 from dataclasses import replace
 from datetime import date
 from functools import reduce
-from pathlib import Path
 
 import pytest
+from tests.shipped import shipped_profile
 from tests.tui.seen import Seat
 
 from wetside.app.terminal import Terminal
@@ -17,7 +17,6 @@ from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.report import bottle_report
 from wetside.domain.shelf.state import ShelfState, evolve
 from wetside.errors import JournalUnusable
-from wetside.files.profile_file import read_profile
 from wetside.files.units import volume_ml
 from wetside.present.prompts import Answer, Words, asked, guarded, panel_keys, press_asked
 from wetside.tui.page_screen import PageScreen
@@ -25,7 +24,7 @@ from wetside.tui.rows import width
 from wetside.tui.shelf_rows import record_lines
 from wetside.tui.shelf_screen import BottleScreen, ShelfPorts, ShelfScreen
 
-TWO_BATH = read_profile(Path(__file__).parents[2] / "profiles" / "two-bath.toml")
+TWO_BATH = shipped_profile("two-bath")
 TODAY = date(2031, 2, 1)
 SOLUTIONS = ("developer", "bleach-fix", "stabiliser")
 

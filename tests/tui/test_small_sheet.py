@@ -3,19 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
 
 import pytest
+from tests.shipped import plan_for, shipped_setup
 from tests.tui.seen import plain_rows
 
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.steps import Habits
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.state import State, StepClock
-from wetside.files.profile_file import read_profile
-from wetside.files.profile_places import find_profile, shipped_setups
-from wetside.files.setup_file import read_setup
-from wetside.present.evening_plan import make_plan
 from wetside.present.presenter import build_view
 from wetside.present.tempering_forecast import tempering_forecast
 from wetside.tui.rows import TextLayout
@@ -27,9 +22,9 @@ CELLS, ROWS = 40, 9
 
 @pytest.fixture(scope="module", params=["after warming", "while warming"])
 def plan(request: pytest.FixtureRequest) -> Plan:
-    setup = read_setup(next(path for path in shipped_setups() if path.stem == "motion-picture-short-ends"))
+    setup = shipped_setup("motion-picture-short-ends")
     setup = replace(setup, loading=request.param)
-    return make_plan(read_profile(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
+    return plan_for(setup)
 
 
 def rows_of(state: State, at: float) -> list[str]:

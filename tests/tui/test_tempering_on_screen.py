@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from tests.session.walker import Bench, Walker, bench_for, shipped_plan
+from tests.session.walker import Guide, Walker, guide_for
+from tests.shipped import shipped_plan
 from tests.tui.seen import plain_rows
 
 from wetside.domain.profile.model import Kind
@@ -15,8 +16,8 @@ from wetside.tui.rows import TextLayout
 QUIET = Notices("", "", "", False, "")
 
 
-def drawn(bench: Bench, layout: TextLayout) -> str:
-    controller = bench.controller
+def drawn(guide: Guide, layout: TextLayout) -> str:
+    controller = guide.controller
     forecast = tempering_forecast(controller.state, controller.now())
     picture = guide_picture(
         controller.view(), controller.key_state, controller.keys(), QUIET, layout, 80, 24, forecast
@@ -27,13 +28,13 @@ def drawn(bench: Bench, layout: TextLayout) -> str:
 @pytest.mark.parametrize("utf8", [True, False], ids=["UTF-8", "ASCII"])
 @pytest.mark.parametrize("setup", ["three-rolls", "five-rolls-two-batches"])
 def test_the_curve_is_there_at_every_moment_of_tempering(setup: str, utf8: bool) -> None:
-    bench = bench_for(shipped_plan(setup))
-    walker = Walker(bench)
+    guide = guide_for(shipped_plan(setup))
+    walker = Walker(guide)
     pictures: list[str] = []
     while len(pictures) < 40:
-        step = bench.controller.view()
-        if step.kind is Kind.WAIT and bench.controller.key_state.panel is None:
-            pictures.append(drawn(bench, TextLayout(utf8)))
+        step = guide.view
+        if step.kind is Kind.WAIT and guide.panel is None:
+            pictures.append(drawn(guide, TextLayout(utf8)))
         elif pictures and step.kind is not Kind.WAIT:
             break
         walker.step()

@@ -7,19 +7,17 @@ import sys
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, datetime
-from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.shipped import shipped_profile, shipped_setup
 from tests.tui.seen import painted, painted_rows
 from textual import events
 
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan
 from wetside.domain.shelf.state import ShelfState
-from wetside.files.profile_file import read_profile
 from wetside.files.settings import Settings
-from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.prompts import LONGEST_WORDS
 from wetside.tui.app import WetsideApp
@@ -33,7 +31,6 @@ from wetside.tui.sessions_screen import PastScreen, PastSession
 from wetside.tui.settings_screen import SettingsScreen
 from wetside.tui.shelf_screen import ShelfPorts, ShelfScreen
 
-PROFILES = Path(__file__).parents[2] / "profiles"
 Make = Callable[[Terminal, Plan], WidgetScreen]
 
 
@@ -47,7 +44,7 @@ def home(terminal: Terminal, _: Plan) -> WidgetScreen:
 
 
 def plan_screen(terminal: Terminal, plan: Plan) -> WidgetScreen:
-    profile = read_profile(PROFILES / "two-bath.toml")
+    profile = shipped_profile("two-bath")
     ports = PlanPorts(
         benches=(("one", "one"), ("two", "two")),
         processes=(("two-bath", "Two-bath"),),
@@ -58,7 +55,7 @@ def plan_screen(terminal: Terminal, plan: Plan) -> WidgetScreen:
         review=nothing,
         starts_at=lambda: datetime(2031, 3, 1, 19, 0),
     )
-    return PlanScreen(terminal, read_setup(PROFILES / "setups" / "three-rolls.toml"), ports)
+    return PlanScreen(terminal, shipped_setup("three-rolls"), ports)
 
 
 def review(terminal: Terminal, plan: Plan) -> WidgetScreen:

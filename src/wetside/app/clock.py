@@ -26,7 +26,8 @@ _ONE_MOMENT_S: Final = 0.1
 _TRIES: Final = 5
 _PRACTICE: Final = "/practice/"
 
-How = Literal["by the boot clock", "by the wall clock", "not known"]
+How = Literal["same boot", "wall clock", "not known"]
+"""By which clock a time is known, as `SessionResumed` has it: the boot clock, the wall clock, or neither."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,24 +47,14 @@ class Instant:
 
 
 @dataclass(frozen=True, slots=True)
-class Anchor:
-    """A recorded moment of a session: seconds on the session's clock (`at_s`), and the instant they belong to."""
-
-    at_s: float
-    boot_s: float
-    wall: datetime
-    boot_id: str
-
-
-@dataclass(frozen=True, slots=True)
 class Jump:
     """A disagreement of the clocks between two instants, by `by_s` seconds.
 
-    suspended: the machine was suspended for `by_s`; stepped: the wall clock was moved by `by_s`, negative when put
-    back; restarted: the machine was rebooted, `by_s` later by the wall clock (negative if that was put back).
+    suspend: the machine was suspended for `by_s`; wall step: the wall clock was moved by `by_s`, negative when put
+    back.
     """
 
-    kind: Literal["suspended", "stepped", "restarted"]
+    kind: Literal["suspend", "wall step"]
     by_s: float
 
 
@@ -120,74 +111,29 @@ class FastClock:
         )
 
 
-class ManualClock:
-    """A clock set by its caller, for tests and demonstrations. It stands still between calls of its methods."""
-
-    def __init__(self, wall: datetime = datetime(2024, 3, 1, 19, 0, tzinfo=UTC), boot_s: float = 1_000.0) -> None:
-        self._boots = 1
-        self._now = Instant(boot_s, boot_s, wall, "boot-1")
-
-    def now(self) -> Instant:
-        return self._now
-
-    def advance(self, s: float) -> Instant:
-        """Let `s` seconds pass on all three clocks."""
-        return self._move(s, s, s)
-
-    def step_wall(self, s: float) -> Instant:
-        """Move the wall clock by `s` seconds."""
-        return self._move(0.0, 0.0, s)
-
-    def suspend(self, s: float) -> Instant:
-        """Suspend the machine for `s` seconds."""
-        return self._move(s, 0.0, s)
-
-    def reboot(self, off_s: float) -> Instant:
-        """Switch the machine off for `off_s` seconds and boot it: the boot clocks begin at zero."""
-        self._boots += 1
-        self._now = Instant(0.0, 0.0, self._now.wall + timedelta(seconds=off_s), f"boot-{self._boots}")
-        return self._now
-
-    def _move(self, boot_s: float, awake_s: float, wall_s: float) -> Instant:
-        was = self._now
-        wall = was.wall + timedelta(seconds=wall_s)
-        self._now = Instant(was.boot_s + boot_s, was.awake_s + awake_s, wall, was.boot_id)
-        return self._now
-
-
-def anchor(at_s: float, instant: Instant) -> Anchor:
-    """The anchor for `at_s` on the session's clock at this instant."""
-    return Anchor(at_s, instant.boot_s, instant.wall, instant.boot_id)
-
-
-def session_seconds(anchor: Anchor, instant: Instant) -> tuple[float, How]:
-    """Seconds on the session's clock at `instant`, and how they are known.
+def session_seconds(at_s: float, since: Instant, now: Instant) -> tuple[float, How]:
+    """Seconds on the session's clock, which showed `at_s` at the instant `since`, and how they are known.
 
     Within one boot they come from the boot clock, whatever the wall clock did; after a restart, from the wall
-    clock. If that reads earlier than the anchor, it was put back and the time between is "not known": the result
-    is then the anchor's `at_s`, because the session's clock never runs backward.
+    clock. If that reads earlier than at `since`, it was put back and the time between is "not known": the result
+    is then `at_s`, because the session's clock never runs backward.
     """
-    if anchor.boot_id == instant.boot_id and instant.boot_s >= anchor.boot_s:
-        return anchor.at_s + (instant.boot_s - anchor.boot_s), "by the boot clock"
-    passed = (instant.wall - anchor.wall).total_seconds()
-    if passed < 0:
-        return anchor.at_s, "not known"
-    return anchor.at_s + passed, "by the wall clock"
+    if since.boot_id == now.boot_id and now.boot_s >= since.boot_s:
+        return at_s + (now.boot_s - since.boot_s), "same boot"
+    passed = (now.wall - since.wall).total_seconds()
+    return (at_s, "not known") if passed < 0 else (at_s + passed, "wall clock")
 
 
 def jumps(previous: Instant, current: Instant) -> tuple[Jump, ...]:
-    """Suspends, wall clock steps and restarts between two instants, of `SHORTEST_JUMP_S` or more.
+    """Suspends and wall clock steps of `SHORTEST_JUMP_S` or more between two instants of one boot.
 
-    After a restart, suspends and steps cannot be distinguished. A suspend and a step can come together.
+    A suspend and a step can come together.
     """
-    wall_s = (current.wall - previous.wall).total_seconds()
-    if previous.boot_id != current.boot_id:
-        return (Jump("restarted", wall_s),)
     boot_s = current.boot_s - previous.boot_s
     slept_s = boot_s - (current.awake_s - previous.awake_s)
-    stepped_s = wall_s - boot_s
-    slept = (Jump("suspended", slept_s),) if slept_s > SHORTEST_JUMP_S else ()
-    stepped = (Jump("stepped", stepped_s),) if abs(stepped_s) > SHORTEST_JUMP_S else ()
+    stepped_s = (current.wall - previous.wall).total_seconds() - boot_s
+    slept = (Jump("suspend", slept_s),) if slept_s > SHORTEST_JUMP_S else ()
+    stepped = (Jump("wall step", stepped_s),) if abs(stepped_s) > SHORTEST_JUMP_S else ()
     return (*slept, *stepped)
 
 

@@ -10,17 +10,17 @@ from collections import Counter
 from collections.abc import Iterable
 from datetime import datetime
 from functools import reduce
-from typing import TYPE_CHECKING, Literal, Protocol
+from typing import TYPE_CHECKING, Protocol
 
-from wetside.app.clock import Anchor, Clock, Instant, jumps, session_seconds
-from wetside.app.session_start import local_offset_s
+from wetside.app.clock import Clock, Instant, jumps, session_seconds
+from wetside.app.session_start import local_offset_s, opened_at
 from wetside.domain.messages import Refusal
 from wetside.domain.session import commands as c
+from wetside.domain.session.clocks import AskFirst
 from wetside.domain.session.cues import REPEAT_EVERY_S, Cue, all_cues, is_answered, overtaken, shown_s, upcoming
 from wetside.domain.session.decide import decide
 from wetside.domain.session.events import ClockCorrected, ClockJumped, CueGiven, CueMissed, EndMoved, Event
 from wetside.domain.session.gates import pour_lead_s
-from wetside.domain.session.messages import AskFirst
 from wetside.domain.session.state import State, StepClock, evolve
 from wetside.errors import Refused, Unusable
 from wetside.files.settings import Settings
@@ -31,7 +31,7 @@ from wetside.present.key_state import KeyState, Wish, refused
 from wetside.present.presenter import build_view, is_dark, next_tick
 from wetside.present.prompt_answers import confirm_large_move, poured_out_question
 from wetside.present.prompts import Keys
-from wetside.present.session_words import Announcement, announced, record_words, unit_of, words
+from wetside.present.session_words import Announcement, announced, unit_of, words
 from wetside.present.view_model import StandingLine, View
 
 if TYPE_CHECKING:
@@ -113,8 +113,7 @@ class SessionController:
         state = self.state
         if not state.wall:
             return 0.0
-        anchor = Anchor(state.anchor_at, state.boot_s, datetime.fromisoformat(state.wall), state.boot_id)
-        return max(state.at, session_seconds(anchor, self._clock.now())[0])
+        return max(state.at, session_seconds(state.anchor_at, opened_at(state), self._clock.now())[0])
 
     def view(self) -> View:
         """The present view model; for a follower no line is marked, because its SPACE confirms nothing."""
@@ -169,7 +168,7 @@ class SessionController:
     def dispatch(self, command: c.Command) -> bool:
         """Decide, append, evolve. Returns False if refused or not saved; the key state's message says why."""
         try:
-            events = decide(self.state, command, record_words)
+            events = decide(self.state, command)
         except AskFirst as ask:
             self._ask_first(command, self._words(ask))
             return False
@@ -217,7 +216,7 @@ class SessionController:
         """Take the probe's readings, except those that a person would have to confirm."""
         for reading in probe.readings(self.state, self.now(), self._clock.now().boot_s / self._speed):
             try:
-                decide(self.state, reading, record_words)
+                decide(self.state, reading)
             except Refusal as refusal:
                 probe.refused(reading, self._words(refusal))
                 continue
@@ -309,20 +308,15 @@ class SessionController:
         instant = self._clock.now()
         found = jumps(self._last, instant)
         self._last = instant
-        slept = False
         for jump in found:
-            if jump.kind == "restarted":
-                continue  # a restart ends this process, so only a ManualClock gets here
-            slept = slept or jump.kind == "suspended"
-            what: Literal["suspend", "wall step"] = "suspend" if jump.kind == "suspended" else "wall step"
-            self.dispatch(c.Record(ClockJumped(self.now(), what, round(jump.by_s, 1))))
-            words = jump_words(self.state, jump.by_s, jump.kind == "stepped")
+            self.dispatch(ClockJumped(self.now(), jump.kind, round(jump.by_s, 1)))
+            words = jump_words(self.state, jump.by_s, jump.kind == "wall step")
             self.key_state = replace(self.key_state, message=words)
         offset_s = local_offset_s(instant.wall)
         if offset_s != self._offset_s:
-            self.dispatch(c.Record(ClockJumped(self.now(), "zone", offset_s - self._offset_s)))
+            self.dispatch(ClockJumped(self.now(), "zone", offset_s - self._offset_s))
             self._offset_s = offset_s
-        return slept
+        return any(jump.kind == "suspend" for jump in found)
 
     @property
     def _speed(self) -> float:
@@ -348,12 +342,12 @@ class SessionController:
             if _key(cue) in awaited:
                 continue  # recorded before; it comes again only where that failed
             if cue in coming and self._late(cue, now):
-                why = "the machine slept" if slept else "the guide was not there"
-                self.dispatch(c.Record(CueMissed(now, cue.step, cue.call, cue.at, why)))
+                why = "asleep" if slept else "away"
+                self.dispatch(CueMissed(now, cue.step, cue.call, cue.at, why))
                 missed.append(cue)
                 continue
             # A call is made even when it cannot be recorded.
-            self.dispatch(c.Record(CueGiven(now, cue.step, cue.call, cue.at)))
+            self.dispatch(CueGiven(now, cue.step, cue.call, cue.at))
             if cue.at > now:
                 self._awaited[_key(cue)] = cue
             else:

@@ -16,7 +16,7 @@ from typing import Any, Final
 from wetside.domain.profile.model import Profile
 from wetside.domain.proof.check import profile_findings
 from wetside.domain.proof.findings import Finding
-from wetside.errors import FileUnusable, Refused
+from wetside.errors import FileFinding, FileUnusable, Refused
 from wetside.files.atomic_write import shown_path, write_whole
 from wetside.files.profile_base import base_digest, own_keys, whole_document
 from wetside.files.profile_default_steps import slug
@@ -24,7 +24,8 @@ from wetside.files.profile_file import profile_of_whole
 from wetside.files.profile_places import base_names, part_names, shipped_dir
 from wetside.files.settings import make_private
 from wetside.files.short_profile import at, short_toml, values_of, with_value, words_of
-from wetside.files.toml_file import read_text
+from wetside.files.toml_file import parse, read_text
+from wetside.present.evening_plan import WORDS
 from wetside.present.kit_questions import HEAD, Key, Question, asked_at, keys_of, kit_questions, left_out
 from wetside.present.profile_sheet import (
     SheetLine,
@@ -40,7 +41,6 @@ from wetside.sanitize import checked_text
 DRAFT: Final = ".draft"
 NONE: Final = "none"
 _MARK: Final = re.compile(r"# Not finished; the next question is (?P<next>\S+), the file was (?P<of>\S+)\n")
-_WHERE: Final = re.compile(r"^[^:]*, line \d+(?:, (?P<key>[^:\"]*))?: ")
 _NO_BACKING: Final = "no-backing"
 _BACKED_NEEDED: Final = "A prebath is for backed film: name backed here too, or go back and take the prebath out."
 
@@ -72,16 +72,17 @@ class KitSheet:
             kept = read_text(self.draft)
             mark = _MARK.match(kept)
             if mark is None:
-                raise FileUnusable((f"{shown_path(self.draft)} is no draft of a kit's sheet: take it away.",))
+                raise FileUnusable(
+                    FileFinding("is no draft of a kit's sheet: take it away.", shown_path(self.draft), joint=" ")
+                )
             if mark["of"] != self._of:
                 self._refuse_changed()
             self.began, following, kept = "not finished", mark["next"], kept[mark.end() :]
         elif self.path.exists():
             kept = read_text(self.path)
-            if "based_on" not in tomllib.loads(kept):
-                raise FileUnusable(
-                    (f"{shown_path(self.path)} says no based_on: the questions change files that do.",)
-                )
+            if "based_on" not in parse(kept, self.path.name).data:
+                words = "says no based_on: the questions change files that do."
+                raise FileUnusable(FileFinding(words, shown_path(self.path), joint=" "))
         else:
             if (shipped_dir() / self.path.name).is_file():
                 raise Refused(f'"{self.path.stem}" is the name of a process that ships: choose another name.')
@@ -262,7 +263,7 @@ class KitSheet:
 
     def proved(self) -> tuple[Finding, ...]:
         """The findings of the proof over every path; () if there are none."""
-        return profile_findings(self.profile) if self.profile is not None else ()
+        return profile_findings(self.profile, words=WORDS) if self.profile is not None else ()
 
     def notes(self) -> tuple[str, ...]:
         """Remarks on figures far from published ones, and on words of the base that name a figure changed here."""
@@ -318,18 +319,16 @@ def drafts(own_dir: Path) -> tuple[str, ...]:
 
 
 def _digest(path: Path) -> str:
-    """Twelve hexadecimal digits of a hash of a file's bytes; "new" without a file."""
-    return hashlib.sha256(path.read_bytes()).hexdigest()[:12] if path.exists() else "new"
+    """Twelve hexadecimal digits of a hash of a file's text; "new" without a file. Raises as `read_text`."""
+    return hashlib.sha256(read_text(path).encode("utf-8")).hexdigest()[:12] if path.exists() else "new"
 
 
-def _sentence(finding: str, asked: Question) -> str:
+def _sentence(finding: FileFinding, asked: Question) -> str:
     """A finding without file and line, and without the key if it is that of the open question."""
-    found = _WHERE.match(finding)
-    if found is None:
-        return finding
-    key = found["key"] or ""
+    if not finding.line:
+        return finding.sentence()
+    key, said = finding.key, finding.what
     mine = any(key.startswith(".".join(each[:2]) if each[0] != "steps" else "steps") for each in asked.keys)
-    said = finding[found.end() :]
     return f"{said[:1].upper()}{said[1:]}" if mine or not key else f"{key}: {said}"
 
 

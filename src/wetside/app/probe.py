@@ -14,10 +14,10 @@ import re
 import select
 import stat
 import tty
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Final, Literal, Protocol
+from typing import Final, Literal
 
-from wetside.domain.calc.wording import temperature, the
 from wetside.domain.planning.plan import BATH_READING
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import ReadingTaken
@@ -25,6 +25,7 @@ from wetside.domain.session.state import State
 from wetside.errors import Refused, Unusable, UsageError
 from wetside.files.units import temperature_c
 from wetside.present.action_effects import measured_here
+from wetside.present.wording import temperature, the
 from wetside.sanitize import escape_controls
 
 SILENT_S: Final = 30.0
@@ -55,11 +56,8 @@ _NAMED: Final = re.compile(r"([^,;\t]*?[^\d\s,;\t.+-][^,;\t]*)[,;\t](.*)")
 Trouble = Literal["", "lost", "unreadable", "strange", "refused"]
 
 
-class Feed(Protocol):
-    """A source of lines."""
-
-    def fresh(self) -> tuple[str, ...]:
-        """The complete lines since the last call. Raises OSError when no more can come."""
+Feed = Callable[[], tuple[str, ...]]
+"""Returns the complete lines since the last call. Raises OSError when no more can come."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +139,7 @@ class Probe:
         if self._heard_s is None:
             self._heard_s = real_s
         try:
-            lines = self._feed.fresh()
+            lines = self._feed()
         except OSError as gone:
             self._gone = True
             self._set_trouble(

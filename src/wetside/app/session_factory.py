@@ -17,13 +17,12 @@ from wetside.app.journal_writer import JournalWriter
 from wetside.app.session_start import begin_now, clock_at, clock_of, resume_now, rfc3339
 from wetside.domain.messages import Refusal
 from wetside.domain.planning.plan import Plan
-from wetside.domain.session.commands import Begin, Record
 from wetside.domain.session.decide import decide
-from wetside.domain.session.events import Event
+from wetside.domain.session.events import Event, SessionBegan, SessionResumed
 from wetside.domain.session.state import State, replay
 from wetside.errors import Refused
 from wetside.files.settings import Places, Settings
-from wetside.present.session_words import record_words, unit_of, words
+from wetside.present.session_words import unit_of, words
 from wetside.storage.codec import event_of
 from wetside.storage.session_lock import SessionLock
 from wetside.storage.sessions import is_experienced, stream_of
@@ -68,7 +67,7 @@ def begin_session(
         raise Refused(f"Session {session} is open for writing in another terminal.")
     with _release_on_failure(lock):
         began = begin_now(session, plan, profile_text, clock, terminal, practice=practice, speed=speed)
-        events = _decided(State(), Begin(began))
+        events = _decided(State(), began)
         event_sink = JournalWriter(store, stream, 0, lock, settings.roll_number)
         event_sink.keep(events, wall)
         return event_sink.attach(
@@ -107,10 +106,10 @@ def resume_session(
             return _go_on(store, stream, settings, lock, terminal, clock, took_over=not taken)
 
 
-def _decided(state: State, command: Begin | Record) -> tuple[Event, ...]:
+def _decided(state: State, command: SessionBegan | SessionResumed) -> tuple[Event, ...]:
     """The events of the command. Raises Refused with the words of the refusal."""
     try:
-        return decide(state, command, record_words)
+        return decide(state, command)
     except Refusal as refusal:
         raise Refused(words(refusal.why, unit_of(state))) from refusal
 
@@ -133,7 +132,7 @@ def _go_on(
     event_sink = JournalWriter(store, stream, envelopes[-1].seq, lock, settings.roll_number, envelopes)
     last_wall = datetime.fromisoformat(envelopes[-1].at)
     resumed = resume_now(state, last_wall, clock, terminal, took_over=took_over)
-    events = _decided(state, Record(resumed))
+    events = _decided(state, resumed)
     event_sink.keep(events, clock.now().wall)
     controller = SessionController(
         replay(events, state),

@@ -6,10 +6,10 @@ The event classes are imported late: the home screen needs only `elapsed`, and i
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from wetside import __version__
-from wetside.app.clock import Anchor, Clock, FastClock, How, Instant, SystemClock, session_seconds
+from wetside.app.clock import Clock, FastClock, How, Instant, SystemClock, session_seconds
 
 if TYPE_CHECKING:
     from wetside.domain.planning.plan import Plan
@@ -29,12 +29,16 @@ def clock_of(state: State) -> Clock:
 
 def elapsed(state: State, last_wall: datetime, instant: Instant) -> tuple[float, How]:
     """Seconds since the session began, and how they are known. `last_wall`: when its last event was written."""
-    anchor = Anchor(state.anchor_at, state.boot_s, datetime.fromisoformat(state.wall), state.boot_id)
-    at, how = session_seconds(anchor, instant)
-    if how != "by the boot clock":
+    at, how = session_seconds(state.anchor_at, opened_at(state), instant)
+    if how != "same boot":
         # Counting from the newest event excludes earlier steps of the wall clock.
-        at, how = session_seconds(Anchor(state.at, 0.0, last_wall, "another boot"), instant)
+        at, how = session_seconds(state.at, Instant(0.0, 0.0, last_wall, "another boot"), instant)
     return max(at, state.at), how
+
+
+def opened_at(state: State) -> Instant:
+    """The instant at which the session was begun or last resumed, `state.anchor_at` on its clock."""
+    return Instant(state.boot_s, 0.0, datetime.fromisoformat(state.wall), state.boot_id)
 
 
 def local_offset_s(wall: datetime) -> int:
@@ -73,13 +77,6 @@ def begin_now(
     )
 
 
-_GAP_TOLD: dict[How, Literal["same boot", "wall clock", "not known"]] = {
-    "by the boot clock": "same boot",
-    "by the wall clock": "wall clock",
-    "not known": "not known",
-}
-
-
 def resume_now(
     state: State, last_wall: datetime, clock: Clock, terminal: str, *, took_over: bool = False
 ) -> SessionResumed:
@@ -96,7 +93,7 @@ def resume_now(
         boot_s=instant.boot_s,
         terminal=terminal,
         gap_s=at - state.at,
-        how=_GAP_TOLD[how],
+        how=how,
         took_over=took_over,
     )
 

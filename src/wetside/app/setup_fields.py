@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
 from typing import Any, Final, Literal
 
-from wetside.domain.calc.wording import TemperatureUnit, VolumeUnit, temperature, volume
-from wetside.domain.planning.setup import Bottle, Roll, Setup
+from wetside.domain.planning.setup import Bottle, Roll, Setup, TemperatureUnit, VolumeUnit
 from wetside.domain.shelf.setup_bottles import BottleOffer, taken
 from wetside.errors import FileUnusable, Refused
 from wetside.files import units as typed
 from wetside.files.setup_file import FORMATS, setup_from_text, write_setup
 from wetside.present.shelf_text import NOT_ON_SHELF, offer_choices
+from wetside.present.wording import temperature, volume
 
 Option = tuple[str, str]
 """(value, words)."""
@@ -30,7 +29,6 @@ _KINDS: Final[tuple[Option, ...]] = (
     ("backed", "backed (black layer to rub off)"),
     ("slide", "slide"),
 )
-_PLACE_IN_FILE: Final = re.compile(r"^[^:]*, [^:]*: ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +77,8 @@ def checked(setup: Setup) -> Setup:
     try:
         setup_from_text(write_setup(setup), "setup")
     except FileUnusable as unusable:
-        finding = _PLACE_IN_FILE.sub("", unusable.findings[0], count=1)
-        raise Refused(finding[0].upper() + finding[1:]) from None
+        what = unusable.findings[0].what
+        raise Refused(what[0].upper() + what[1:]) from None
     return setup
 
 

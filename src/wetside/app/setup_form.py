@@ -25,13 +25,13 @@ from wetside.app.setup_fields import (
     volume_field,
     yes_no,
 )
-from wetside.domain.calc.wording import difference, temperature, volume
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitOffer, taken_from
 from wetside.errors import Refused
 from wetside.files import units as typed
 from wetside.present.plan_words import DIRECTION, EFFECT
+from wetside.present.wording import difference, temperature, volume
 
 NEW_BOTTLE_ML: Final = 1000.0
 NEW_TITLE: Final = "My evening"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Final
 
@@ -69,6 +69,22 @@ def add_readings(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def decimal(text: str) -> float:
+    """The `type` of an option that takes a number with decimals."""
+    try:
+        return float(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f'"{text}" is no number') from None
+
+
+def whole(text: str) -> int:
+    """The `type` of an option that takes a whole number."""
+    try:
+        return int(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f'"{text}" is no whole number') from None
+
+
 def add_session(parser: argparse.ArgumentParser) -> None:
     """Add the optional argument SESSION."""
     words = 'an id, a unique beginning of one, or "last"'
@@ -91,7 +107,7 @@ def open_probe(source: str | None) -> Probe | None:
         return None
     from wetside.app.probe import Probe, open_feed
 
-    return Probe(open_feed(source))
+    return Probe(open_feed(source).fresh)
 
 
 def this_terminal() -> Terminal:
@@ -148,6 +164,13 @@ def journal_to_read(places: Places) -> Iterator[Store | None]:
 def print_lines(lines: tuple[str, ...]) -> None:
     """Print lines of data on stdout."""
     write_lines(lines, sys.stdout)
+
+
+def in_columns(rows: Iterable[Sequence[str]]) -> list[str]:
+    """Rows of cells as lines: each column as wide as its widest cell, the last one as it is."""
+    table = [*rows]
+    widths = [max(map(len, column)) for column in zip(*table, strict=True)][:-1]
+    return ["  ".join((*map(str.ljust, row, widths), row[-1])) for row in table]
 
 
 def json_text(data: dict[str, Any]) -> str:

@@ -71,33 +71,21 @@ def exported(places: Places, session: str, form: str, *, ticks: bool = False) ->
         events = load(store, stream)
         session_id = stream.partition("/")[2]
         debits, numbers = _debits(store, session_id, events), _roll_numbers(store, session_id)
-    if form == "jsonl":
-        from wetside.export.data_formats import export_jsonl
+    from wetside.export import data_formats
 
-        return export_jsonl(events)
+    if form == "jsonl":
+        return data_formats.export_jsonl(events)
+    from wetside.export import pages
     from wetside.export.session_log import session_log
 
-    return _writer(form, ticks)(session_log(events, debits, numbers))
-
-
-def _writer(form: str, ticks: bool) -> Callable[[SessionLog], str]:
-    match form:
-        case "toml":
-            from wetside.export.data_formats import export_toml
-
-            return export_toml
-        case "csv":
-            from wetside.export.data_formats import export_csv
-
-            return export_csv
-        case "html":
-            from wetside.export.pages import export_html
-
-            return partial(export_html, ticks=ticks)
-        case _:
-            from wetside.export.pages import export_markdown
-
-            return partial(export_markdown, ticks=ticks, listed=form == "listed")
+    write: dict[str, Callable[[SessionLog], str]] = {
+        "toml": data_formats.export_toml,
+        "csv": data_formats.export_csv,
+        "html": partial(pages.export_html, ticks=ticks),
+        "markdown": partial(pages.export_markdown, ticks=ticks),
+        "listed": partial(pages.export_markdown, ticks=ticks, listed=True),
+    }
+    return write[form](session_log(events, debits, numbers))
 
 
 def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debit, ...]:

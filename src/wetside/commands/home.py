@@ -40,7 +40,7 @@ def _unfinished(places: Places) -> Iterator[str]:
 
         from wetside.app.session_start import clock_of, elapsed
         from wetside.commands.salvage import damage_words
-        from wetside.domain.calc.wording import span
+        from wetside.present.wording import span
         from wetside.storage.sessions import load_state, summaries
 
         if words := damage_words(store, places):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import sys
-import textwrap
 from typing import Any, Final
 
 from wetside.commands.arguments import (
@@ -44,34 +43,26 @@ def add_review(subparsers: argparse._SubParsersAction[Any]) -> None:
 def plan(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Print the plan of the evening, and at its end what is left in the kits of the shelf."""
     from wetside.app.clock import LocalZone, SystemClock
-    from wetside.commands.tonight import after_tonight, plan_evening
+    from wetside.commands.tonight import left_in_words, plan_evening
     from wetside.present.plan_json import plan_json
     from wetside.present.plan_text import plan_lines
-    from wetside.present.shelf_text import LEFT_AFTER
-    from wetside.sanitize import in_ascii
 
     clock = SystemClock()
     found = plan_evening(args.setup, places, read_settings(places.settings), clock).plan
     if args.json:
         sys.stdout.write(json_text(plan_json(found)))
         return 0
-    terminal = this_terminal()
-    width = text_width(terminal)
-    print_lines(plan_lines(found, width, not terminal.utf8, clock.now().wall.astimezone(LocalZone())))
-    if after := after_tonight(found, places):
-        lines = ["", *textwrap.wrap(LEFT_AFTER, width)]
-        for words in after:
-            lines += textwrap.wrap(words, width, initial_indent="  - ", subsequent_indent="    ")
-        print_lines(tuple(line if terminal.utf8 else in_ascii(line) for line in lines))
+    terminal, now = this_terminal(), clock.now().wall.astimezone(LocalZone())
+    left = left_in_words(found, places)
+    print_lines(plan_lines(found, text_width(terminal), not terminal.utf8, now, left))
     return 0
 
 
 def review(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Print the checklist."""
-    from wetside.commands.tonight import after_tonight, named_file, plan_evening
+    from wetside.commands.tonight import left_in_words, named_file, plan_evening
     from wetside.files.profile_file import read_profile
     from wetside.present.review_text import review_lines
-    from wetside.present.shelf_text import LEFT_AFTER
 
     path, which = named_file(args.what, places)
     width = text_width(this_terminal())
@@ -79,6 +70,5 @@ def review(args: argparse.Namespace, places: Places, **_: object) -> int:
         print_lines(review_lines(read_profile(path, places.profiles), args.format, width))
     else:
         found = plan_evening(str(path), places, read_settings(places.settings)).plan
-        after = (LEFT_AFTER, list(after_tonight(found, places)))
-        print_lines(review_lines(found, args.format, width, (after,)))
+        print_lines(review_lines(found, args.format, width, left_in_words(found, places)))
     return 0

@@ -10,9 +10,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from wetside.app.console import say
-from wetside.commands.arguments import add_json, add_plain, command_parser, json_text, print_lines, this_terminal
-from wetside.errors import CheckFailed, FileUnusable, Refused
+from wetside.commands.arguments import (
+    add_json,
+    add_plain,
+    command_parser,
+    journal_to_read,
+    json_text,
+    print_lines,
+    this_terminal,
+)
+from wetside.errors import CheckFailed, FileFinding, FileUnusable, Refused
 from wetside.files.settings import Places
+from wetside.frozen import replace
 from wetside.sanitize import printable, sendable
 
 if TYPE_CHECKING:
@@ -81,6 +90,7 @@ def profiles(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def _list(places: Places) -> None:
+    from wetside.app.kit_sheet import drafts
     from wetside.commands.tonight import all_setups, profiles_by_name
     from wetside.files.profile_file import read_profile
     from wetside.files.profile_places import tour_setup
@@ -90,7 +100,7 @@ def _list(places: Places) -> None:
         try:
             words = title(path)
         except FileUnusable as unusable:
-            words = f"CANNOT BE READ: {unusable.findings[0]}"
+            words = f"CANNOT BE READ: {unusable.sentences[0]}"
         return f"  {name:<26} {'yours' if path.parent == own else 'ships':<6} {printable(words)}"
 
     def setup_title(path: Path) -> str:
@@ -104,6 +114,10 @@ def _list(places: Places) -> None:
             *(
                 row(name, path, places.profiles, lambda file: read_profile(file, places.profiles).title)
                 for name, path in profiles_by_name(places).items()
+            ),
+            *(
+                f"  {name:<26} yours  NOT FINISHED: `wetside profiles --new {name}` goes on with it"
+                for name in map(printable, drafts(places.profiles))
             ),
             "Setups:",
             *(row(name, path, places.setups, setup_title) for name, path in sorted(all_setups(places).items())),
@@ -189,13 +203,13 @@ def _short_profile(name: str, path: Path, to: Path, places: Places) -> str:
 
 def _print_whole(name: str, places: Places) -> None:
     """Print every value of a profile with its origin. Raises FileUnusable for a setup."""
-    from wetside.commands.tonight import named_file
+    from wetside.commands.tonight import is_a_setup, named_file
     from wetside.files.profile_base import value_lines
     from wetside.files.profile_file import read_profile
 
     path, which = named_file(name, places)
     if which == "setup":
-        raise FileUnusable((f"{printable(name)} is a setup: name a profile.",))
+        raise is_a_setup(name)
     read_profile(path, places.profiles)
     print_lines(tuple(printable(line) for line in value_lines(_whole(path, places))))
 
@@ -211,35 +225,42 @@ def check(args: argparse.Namespace, places: Places, **_: object) -> int:
             findings, notes = unusable.findings, ()
             code = FileUnusable.exit_code
         print_lines(tuple(_about(name, finding) for finding in findings) or (f"{printable(name)}: sound",))
-        print_lines(tuple(_about(name, f"note: {note}") for note in notes))
+        print_lines(tuple(_about(name, FileFinding(note, "note")) for note in notes))
     return code
 
 
-def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple[str, ...]]:
     """(findings, notes) of a file: errors, and figures that may be right but should be looked at."""
     from wetside.app.clock import SystemClock
     from wetside.commands.tonight import is_path, named_file, profile_of, with_the_shelf
+    from wetside.domain.planning.bottles import WANTS_REASON
     from wetside.domain.proof.check import profile_findings, setup_findings
     from wetside.files.profile_file import read_profile
     from wetside.files.profile_places import find_profile
     from wetside.files.setup_file import read_setup
     from wetside.files.toml_file import parse, read_text
+    from wetside.present.alert_text import REASON_FIRST
     from wetside.present.evening_plan import WORDS
     from wetside.present.profile_sheet import profile_notes
 
     path, which = named_file(name, places)
     if which == "profile":
         profile = read_profile(path, places.profiles)
-        found = (*_keeps_a_shipped_id(profile, path), *profile_findings(profile))
+        found = (*_keeps_a_shipped_id(profile, path), *profile_findings(profile, words=WORDS))
         document = _whole(path, places).document if found else None
         return _located(found, document, document), profile_notes(profile)
     setup = read_setup(path)
     profile = profile_of(setup, path, places)
     try:
         today = SystemClock().now().wall.astimezone().date()
-        found = setup_findings(profile, with_the_shelf(setup, places), today, WORDS)
+        with journal_to_read(places) as store:
+            setup = with_the_shelf(setup, store)
+        found = tuple(
+            replace(each, sentence=f"{each.sentence} {REASON_FIRST}") if each.code in WANTS_REASON else each
+            for each in setup_findings(profile, setup, today, WORDS)
+        )
     except CheckFailed as failed:
-        return failed.findings, ()
+        return tuple(map(FileFinding, failed.findings)), ()
     if not found:
         return (), profile_notes(profile)
     process = find_profile(setup.profile, places.profiles)
@@ -249,7 +270,7 @@ def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ..
 
 def _located(
     findings: tuple[Finding, ...], document: Document | None, process: Document | None
-) -> tuple[str, ...]:
+) -> tuple[FileFinding, ...]:
     """Findings with file and line: of a step or solution those of the process, of all others the document's."""
     from wetside.files.profile_file import place_of
 
@@ -258,7 +279,7 @@ def _located(
         inside = process if finding.place[:1] in (("steps",), ("solutions",)) else document
         if inside is not None:
             file, line = place_of(inside, finding.place)
-            located.append(f"{file}, line {line}: {finding.text}")
+            located.append(FileFinding(finding.text, file, line))
     return tuple(located)
 
 
@@ -285,8 +306,10 @@ def _keeps_a_shipped_id(profile: Profile, path: Path) -> tuple[Finding, ...]:
     return (Finding("shipped id", ("id",), words),)
 
 
-def _about(name: str, finding: str) -> str:
+def _about(name: str, finding: FileFinding) -> str:
     """A finding with the file's name as it was given on the command line."""
-    shown = "\n".join(printable(line) for line in finding.split("\n"))
-    inside = shown.removeprefix(printable(Path(name).name))
-    return f"{printable(name)}: {shown}" if inside == shown else f"{printable(name)}{inside}"
+    if finding.file in (name, Path(name).name):
+        finding = finding._replace(file=name)
+    elif finding.file != f"{name}.toml":
+        finding = FileFinding(finding.sentence(), name)
+    return "\n".join(printable(line) for line in finding.sentence().split("\n"))

@@ -11,10 +11,13 @@ from typing import TYPE_CHECKING, Any, Final
 from wetside.app.console import say
 from wetside.commands.arguments import (
     command_parser,
+    decimal,
+    in_columns,
     journal_to_read,
     json_text,
     print_lines,
     this_terminal,
+    whole,
     write_utf8,
 )
 from wetside.errors import Refused, UsageError
@@ -66,11 +69,11 @@ def add_rolls(subparsers: argparse._SubParsersAction[Any]) -> None:
     for act, words in (("sleeve", "label, cut plan and scan names"), ("sidecar", "XMP files for its scans")):
         sub = acts.add_parser(act, help=words, description=f"{words[0].upper()}{words[1:]}.")
         sub.add_argument("number", metavar="NUMBER", help="the roll's number")
-        sub.add_argument("--frames", type=int, metavar="N", help="frames on it (default: those of its format)")
+        sub.add_argument("--frames", type=whole, metavar="N", help="frames on it (default: those of its format)")
         if act == "sleeve":
-            sub.add_argument("--strip", type=int, metavar="N", help="frames in a strip (default: your settings)")
+            sub.add_argument("--strip", type=whole, metavar="N", help="frames in a strip (default: your settings)")
         else:
-            sub.add_argument("--frame", type=int, metavar="N", help="this frame alone, to stdout")
+            sub.add_argument("--frame", type=whole, metavar="N", help="this frame alone, to stdout")
             sub.add_argument("--folder", metavar="DIR", help="where the scans lie: a file for each frame")
             sub.add_argument("--force", action="store_true", help="replace files that are there")
     measure = acts.add_parser("measure", help="write down densities", description="Write down densities.")
@@ -78,7 +81,7 @@ def add_rolls(subparsers: argparse._SubParsersAction[Any]) -> None:
     measure.add_argument("--base", metavar="D", help="of the clear base: 0.62, or red/green/blue")
     measure.add_argument("--edge", metavar="D", help="of the edge markings, the same")
     measure.add_argument("--from-csv", metavar="FILE", help="of many rolls, from a table")
-    measure.add_argument("--white", type=float, metavar="N", help="values are linear, and bare light reads N")
+    measure.add_argument("--white", type=decimal, metavar="N", help="values are linear, and bare light reads N")
     acts.add_parser("drift", help="how densities drift", description="How densities drift.")
 
 
@@ -126,43 +129,50 @@ def _list(rolls: Sequence[ArchivedRoll], args: argparse.Namespace) -> None:
     elif not rolls:
         say("No developed roll is like that; `wetside rolls` lists them all.")
     else:
-        print_lines(_rows(rolls))
+        print_lines(tuple(in_columns(map(_row, rolls))))
 
 
-def _rows(rolls: Sequence[ArchivedRoll]) -> tuple[str, ...]:
-    """One line for each roll: number, day, label, film, kit or process, and how it came out, in columns."""
+def _row(roll: ArchivedRoll) -> tuple[str, ...]:
+    """The cells of a roll: number, day, label, film, kit or process, and how it came out."""
     from wetside.sanitize import escape_controls
 
-    cells = []
-    for roll in rolls:
-        kit = ", ".join(roll.kits) or roll.process
-        edge = f"edge {roll.edge}: " if roll.edge else ""
-        seen = edge + ("; ".join(roll.seen) or "not looked at yet")
-        film = roll.film.stock or f"{roll.film.kind} {roll.film.format}"
-        row = (roll.number, roll.developed_on, roll.label, film, kit, seen)
-        cells.append(tuple(map(escape_controls, row)))
-    widths = [max(map(len, column)) for column in zip(*cells, strict=True)][:-1]
-    return tuple("  ".join((*map(str.ljust, row, widths), row[-1])) for row in cells)
+    kit = ", ".join(roll.kits) or roll.process
+    edge = f"edge {roll.edge}: " if roll.edge else ""
+    seen = edge + ("; ".join(roll.seen) or "not looked at yet")
+    film = roll.film.stock or f"{roll.film.kind} {roll.film.format}"
+    return tuple(map(escape_controls, (roll.number, roll.developed_on, roll.label, film, kit, seen)))
 
 
 def _sleeve(roll: ArchivedRoll, args: argparse.Namespace, places: Places) -> None:
-    from wetside.domain.archive.sleeve import cut_plan, frames_of, scan_name, strip_frames_of
+    from wetside.domain.archive.sleeve import cut_plan, scan_name, strip_frames_of
     from wetside.present.labels import sleeve_lines
 
     film = roll.film
-    frames = args.frames if args.frames is not None else frames_of(film.format)
     strip = args.strip or strip_frames_of(film.format, read_settings(places.settings).strip_frames)
+    frames = _frames(roll, args, strip)
     cut = cut_plan(frames, strip)
     names = (scan_name(roll.number, 1), scan_name(roll.number, frames))
     print_lines(sleeve_lines(roll.number, roll.developed_on, film, roll.process_title, cut, names))
 
 
+def _frames(roll: ArchivedRoll, args: argparse.Namespace, strip: int) -> int:
+    """The frames of the roll, as given or those of its format. Raises Refused for impossible ones, or strips."""
+    from wetside.domain.archive.sleeve import MOST_FRAMES, frames_of
+
+    frames: int = args.frames if args.frames is not None else frames_of(roll.film.format)
+    if not (1 <= frames <= MOST_FRAMES and 1 <= strip <= MOST_FRAMES):
+        raise Refused(
+            f"A roll has 1 to {MOST_FRAMES} frames, and a strip as many: not {frames} in strips of {strip}."
+        )
+    return frames
+
+
 def _sidecar(roll: ArchivedRoll, args: argparse.Namespace) -> None:
-    from wetside.domain.archive.sleeve import cut_plan, frames_of, scan_name
+    from wetside.domain.archive.sleeve import scan_name
     from wetside.export.roll_formats import sidecar
     from wetside.files.atomic_write import write_whole
 
-    frames = cut_plan(args.frames if args.frames is not None else frames_of(roll.film.format), 1).frames
+    frames = _frames(roll, args, 1)
     if (args.frame is None) == (args.folder is None):
         raise UsageError("Say --folder DIR for a file beside each scan, or --frame N for one to stdout.")
     if args.folder is None:

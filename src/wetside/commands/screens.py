@@ -29,6 +29,7 @@ from wetside.commands.tonight import (
     all_setups,
     find_setup,
     kit_request,
+    left_afterwards,
     mixing_evening,
     planned,
     profile_named,
@@ -40,7 +41,6 @@ from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.commands import Command, MixKit
 from wetside.domain.shelf.debit import setup_after
-from wetside.domain.shelf.setup_bottles import KitLeft, left_after
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import CheckFailed, FileUnusable, Refused, WetsideError
 from wetside.export.past_sessions import past_evenings, trends, trends_in_words, went_in_words
@@ -51,6 +51,7 @@ from wetside.files.settings import Places, Settings
 from wetside.files.settings_form import WRONG_FILE, save_setting
 from wetside.files.setup_file import read_setup, write_setup
 from wetside.files.units import volume_ml
+from wetside.present.mishap_text import mishap_words
 from wetside.present.refusal_text import worded
 from wetside.present.shelf_text import kit_left_text, kit_offers, offers
 from wetside.present.view_model import outcome_words
@@ -120,7 +121,7 @@ def plan_screen(navigator: ScreenHost) -> PlanScreen:
         starts_at=navigator.now,
         kept=lambda: offers(load_shelf(navigator.journal), _today(navigator)),
         kits=lambda: kit_offers(load_shelf(navigator.journal), _today(navigator)),
-        after=lambda plan: _after(navigator, plan),
+        after=lambda plan: left_afterwards(plan, navigator.journal, _today(navigator)),
     )
     units = Units(navigator.settings.temperature_unit, navigator.settings.volume_unit)
     last = _last_bench(navigator)
@@ -147,15 +148,8 @@ def review_screen(navigator: ScreenHost, evening: Evening, left: Callable[[], No
         profile=evening.profile,
         starts_at=navigator.now(),
         said=other_evening(navigator.journal),
-        after=tuple(map(kit_left_text, _after(navigator, evening.plan))),
+        after=tuple(map(kit_left_text, left_afterwards(evening.plan, navigator.journal, _today(navigator)))),
     )
-
-
-def _after(navigator: ScreenHost, plan: Plan) -> tuple[KitLeft, ...]:
-    """What is left in the kits after this plan; () for a plan without a bottle of the shelf."""
-    if all(bottle.shelf_id is None for bottle in plan.setup.bottles):
-        return ()
-    return left_after(plan, load_shelf(navigator.journal), _today(navigator))
 
 
 def past_screen(navigator: ScreenHost) -> PastScreen:
@@ -284,7 +278,7 @@ def _last_bench(navigator: ScreenHost) -> tuple[Setup, str] | None:
     for row in summaries(navigator.journal):
         if row.practice or row.trouble:
             continue
-        setup = setup_after(load_state(navigator.journal, row.stream))
+        setup = setup_after(load_state(navigator.journal, row.stream), mishap_words)
         if setup is not None and not setup.invented:
             last = datetime.fromisoformat(row.last_at)
             began = datetime.fromisoformat(row.began_wall).astimezone()
@@ -302,7 +296,7 @@ def _last_bench(navigator: ScreenHost) -> tuple[Setup, str] | None:
 def _with_shelf(navigator: ScreenHost, setup: Setup) -> Setup:
     """The setup with the shelf's figures of its bottles; unchanged where one cannot be used: the plan says why."""
     try:
-        return with_the_shelf(setup, navigator.places)
+        return with_the_shelf(setup, navigator.journal)
     except CheckFailed:
         return setup
 

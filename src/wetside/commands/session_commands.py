@@ -19,6 +19,7 @@ from wetside.commands.arguments import (
     add_readings,
     add_session,
     command_parser,
+    decimal,
     journal_to_read,
     open_probe,
     print_lines,
@@ -103,7 +104,7 @@ def add_practise(subparsers: argparse._SubParsersAction[Any]) -> None:
     tour = "two minutes with every key instead: no film, nothing poured"
     parser.add_argument("--tour", action="store_true", help=tour)
     speed = f"times as fast as real (default: {PRACTICE_SPEED:.0f}; the tour: 1)"
-    parser.add_argument("--speed", type=float, metavar="N", help=speed)
+    parser.add_argument("--speed", type=decimal, metavar="N", help=speed)
     add_plain(parser)
     add_readings(parser)
 

@@ -31,6 +31,9 @@ own trends: how far off the developer was as its bath began, and how long pourin
 Times are local; JSON has them in UTC, spans in seconds, differences in °C, and under "more" how many are left out.
 example: wetside sessions --went"""
 
+Went = dict[str, "PastEvening"]
+"""How sessions went, by their streams."""
+
 LISTED: Final = 20
 """How many of the latest sessions are listed: as many as fit one window (our own number)."""
 
@@ -46,78 +49,69 @@ def add_sessions(subparsers: argparse._SubParsersAction[Any]) -> None:
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """List the sessions."""
-    rows, more, evenings = _summaries(places, args.all, args.went)
+    rows, more, went = _listed(places, args.all, args.went)
     if args.json:
-        sys.stdout.write(json_text(_data(rows, more, evenings)))
+        sys.stdout.write(json_text(_data(rows, more, went)))
     elif rows:
-        _write(rows, more, evenings, places)
+        lines = [line for row in rows for line in (_line(row), *_went_lines(went.get(row.stream)))]
+        lines += _trend_lines(went, places) if went else []
+        lines += ["", f"{more} earlier: `wetside sessions --all` lists them too."] if more else []
+        print_lines(tuple(lines))
     else:
         say("there is no session yet; `wetside` begins one.")
     return 0
 
 
-def _summaries(
-    places: Places, every: bool, went: bool
-) -> tuple[tuple[SessionSummary, ...], int, tuple[PastEvening, ...]]:
-    """The sessions in short, how many more there are, and how the latest of them went (() unless `went`)."""
+def _listed(places: Places, every: bool, went: bool) -> tuple[tuple[SessionSummary, ...], int, Went]:
+    """The sessions in short, how many more there are, and how the latest of them went ({} unless `went`)."""
     with journal_to_read(places) as store:
         if store is None:
-            return (), 0, ()
+            return (), 0, {}
         from wetside.storage.sessions import newest
 
         if words := damage_words(store, places):
             say(words)
         rows, more = newest(store, None if every else LISTED)
         if not went:
-            return rows, more, ()
+            return rows, more, {}
         from wetside.domain.calc.learning import SESSIONS_REMEMBERED
         from wetside.export.past_sessions import past_evenings
 
-        return rows, more, past_evenings(store, rows, len(rows) if every else SESSIONS_REMEMBERED)
+        evenings = past_evenings(store, rows, len(rows) if every else SESSIONS_REMEMBERED)
+    streams = {row.session: row.stream for row in rows if row.developed}
+    return rows, more, {streams[each.session]: each for each in evenings}
 
 
-def _write(rows: tuple[SessionSummary, ...], more: int, evenings: tuple[PastEvening, ...], places: Places) -> None:
-    lines = _lines_with_evenings(rows, evenings, places) if evenings else [_line(row) for row in rows]
-    if more:
-        lines += ["", f"{more} earlier: `wetside sessions --all` lists them too."]
-    print_lines(tuple(lines))
-
-
-def _lines_with_evenings(
-    rows: tuple[SessionSummary, ...], evenings: tuple[PastEvening, ...], places: Places
-) -> list[str]:
-    """A line for each session, below it how it went, and the person's own trends at the end."""
-    from wetside.export.past_sessions import trends, trends_in_words, went_in_words
+def _went_lines(evening: PastEvening | None) -> tuple[str, ...]:
+    if evening is None:
+        return ()
+    from wetside.export.past_sessions import went_in_words
     from wetside.sanitize import escape_controls
 
-    by_session = {each.session: each for each in evenings}
-    lines = []
-    for row in rows:
-        lines.append(_line(row))
-        evening = None if row.practice else by_session.get(row.session)
-        lines += [
-            f"    {escape_controls(words)}" for words in (went_in_words(evening) if evening is not None else ())
-        ]
-    utf8 = this_terminal().utf8
-    drawn = trends_in_words(trends(evenings), read_settings(places.settings).temperature_unit, not utf8)
-    if drawn:
-        lines += ["", "Your own trends, the oldest first:", *(f"  {line}" for line in drawn)]
-    return lines
+    return tuple(f"    {escape_controls(words)}" for words in went_in_words(evening))
 
 
-def _data(rows: tuple[SessionSummary, ...], more: int, evenings: tuple[PastEvening, ...]) -> dict[str, object]:
-    if not evenings:
-        none: dict[str, list[float]] = {"developer_off_c": [], "drain_s": []}
-        return {"sessions": [_row(row, None) for row in rows], "more": more, "trends": none}
+def _trend_lines(went: Went, places: Places) -> list[str]:
+    from wetside.export.past_sessions import trends, trends_in_words
+
+    unit, ascii_only = read_settings(places.settings).temperature_unit, not this_terminal().utf8
+    drawn = trends_in_words(trends([*went.values()]), unit, ascii_only)
+    return ["", "Your own trends, the oldest first:", *(f"  {line}" for line in drawn)] if drawn else []
+
+
+def _data(rows: tuple[SessionSummary, ...], more: int, went: Went) -> dict[str, object]:
     from wetside.export.past_sessions import trends
 
-    by_session = {each.session: each for each in evenings}
-    listed = [_row(row, None if row.practice else by_session.get(row.session)) for row in rows]
-    return {"sessions": listed, "more": more, "trends": asdict(trends(evenings))}
+    listed = [_row(row, went.get(row.stream)) for row in rows]
+    return {"sessions": listed, "more": more, "trends": asdict(trends([*went.values()]))}
 
 
 def _row(row: SessionSummary, evening: PastEvening | None) -> dict[str, object]:
     """One session as data for JSON; None for what was not looked up or not measured."""
+    went = {} if evening is None else asdict(evening)
+    if evening is not None:
+        went["looks"] = [{"roll": roll, "text": text} for roll, text in evening.looks]
+    names = ("planned_s", "actual_s", "baths", "looks", "developer_off_c", "drain_s")
     return {
         "session": row.session,
         "title": row.title,
@@ -128,12 +122,7 @@ def _row(row: SessionSummary, evening: PastEvening | None) -> dict[str, object]:
         "practice": row.practice,
         "rolls": list(row.rolls),
         "trouble": row.trouble,
-        "planned_s": None if evening is None else evening.planned_s,
-        "actual_s": None if evening is None else evening.actual_s,
-        "baths": None if evening is None else [asdict(bath) for bath in evening.baths],
-        "looks": None if evening is None else [{"roll": roll, "text": text} for roll, text in evening.looks],
-        "developer_off_c": None if evening is None else evening.developer_off_c,
-        "drain_s": None if evening is None else evening.drain_s,
+        **{name: went.get(name) for name in names},
     }
 
 
@@ -143,8 +132,8 @@ def began_words(row: SessionSummary) -> str:
 
 
 def _line(row: SessionSummary) -> str:
-    from wetside.domain.calc.wording import counted
     from wetside.present.view_model import outcome_words
+    from wetside.present.wording import counted
     from wetside.sanitize import escape_controls
 
     outcome = outcome_words(row.outcome, row.deviations)

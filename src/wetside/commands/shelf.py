@@ -9,17 +9,26 @@ import argparse
 import sys
 from collections.abc import Iterable
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Any, Final, TextIO
+from typing import TYPE_CHECKING, Any, Final
 
 from wetside.app.clock import Clock, SystemClock
 from wetside.app.console import say
 from wetside.app.session_start import rfc3339
-from wetside.commands.arguments import MATERIALS, PRICE, Ask, add_kit, command_parser, journal_to_read, json_text
-from wetside.domain.calc.wording import volume
+from wetside.commands.arguments import (
+    MATERIALS,
+    PRICE,
+    Ask,
+    add_kit,
+    command_parser,
+    decimal,
+    in_columns,
+    journal_to_read,
+    json_text,
+)
 from wetside.domain.planning.setup import Material
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.decide import bottled, find
-from wetside.domain.shelf.report import BottleReport, bottle_report, order_again, report
+from wetside.domain.shelf.report import BottleReport, bottle_report, order_again
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import UsageError
 from wetside.files.settings import Places, read_settings
@@ -27,6 +36,7 @@ from wetside.files.units import number, volume_ml
 from wetside.present.alert_text import alert_text
 from wetside.present.refusal_text import worded
 from wetside.present.shelf_text import order_text, report_json, status_text
+from wetside.present.wording import volume
 from wetside.storage.shelf import change_shelf, load_shelf
 from wetside.storage.store import Store, open_store
 
@@ -90,22 +100,52 @@ def add_shelf(subparsers: argparse._SubParsersAction[Any]) -> None:
 
 
 @worded()
-def run(
-    args: argparse.Namespace,
-    places: Places,
-    *,
-    ask: Ask | None = None,
-    clock: Clock | None = None,
-    out: TextIO | None = None,
-) -> int:
+def run(args: argparse.Namespace, places: Places, *, ask: Ask | None = None, clock: Clock | None = None) -> int:
     """Run the subcommand."""
     now = (clock or SystemClock()).now().wall
-    out = out or sys.stdout
-    if args.act == "guide":
-        out.write("".join(f"{line}\n" for line in _guide(args, places, now.astimezone().date())))
-        return 0
-    if args.act in ("list", "show", "label"):
-        return _print_shelf(args, places, now, out)
+    today = now.astimezone().date()
+    match args.act:
+        case "guide":
+            _print(_guide(args, places, today))
+        case "show" | "label" | "list":
+            with journal_to_read(places) as store:
+                shelf = ShelfState() if store is None else load_shelf(store)
+            {"show": _show, "label": _label, "list": _list}[args.act](shelf, args, places, today)
+        case _:
+            _change(args, places, now, ask)
+    return 0
+
+
+def _show(shelf: ShelfState, args: argparse.Namespace, places: Places, today: date) -> None:
+    from wetside.tui.shelf_rows import record_lines
+
+    bottle = find(shelf, args.bottle)
+    found = bottle_report(shelf, bottle, today)
+    if args.json:
+        _print_json((found,), today)
+    else:
+        _print(record_lines(found, bottle.figures, read_settings(places.settings).volume_unit))
+
+
+def _label(shelf: ShelfState, args: argparse.Namespace, places: Places, today: date) -> None:
+    from wetside.present.labels import label_of
+
+    chosen = tuple(find(shelf, id_) for id_ in args.bottle) or shelf.standing()
+    labels = (label_of(bottle_report(shelf, each, today), each.figures) for each in chosen)
+    sys.stdout.write("\n".join("".join(f"{line}\n" for line in label) for label in labels))
+
+
+def _list(shelf: ShelfState, args: argparse.Namespace, places: Places, today: date) -> None:
+    discarded_last = sorted(shelf.bottles.values(), key=lambda bottle: bottle.discarded is not None)
+    bottles = tuple(discarded_last) if args.all else shelf.standing()
+    if bottles or args.json:
+        _print_bottles(shelf, bottles, args, places, today)
+    else:
+        _print(("The shelf is empty: write a kit down with `wetside shelf mix`.",))
+
+
+def _change(args: argparse.Namespace, places: Places, now: datetime, ask: Ask | None) -> None:
+    """Record the change that the arguments ask for, and print the bottles it touched."""
     with open_store(places) as store:
         command = _command(args, places, store, now, ask)
         before = load_shelf(store).bottles
@@ -118,41 +158,7 @@ def run(
         removed = (each.label for id_, each in before.items() if id_ not in after.bottles)
         say(f"taken back, as if never written down: {', '.join(removed)}.")
         touched = after.standing()
-    _write(after, touched, args, now, places, out)
-    return 0
-
-
-def _print_shelf(args: argparse.Namespace, places: Places, now: datetime, out: TextIO) -> int:
-    """Print the shelf, a bottle's record, or labels."""
-    with journal_to_read(places) as store:
-        shelf = ShelfState() if store is None else load_shelf(store)
-    today = now.astimezone().date()
-    if args.act == "show":
-        bottle = find(shelf, args.bottle)
-        if args.json:
-            _write_json((bottle_report(shelf, bottle, today),), today, out)
-            return 0
-        from wetside.tui.shelf_rows import record_lines
-
-        unit = read_settings(places.settings).volume_unit
-        lines = record_lines(bottle_report(shelf, bottle, today), bottle.figures, unit)
-        out.writelines(f"{line}\n" for line in lines)
-    elif args.act == "label":
-        from wetside.present.labels import label_of
-
-        chosen = tuple(find(shelf, id_) for id_ in args.bottle) or shelf.standing()
-        labels = (label_of(bottle_report(shelf, each, today), each.figures) for each in chosen)
-        out.write("\n".join("".join(f"{line}\n" for line in label) for label in labels))
-    else:
-        bottles = tuple(shelf.bottles.values()) if args.all else shelf.standing()
-        if args.json:
-            shown = {bottle.id for bottle in bottles}
-            _write_json((each for each in report(shelf, today) if each.id in shown), today, out)
-        elif bottles:
-            _write(shelf, bottles, args, now, places, out)
-        else:
-            out.write("The shelf is empty: write a kit down with `wetside shelf mix`.\n")
-    return 0
+    _print_bottles(after, touched, args, places, now.astimezone().date())
 
 
 def _command(args: argparse.Namespace, places: Places, store: Store, now: datetime, ask: Ask | None) -> c.Command:
@@ -227,41 +233,43 @@ def _volume(text: str, places: Places) -> float:
     return volume_ml(text, read_settings(places.settings).volume_unit)
 
 
-def _write(
-    shelf: ShelfState,
-    bottles: tuple[ShelfBottle, ...],
-    args: argparse.Namespace,
-    now: datetime,
-    places: Places,
-    out: TextIO,
+def _print_bottles(
+    shelf: ShelfState, bottles: tuple[ShelfBottle, ...], args: argparse.Namespace, places: Places, today: date
 ) -> None:
-    """Write a line for each kit and one for each of its bottles, with price and warnings; or the same as JSON."""
-    today = now.astimezone().date()
+    """Print a line for each kit and one for each of its bottles, with price and warnings; or the same as JSON."""
     reports = {bottle.id: bottle_report(shelf, bottle, today) for bottle in bottles}
     if args.json:
-        _write_json(reports.values(), today, out)
+        _print_json(reports.values(), today)
         return
     unit = read_settings(places.settings).volume_unit
-    cells = {
-        id_: (id_, each.label, volume(each.volume_ml, unit), f"to {each.best_before}" if each.best_before else "")
+    rows = in_columns(
+        (
+            id_,
+            each.label,
+            volume(each.volume_ml, unit),
+            f"to {each.best_before}" if each.best_before else "",
+            status_text(each),
+        )
         for id_, each in reports.items()
-    }
-    widths = [max(map(len, column)) for column in zip(*cells.values(), strict=True)]
+    )
+    lines, indent = dict(zip(reports, rows, strict=True)), " " * max(map(len, reports), default=0)
     for kit in shelf.kits:
         mine = [id_ for id_ in kit.bottles if id_ in reports]
         price = f", {kit.price:.2f} for the set" if kit.price is not None else ""
         if mine:
-            out.write(f"{kit.name} ({kit.profile_title}), mixed on {kit.mixed_on}{price}\n")
+            _print((f"{kit.name} ({kit.profile_title}), mixed on {kit.mixed_on}{price}",))
         if words := order_text(order_again((reports[id_] for id_ in mine), today)):
-            out.write(f"  {words}\n")
+            _print((f"  {words}",))
         for id_ in mine:
-            row = "  ".join(f"{cell:<{width}}" for cell, width in zip(cells[id_], widths, strict=True))
-            out.write(f"  {row}  {status_text(reports[id_])}\n")
-            out.writelines(f"  {'':<{widths[0]}}  ! {alert_text(alert)}\n" for alert in reports[id_].alerts)
+            _print((f"  {lines[id_]}", *(f"  {indent}  ! {alert_text(alert)}" for alert in reports[id_].alerts)))
 
 
-def _write_json(bottles: Iterable[BottleReport], today: date, out: TextIO) -> None:
-    out.write(json_text({"today": today.isoformat(), "bottles": [report_json(each) for each in bottles]}))
+def _print_json(bottles: Iterable[BottleReport], today: date) -> None:
+    sys.stdout.write(json_text({"today": today.isoformat(), "bottles": [report_json(each) for each in bottles]}))
+
+
+def _print(lines: Iterable[str]) -> None:
+    sys.stdout.writelines(f"{line}\n" for line in lines)
 
 
 def _act(acts: Any, name: str, words: str, *, bottle: bool = True, reason: str = "") -> argparse.ArgumentParser:
@@ -285,14 +293,14 @@ def _tests(parser: argparse.ArgumentParser) -> None:
     said.add_argument("--dark", action="store_true", help="developer: the leader went dark")
     said.add_argument("--pale", action="store_true", help="developer: the leader stayed pale")
     seconds = "fixer or bleach-fix: seconds until an undeveloped leader was clear; this tests fixing"
-    said.add_argument("--seconds", type=float, metavar="N", help=seconds)
+    said.add_argument("--seconds", type=decimal, metavar="N", help=seconds)
     bleached = (
         "a leader blackened in the developer came out clear: of the bleach-fix, or of the bleach and then good"
         " fixer; this tests bleaching"
     )
     said.add_argument("--bleached", action="store_true", default=None, help=bleached)
     said.add_argument("--not-bleached", dest="bleached", action="store_false", help="it stayed dark")
-    parser.add_argument("--fresh", type=float, metavar="N", help="seconds the fresh solution took")
+    parser.add_argument("--fresh", type=decimal, metavar="N", help="seconds the fresh solution took")
     _on(parser)
 
 

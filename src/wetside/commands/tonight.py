@@ -6,7 +6,7 @@ The plan uses the person's own lead times, units and shelf.
 from __future__ import annotations
 
 import os
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -15,15 +15,14 @@ from typing import TYPE_CHECKING, Final, Literal
 from wetside.app.clock import Clock, SystemClock
 from wetside.commands.arguments import journal_to_read
 from wetside.domain.calc.learning import lead_s
-from wetside.domain.calc.wording import Units, minutes_seconds
 from wetside.domain.nearest import nearest_of
 from wetside.domain.planning.baths import longest_drain_lead_s
-from wetside.domain.planning.bottles import COVER_FIRST, REASON_FIRST, STOPPING, WANTS_REASON
+from wetside.domain.planning.bottles import STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan, WarningText
-from wetside.domain.planning.setup import Setup, Water
+from wetside.domain.planning.setup import Setup, Units, Water
 from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Profile
-from wetside.errors import FileUnusable, JournalUnusable, Refused
+from wetside.errors import FileFinding, FileUnusable, JournalUnusable, Refused
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile, shipped_dir, shipped_setups
 from wetside.files.settings import Places, Settings
@@ -31,10 +30,13 @@ from wetside.files.setup_file import read_setup
 from wetside.files.toml_file import parse, read_text
 from wetside.files.units import quoted
 from wetside.frozen import dataclass
+from wetside.present.alert_text import COVER_FIRST, REASON_FIRST
 from wetside.present.evening_plan import make_plan
 from wetside.present.profile_sheet import profile_notes
+from wetside.present.wording import minutes_seconds
 
 if TYPE_CHECKING:
+    from wetside.domain.shelf.setup_bottles import KitLeft
     from wetside.domain.shelf.state import ShelfState
     from wetside.present.mixing_plan import KitRequest
     from wetside.storage.store import Store
@@ -65,7 +67,7 @@ def all_setups(places: Places) -> dict[str, Path]:
         found |= {path.stem: path for path in sorted(places.setups.glob("*.toml"))}
     except OSError as problem:
         why = (problem.strerror or "unknown reason").lower()
-        raise FileUnusable((f"{places.setups} cannot be read: {why}.",)) from None
+        raise FileUnusable(FileFinding(f"{places.setups} cannot be read: {why}.")) from None
     return found
 
 
@@ -81,6 +83,9 @@ def find_setup(name: str, places: Places) -> Path:
     known = all_setups(places)
     if name in known:
         return known[name]
+    if name in profiles_by_name(places):
+        words = f"is a process: name a setup that uses it; there are {', '.join(sorted(known))}."
+        raise FileUnusable(FileFinding(words, name, joint=" "))
     raise _unknown("setup", name, known)
 
 
@@ -104,15 +109,16 @@ def _kind_of(path: Path) -> Literal["profile", "setup"]:
         return "profile"
     if data.keys() & {"rolls", "tank", "bottles"}:
         return "setup"
-    raise FileUnusable(
-        (f"{quoted(path.name)}: neither based_on nor [[steps]] nor [[rolls]]: no profile and no setup.",)
-    )
+    words = "neither based_on nor [[steps]] nor [[rolls]]: no profile and no setup."
+    raise FileUnusable(FileFinding(words, quoted(path.name)))
 
 
 def _unknown(kind: str, name: str, known: Collection[str]) -> FileUnusable:
     near = nearest_of(name, known)
     hint = f'the nearest is "{near}"' if near else f"there are {', '.join(sorted(known)) or 'none'}"
-    return FileUnusable((f'There is no {kind} "{quoted(name)}"; {hint}. A file is named with its .toml.',))
+    return FileUnusable(
+        FileFinding(f'There is no {kind} "{quoted(name)}"; {hint}. A file is named with its .toml.')
+    )
 
 
 def profile_of(setup: Setup, setup_file: Path, places: Places) -> Profile:
@@ -122,8 +128,15 @@ def profile_of(setup: Setup, setup_file: Path, places: Places) -> Profile:
 
 
 def profile_named(name: str, places: Places) -> Profile:
-    """The profile with this name, or read from this path."""
+    """The profile with this name, or read from this path. Raises FileUnusable for an unknown name."""
+    if not is_path(name) and name not in profiles_by_name(places) and name in all_setups(places):
+        raise is_a_setup(name)
     return read_profile(find_profile(name, places.profiles), places.profiles)
+
+
+def is_a_setup(name: str) -> FileUnusable:
+    """The error for a setup that is named where a profile is wanted."""
+    return FileUnusable(FileFinding("is a setup: name a profile.", quoted(name), joint=" "))
 
 
 def profiles_by_name(places: Places) -> dict[str, Path]:
@@ -146,8 +159,10 @@ def planned(
 ) -> Evening:
     """The evening of this profile and setup, with the shelf's figures and the person's own lead times."""
     today = (clock or SystemClock()).now().wall.astimezone().date()
-    setup = with_the_shelf(setup, places)
-    own = habits(places, settings)
+    with journal_to_read(places) as store:
+        setup = with_the_shelf(setup, store)
+        own = habits(settings, _past_drains_s(store))
+        told = tuple(_told_by_the_journal(profile, setup, store))
     plan = make_plan(profile, setup, own, today)
     most_s = longest_drain_lead_s(plan.steps)
     shortened: tuple[WarningText, ...] = ()
@@ -160,34 +175,46 @@ def planned(
         )
         shortened = (WarningText("drain-lead", text),)
     notes = tuple(WarningText("note-on-profile", note) for note in profile_notes(profile))
-    shelf_warnings = _of_another_process(profile, setup, places)
-    more = (*shortened, *notes, *shelf_warnings, *_looked_before(profile, setup, places))
-    plan = replace(plan, warnings=(*plan.warnings, *more))
-    return Evening(setup, profile, plan)
+    return Evening(setup, profile, replace(plan, warnings=(*plan.warnings, *shortened, *notes, *told)))
 
 
-def after_tonight(plan: Plan, places: Places) -> tuple[str, ...]:
-    """A sentence for each shelf kit of this plan: how many rolls it has left afterwards; () without such a kit."""
+def with_the_shelf(setup: Setup, store: Store | None) -> Setup:
+    """The setup with the shelf's figures of its bottles. Raises CheckFailed where one of them cannot be used."""
+    if not _from_the_shelf(setup):
+        return setup
+    from wetside.present.shelf_text import with_shelf
+
+    return with_shelf(setup, _shelf(store))
+
+
+def left_afterwards(plan: Plan, store: Store | None, today: date) -> tuple[KitLeft, ...]:
+    """What this plan leaves in each kit of the shelf that it uses; () where it uses none."""
     if not _from_the_shelf(plan.setup):
         return ()
     from wetside.domain.shelf.setup_bottles import left_after
+
+    return left_after(plan, _shelf(store), today)
+
+
+def left_in_words(plan: Plan, places: Places) -> tuple[str, ...]:
+    """A sentence for each kit of the shelf that this plan uses, read from the journal."""
     from wetside.present.shelf_text import kit_left_text
 
-    left = left_after(plan, _shelf(places), SystemClock().now().wall.astimezone().date())
+    with journal_to_read(places) as store:
+        left = left_afterwards(plan, store, SystemClock().now().wall.astimezone().date())
     return tuple(map(kit_left_text, left))
 
 
 def _from_the_shelf(setup: Setup) -> bool:
-    """Whether any bottle of the setup is one of the shelf; only then is the journal opened."""
+    """Whether any bottle of the setup is one of the shelf; only then is the shelf read."""
     return any(bottle.shelf_id is not None for bottle in setup.bottles)
 
 
-def _shelf(places: Places) -> ShelfState:
+def _shelf(store: Store | None) -> ShelfState:
     from wetside.domain.shelf.state import ShelfState
     from wetside.storage.shelf import load_shelf
 
-    with journal_to_read(places) as store:
-        return ShelfState() if store is None else load_shelf(store)
+    return ShelfState() if store is None else load_shelf(store)
 
 
 def refuse_unfit(plan: Plan) -> None:
@@ -200,64 +227,47 @@ def refuse_unfit(plan: Plan) -> None:
         raise Refused(f"{unexplained[0]} {REASON_FIRST}")
 
 
-def habits(places: Places, settings: Settings) -> Habits:
-    """The person's lead times and units, from the settings and from the drain times measured in past sessions."""
+def habits(settings: Settings, past_drains_s: tuple[float, ...]) -> Habits:
+    """The person's lead times and units, from the settings and the drain times measured in past sessions (s)."""
     return Habits(
         lead_in_s=settings.lead_in_s,
-        drain_lead_s=lead_s(_past_drains_s(places), settings.drain_lead_s),
+        drain_lead_s=lead_s(past_drains_s, settings.drain_lead_s),
         unit=settings.temperature_unit,
         volume_unit=settings.volume_unit,
         dark_bell_every_s=settings.dark_bell_every_s if settings.calls and settings.bell else 0.0,
     )
 
 
-def _past_drains_s(places: Places) -> tuple[float, ...]:
-    with journal_to_read(places) as store:
-        if store is None:
-            return ()
-        from wetside.export.past_sessions import past_drains_s
-
-        return past_drains_s(store)
-
-
-def _looked_before(profile: Profile, setup: Setup, places: Places) -> tuple[WarningText, ...]:
-    """Faults seen on recent negatives of this process or these bottles, then suggested developer times.
-
-    The times follow from the densities of rolls that went through these bottles.
-    """
-    with journal_to_read(places) as store:
-        if store is None:
-            return ()
-        from wetside.export.density_drift import times_suggested
-        from wetside.export.past_sessions import looks_before
-
-        bottles = {each.shelf_id: each.used_rolls for each in setup.bottles if each.shelf_id is not None}
-        looks = looks_before(store, profile.id, bottles)
-        times = times_suggested(store, bottles) if bottles else ()
-        return (
-            *(WarningText("looked-before", text) for text in looks),
-            *(WarningText("time-suggested", text) for text in times),
-        )
-
-
-def _of_another_process(profile: Profile, setup: Setup, places: Places) -> tuple[WarningText, ...]:
-    """A warning for each bottle whose kit was mixed for another process."""
-    if not _from_the_shelf(setup):
+def _past_drains_s(store: Store | None) -> tuple[float, ...]:
+    if store is None:
         return ()
+    from wetside.export.past_sessions import past_drains_s
+
+    return past_drains_s(store)
+
+
+def _told_by_the_journal(profile: Profile, setup: Setup, store: Store | None) -> Iterator[WarningText]:
+    """Bottles whose kit was mixed for another process, faults seen on recent negatives, suggested times.
+
+    The faults are those of this process or these bottles; the times follow from the densities of rolls that went
+    through these bottles.
+    """
+    if store is None:
+        return
     from wetside.domain.shelf.setup_bottles import of_another_process
+    from wetside.export.density_drift import times_suggested
+    from wetside.export.past_sessions import looks_before
     from wetside.present.shelf_text import other_process_text
 
-    found = of_another_process(profile, setup, _shelf(places))
-    return tuple(WarningText("other-process", other_process_text(*each, profile.title)) for each in found)
-
-
-def with_the_shelf(setup: Setup, places: Places) -> Setup:
-    """The setup with the shelf's figures of its bottles. Raises CheckFailed where one of them cannot be used."""
-    if not _from_the_shelf(setup):
-        return setup
-    from wetside.present.shelf_text import with_shelf
-
-    return with_shelf(setup, _shelf(places))
+    bottles = {each.shelf_id: each.used_rolls for each in setup.bottles if each.shelf_id is not None}
+    if bottles:
+        for found in of_another_process(profile, setup, _shelf(store)):
+            yield WarningText("other-process", other_process_text(*found, profile.title))
+    for text in looks_before(store, profile.id, bottles):
+        yield WarningText("looked-before", text)
+    if bottles:
+        for text in times_suggested(store, bottles):
+            yield WarningText("time-suggested", text)
 
 
 def kept_in_bottles(profile: Profile) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from wetside.errors import Refused
 from wetside.frozen import dataclass
 from wetside.sanitize import MOST_TYPED
 
-Value: TypeAlias = "str | float | tuple[float, ...] | tuple[str, ...] | Message"
+Value: TypeAlias = "str | float | tuple[float | str, ...] | Message"
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,20 +28,20 @@ def message(code: str, **values: Value) -> Message:
     return Message(code, tuple(values.items()))
 
 
-class Refusal(Refused):
-    """An act is not allowed now; `why` says why. Nothing has changed."""
-
-    def __init__(self, why: Message) -> None:
-        super().__init__(why)
-        self.why = why
-
-
 class Unfit(Refused):
-    """A setup fails its checks; `findings` has one message each."""
+    """A setup fails its checks; `findings` has a message for each."""
 
     def __init__(self, findings: tuple[Message, ...]) -> None:
         super().__init__(findings)
         self.findings = findings
+
+
+class Refusal(Unfit):
+    """An act is not allowed now; `why` says why. Nothing has changed."""
+
+    def __init__(self, why: Message) -> None:
+        super().__init__((why,))
+        self.why = why
 
 
 def refused(code: str, **values: Value) -> Refusal:

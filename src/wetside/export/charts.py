@@ -10,12 +10,12 @@ import html
 import math
 from collections.abc import Callable, Sequence
 
-from wetside.domain.calc.wording import minutes_seconds, on_scale, temperatures
 from wetside.domain.planning.plan import BATH_READING
 from wetside.export.page_rows import is_bath, percent_of_plan, step_name, when
 from wetside.export.session_log import ReadingLog, SessionLog
 from wetside.export.step_logs import StepLog
 from wetside.frozen import dataclass
+from wetside.present.wording import minutes_seconds, on_scale, temperatures
 from wetside.sanitize import escape_controls
 
 WIDTH = 720.0

@@ -21,6 +21,7 @@ from wetside.domain.session.events import Event, SessionBegan, SessionResumed
 from wetside.export.session_log import ReadingLog, SessionLog
 from wetside.export.step_logs import StepLog
 from wetside.export.wall_times import WallTime, dated_events
+from wetside.present.tempering_text import in_words
 from wetside.sanitize import CONTROLS, encodable, escape_controls
 
 COLUMNS: Final = {
@@ -90,6 +91,11 @@ def csv_text(columns: Iterable[str], rows: Iterable[Sequence[str]]) -> str:
     return out.getvalue()
 
 
+def by_name(value: Any) -> dict[str, Any]:
+    """The fields of a dataclass by their names, their values as they are."""
+    return {part.name: getattr(value, part.name) for part in fields(value)}
+
+
 def text_cell(text: str) -> str:
     """`text` as a cell, with an apostrophe in front where a spreadsheet would take it for a formula."""
     # checked before and after escaping, so that a leading tab gets its apostrophe too
@@ -104,8 +110,7 @@ def _values(log: SessionLog, step: StepLog) -> dict[str, object]:
     mine = (step.roll,) if step.roll is not None else rolls[0] if rolls else ()
     factors = planned.factors if step.planned_s is not None else None
     low_c, high_c = planned.range_c or (None, None)
-    of_step = {part.name: getattr(step, part.name) for part in fields(step)}
-    return of_step | {
+    return by_name(step) | {
         "format": log.format,
         "session": log.session,
         "standing": log.standing,
@@ -195,6 +200,7 @@ def export_toml(log: SessionLog) -> str:
     """
     import tomli_w
 
+    plan = in_words(log.plan)
     head = f"# Wetside session log, {log.standing}.\n# Seconds (_s), °C (_c) and millilitres (_ml).\n\n"
     session = ("practice", "speed", "began", "closed", "outcome", "deviation_count", "reason")
     data = {
@@ -209,7 +215,7 @@ def export_toml(log: SessionLog) -> str:
         "profile": {"id": log.plan.profile_id, "title": log.plan.profile_title, "sha256": log.plan.profile_sha256},
         "setup": log.plan.setup,
         **{name: getattr(log, name) for name in _ROWS},
-        "plan": {part.name: getattr(log.plan, part.name) for part in fields(log.plan) if part.name != "setup"},
+        "plan": by_name(plan) | {"setup": None},
     }
     return head + _CONTROL_CHARACTERS.sub(lambda found: f"\\u{ord(found[0]):04x}", tomli_w.dumps(_plain(data)))
 
@@ -228,7 +234,7 @@ def _plain(value: Any) -> Any:
     if isinstance(value, Enum):
         return value.value
     if is_dataclass(value):
-        value = {part.name: getattr(value, part.name) for part in fields(value)}
+        value = by_name(value)
     if isinstance(value, dict):
         return {name: _plain(inner) for name, inner in value.items() if inner is not None}
     if isinstance(value, tuple):

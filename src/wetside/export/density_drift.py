@@ -7,9 +7,10 @@ developed with the current text of a profile count.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from types import MappingProxyType
+from typing import Literal
 
 from wetside.domain.archive.drift import (
     FEWEST_FILLS,
@@ -30,21 +31,22 @@ from wetside.storage.store import Store
 DRAWN = 2 * SESSIONS_REMEMBERED
 
 
+Along = Literal["roll", "30 days"]
+"""Against what a drift is taken: the rolls through the bottle, or time."""
+
+
 @dataclass(frozen=True, slots=True)
 class DensityDrift:
-    """The densities of one film in one bottle or process. along: the unit of the slopes, "roll" or "30 days".
+    """The densities of one film in one bottle or process, a point for each fill; `along` is the unit of a slope.
 
     advice: None where there is none. fills_counted: the fills that count towards it; None for a process.
     """
 
     title: str
-    along: str
-    above_base: tuple[float, ...]
-    base: tuple[float, ...]
-    above_base_slope: Slope | None
-    base_slope: Slope | None
-    advice: TimeAdvice | None
-    fills_counted: int | None
+    along: Along
+    points: tuple[DensityPoint, ...]
+    advice: TimeAdvice | None = None
+    fills_counted: int | None = None
 
 
 def density_drifts(
@@ -67,7 +69,7 @@ def density_drifts(
     return (
         *(_of_bottle(key[0], mine, now_rolls.get(key[0])) for key, mine in bottles.items()),
         *(
-            _drift(f"{mine[-1].process_title}, {_film(mine[-1])}", "30 days", _points(mine, _in_30_days))
+            DensityDrift(f"{mine[-1].process_title}, {_film(mine[-1])}", "30 days", _points(mine, "30 days"))
             for mine in processes.values()
         ),
     )
@@ -90,66 +92,46 @@ def times_suggested(store: Store, now_rolls: Mapping[str, float]) -> tuple[str, 
 def _of_bottle(shelf_id: str, rolls: Sequence[ArchivedRoll], now_rolls: float | None) -> DensityDrift:
     last = rolls[-1]
     counted = [roll for roll in rolls if roll.process_sha256 == last.process_sha256 and roll.yields == "negative"]
-    points = [p for p in _points(counted, _through_bottle) if p.above_base is not None and p.off_s is not None]
+    points = [p for p in _points(counted, "roll") if p.above_base is not None and p.off_s is not None]
     advice = None if now_rolls is None else time_advice(points, now_rolls)
     bottle = last.developer_bottle
     title = f"{bottle.label if bottle is not None else shelf_id} ({shelf_id}), {_film(last)}"
-    return _drift(title, "roll", _points(rolls, _through_bottle), advice, len(points))
+    return DensityDrift(title, "roll", _points(rolls, "roll"), advice, len(points))
 
 
 def _film(roll: ArchivedRoll) -> str:
     return roll.film.stock or f"{roll.film.kind} film"
 
 
-def _through_bottle(roll: ArchivedRoll) -> float:
-    return roll.bottle_rolls
-
-
-def _in_30_days(roll: ArchivedRoll) -> float:
-    return date.fromisoformat(roll.developed_on).toordinal() / 30.0
-
-
-def _drift(
-    title: str,
-    along: str,
-    points: Sequence[DensityPoint],
-    advice: TimeAdvice | None = None,
-    fills_counted: int | None = None,
-) -> DensityDrift:
-    above = [(p.along, p.above_base) for p in points if p.above_base is not None]
-    base = [(p.along, p.base) for p in points if p.base is not None]
-    values, base_values = (tuple(value for _, value in each) for each in (above, base))
-    return DensityDrift(title, along, values, base_values, slope(above), slope(base), advice, fills_counted)
-
-
-def _points(rolls: Sequence[ArchivedRoll], along: Callable[[ArchivedRoll], float]) -> list[DensityPoint]:
+def _points(rolls: Sequence[ArchivedRoll], along: Along) -> tuple[DensityPoint, ...]:
     """A point for each fill: the mean of its rolls, which share bottle and time."""
     fills: dict[tuple[str, int], list[ArchivedRoll]] = {}
     for roll in rolls:
         fills.setdefault((roll.session, roll.batch), []).append(roll)
-    return [
+    return tuple(
         DensityPoint(
             mean_density(tuple(d for roll in fill if (d := roll.above_base) is not None)),
             mean_density(tuple(d for roll in fill if (d := mean_density(roll.base)) is not None)),
-            along(fill[0]),
-            fill[0].off_s,
-            fill[0].developer_planned_s,
+            first.bottle_rolls if along == "roll" else date.fromisoformat(first.developed_on).toordinal() / 30.0,
+            first.off_s,
+            first.developer_planned_s,
         )
         for fill in fills.values()
-    ]
+        for first in fill[:1]
+    )
 
 
 def drift_in_words(drift: DensityDrift, ascii_only: bool) -> tuple[str, ...]:
     """Title, a line for each density with its drift, and for a bottle the advice on the time."""
     lines = [drift.title]
-    rows = (
-        ("edge above base", drift.above_base, drift.above_base_slope),
-        ("base", drift.base, drift.base_slope),
-    )
-    for name, values, found in rows:
-        if values:
+    above = [(p.along, p.above_base) for p in drift.points if p.above_base is not None]
+    base = [(p.along, p.base) for p in drift.points if p.base is not None]
+    for name, found in (("edge above base", above), ("base", base)):
+        if found:
+            values = tuple(value for _, value in found)
             drawn = f"{spark(values, DRAWN, ascii_only):<{DRAWN}}"
-            lines.append(f"  {name:<15}  {drawn}  last {values[-1]:.2f}{_slope_words(found, drift.along)}")
+            slope_words = _slope_words(slope(found), drift.along)
+            lines.append(f"  {name:<15}  {drawn}  last {values[-1]:.2f}{slope_words}")
     if drift.fills_counted is not None:
         lines.append(f"  {advice_words(drift)}")
     return tuple(lines)

@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
 
-from wetside.domain.calc.wording import counted, minutes_seconds, temperature, temperatures, trimmed, volume
 from wetside.domain.planning.baths import LONGEST_S
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.planning.setup import Roll
@@ -16,6 +15,7 @@ from wetside.export.session_log import LOOKS, NoteLog, SessionLog, TickLog
 from wetside.export.step_logs import StepLog
 from wetside.export.wall_times import WallTime
 from wetside.frozen import dataclass
+from wetside.present.wording import counted, minutes_seconds, temperature, temperatures, trimmed, volume
 
 Row = tuple[str, ...]
 

@@ -12,8 +12,7 @@ from statistics import median
 from typing import assert_never
 
 from wetside.domain.calc.learning import SESSIONS_REMEMBERED, spark, trend
-from wetside.domain.calc.wording import difference, minutes_seconds, span
-from wetside.domain.planning.plan import TemperatureUnit
+from wetside.domain.planning.setup import TemperatureUnit
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import events as e
 from wetside.domain.session.readings import OLDEST_S
@@ -24,6 +23,7 @@ from wetside.export.step_logs import step_logs
 from wetside.export.wall_times import dated_events
 from wetside.frozen import dataclass
 from wetside.present.film_faults import note_text
+from wetside.present.wording import difference, minutes_seconds, span
 from wetside.storage.sessions import SessionSummary, load, summaries
 from wetside.storage.store import Store
 

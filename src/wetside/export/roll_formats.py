@@ -12,9 +12,10 @@ import re
 import xml.etree.ElementTree as ET
 from collections.abc import Iterable
 from dataclasses import asdict
+from typing import Any
 
 from wetside.domain.archive.sleeve import scan_name
-from wetside.export.data_formats import csv_text, text_cell
+from wetside.export.data_formats import by_name, csv_text, text_cell
 from wetside.export.roll_archive import ArchivedRoll
 from wetside.sanitize import escape_controls
 
@@ -69,8 +70,9 @@ def rolls_csv(rolls: Iterable[ArchivedRoll]) -> str:
 
 def _row(roll: ArchivedRoll) -> list[str]:
     values = _values(roll)
-    texts = ((values[name], _text_of(name, values[name])) for name in COLUMNS)
-    return [text_cell(text) if isinstance(value, str) else text for value, text in texts]
+    # a leading minus of a number is a sign here, not the start of a formula
+    cells = ((name, text_cell(each) if isinstance(each := values[name], str) else each) for name in COLUMNS)
+    return [_text_of(name, cell) for name, cell in cells]
 
 
 def _text_of(name: str, value: str | float | None) -> str:
@@ -79,34 +81,20 @@ def _text_of(name: str, value: str | float | None) -> str:
     return "" if value is None else f"{value:{_FORMATS.get(name, '.3f')}}"
 
 
-def _values(roll: ArchivedRoll) -> dict[str, str | float | None]:
-    """The roll's values by column: what its CSV and its side file write."""
-    film = roll.film
+def _values(roll: ArchivedRoll) -> dict[str, Any]:
+    """The roll's values by column, as its CSV and its side file write them, and further fields of both."""
     return {
-        "number": roll.number,
-        "label": roll.label,
-        "developed_on": roll.developed_on,
-        "stock": film.stock,
-        "exposure_index": str(film.exposure_index or ""),
-        "camera": film.camera,
-        "shot_at": film.shot_at,
-        "shot_on": film.shot_on or "",
-        "kind": film.kind,
-        "format": film.format,
-        "push_stops": film.push,
-        "process": roll.process,
+        **by_name(roll.film),
+        **by_name(roll),
+        "exposure_index": str(roll.film.exposure_index or ""),
+        "shot_on": roll.film.shot_on or "",
+        "push_stops": roll.film.push,
         "kits": "; ".join(roll.kits),
         "bottles": "; ".join(bottle.label for bottle in roll.bottles),
-        "developer_c": roll.developer_c,
-        "developer_s": roll.developer_s,
-        "developer_planned_s": roll.developer_planned_s,
-        "bottle_rolls": roll.bottle_rolls,
-        "edge": roll.edge,
         "seen": "; ".join(roll.seen),
         **_channels("base", roll.base),
         **_channels("edge", roll.edge_print),
         "above_base": roll.above_base,
-        "session": roll.session,
         "invented": "true" if roll.invented else "false",
     }
 

@@ -9,9 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
-from typing import assert_never
+from typing import Final, assert_never
 
-from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session import events as e
 from wetside.domain.session.developer import doses, follows_readings
@@ -22,7 +21,10 @@ from wetside.export.step_logs import StepLog, StepSpan, spans, step_logs
 from wetside.export.wall_times import DatedEvent, WallTime, dated_events, of_kind
 from wetside.frozen import dataclass
 from wetside.present.film_faults import note_text
+from wetside.present.mishap_text import mishap_words
+from wetside.present.session_words import gate_words
 from wetside.present.step_facts import wanted_c
+from wetside.present.wording import minutes_seconds
 
 FORMAT = 2
 """The number of this log's shape; it rises when a reader of an older log would be misled."""
@@ -30,6 +32,10 @@ DOSE_POINTS = 12
 """The number of points of a developer's dose over its time (our own number)."""
 TAKEN_BACK = "taken back: typed again at once"
 """The verdict on a reading that the next one corrected as a typing error; no calculation used it."""
+MISSED: Final = {"asleep": "the machine slept", "away": "the guide was not there"}
+"""Why a call was not made."""
+CLOSED: Final = {"safe way out": "stopped by the safe way out"}
+"""Why a session was closed before its end."""
 LOOKS = "look"
 """The `about` of a note on how the film came out."""
 
@@ -205,12 +211,12 @@ def session_log(
         closed=closed[-1][0] if closed else None,
         outcome=outcome_in_words(state),
         deviation_count=state.deviations,
-        reason=state.closed_reason,
+        reason=CLOSED.get(state.closed_reason, state.closed_reason),
         plan=plan,
         steps=tuple(_with_doses(step, plan, state) for step in step_logs(plan, state, rows)),
         readings=_readings(plan, rows),
         ticks=_ticks(plan, rows),
-        deviations=_deviations(state, rows),
+        deviations=_deviations(plan, state, rows),
         cues=_cues(rows),
         jumps=tuple(JumpLog(when, jump.what, jump.seconds) for when, jump in of_kind(rows, e.ClockJumped)),
         resumes=tuple(
@@ -283,14 +289,15 @@ def _ticks(plan: Plan, rows: Sequence[DatedEvent]) -> tuple[TickLog, ...]:
     return tuple(found)
 
 
-def _deviations(state: State, rows: Sequence[DatedEvent]) -> tuple[DeviationLog, ...]:
+def _deviations(plan: Plan, state: State, rows: Sequence[DatedEvent]) -> tuple[DeviationLog, ...]:
     """The events that `State` counts as deviations, in order, so that the list is as long as the count."""
     counted = (*state.overrides, *state.early, *state.corrections)
     waited = {gap.step: gap.waited_s for gap in state.gaps}
     found = []
     for row in rows:
         match row.event:
-            case e.GateOverridden(step=step, what=key, text=text, reason=reason) if row.event in counted:
+            case e.GateOverridden(step=step, what=key, reason=reason) if row.event in counted:
+                text = gate_words(plan, row.event)
                 found.append(DeviationLog(row.moment, step, "override", key, text, reason))
             case e.StepEnded(step=step, early_s=early_s) if row.event in counted:
                 side = "early" if early_s > 0 else "late"
@@ -299,7 +306,8 @@ def _deviations(state: State, rows: Sequence[DatedEvent]) -> tuple[DeviationLog,
             case e.ClockStarted(step=step) if step in waited:
                 text = f"in {minutes_seconds(waited[step])} after the bath before it was poured out"
                 found.append(DeviationLog(row.moment, step, "wait", step, text, ""))
-            case e.MishapHappened(step=step, what=what, text=text, suspects=suspects):
+            case e.MishapHappened(step=step, what=what, suspects=suspects):
+                text = mishap_words(plan, row.event)
                 doubtful = f"suspect: {', '.join(suspects)}" if suspects else ""
                 found.append(DeviationLog(row.moment, step, "mishap", what, text, doubtful))
             case e.ClockCorrected(step=step, by_s=by_s, text=typed) if row.event in counted:
@@ -320,7 +328,9 @@ def _cues(rows: Sequence[DatedEvent]) -> tuple[CueLog, ...]:
                 answered = answers.get((step, call))
                 found.append(CueLog(step, call, row.anchor.moment(at), row.moment, None, "", answered))
             case e.CueMissed(step=step, call=call, planned=at, why=why):
-                found.append(CueLog(step, call, row.anchor.moment(at), None, row.moment, why, None))
+                found.append(
+                    CueLog(step, call, row.anchor.moment(at), None, row.moment, MISSED.get(why, why), None)
+                )
     return tuple(found)
 
 

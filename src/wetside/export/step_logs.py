@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import inf
 
-from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import events as e
@@ -18,6 +17,8 @@ from wetside.domain.session.readings import OLDEST_S, valid_readings
 from wetside.domain.session.state import State, StepClock
 from wetside.export.wall_times import DatedEvent, WallTime, of_kind
 from wetside.frozen import dataclass
+from wetside.present.developer_words import end_words
+from wetside.present.wording import minutes_seconds
 
 SAME_S = 0.5
 """Smaller differences count as none, as times are shown in whole seconds."""
@@ -111,7 +112,7 @@ def step_logs(plan: Plan, state: State, rows: Sequence[DatedEvent]) -> tuple[Ste
     forecast = {id_: rows[0].anchor.moment(rows[0].event.at + start_s) for id_, start_s in _forecast(plan).items()}
     readings = valid_readings(state.readings)
     return tuple(
-        _step_log(step, state.clocks.get(step.id), mine[step.id], forecast.get(step.id), readings)
+        _step_log(plan, step, state.clocks.get(step.id), mine[step.id], forecast.get(step.id), readings)
         for step in plan.steps
     )
 
@@ -146,6 +147,7 @@ def _forecast(plan: Plan) -> dict[str, float]:
 
 
 def _step_log(
+    plan: Plan,
     step: PlannedStep,
     clock: StepClock | None,
     rows: Sequence[DatedEvent],
@@ -192,7 +194,7 @@ def _step_log(
         read_within_c=within_c,
         corrections=corrections,
         end_moves=tuple(
-            EndMove(when, move.old_s, move.new_s, move.uncertainty_s, move.why)
+            EndMove(when, move.old_s, move.new_s, move.uncertainty_s, end_words(plan, move))
             for when, move in of_kind(rows, e.EndMoved)
         ),
         pauses=spans(rows, e.PauseBegan, e.PauseEnded),

@@ -12,7 +12,7 @@ import stat
 from pathlib import Path
 from typing import Final
 
-from wetside.errors import FileUnusable, Refused
+from wetside.errors import FileFinding, FileUnusable, Refused
 from wetside.sanitize import printable
 
 _NO_HARD_LINKS: Final = {errno.EPERM, errno.EOPNOTSUPP, errno.ENOSYS, errno.EMLINK}
@@ -108,7 +108,7 @@ def _fsync_folder(folder: Path) -> None:
 
 def file_unusable(path: Path, why: str) -> FileUnusable:
     """The error for a file that cannot be read or written; `why` follows its path, without a full stop."""
-    return FileUnusable((f"{shown_path(path)}: {why}.",))
+    return FileUnusable(FileFinding(f"{why}.", shown_path(path)))
 
 
 def reason(problem: Exception) -> str:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from pathlib import Path
 
-from wetside.errors import FileUnusable, Refused
+from wetside.errors import FileFinding, FileUnusable, Refused
 from wetside.files.atomic_write import file_unusable, shown_path
 from wetside.files.units import decimal, quoted
 from wetside.frozen import dataclass
@@ -100,9 +100,9 @@ def _rows(
                 raise Refused(f"roll {quoted(number)} has its {area} twice: leave one out.")
             found[number][area] = tuple(density(row.get(each, ""), white) for each in channels)
         except Refused as refusal:
-            findings.append(f"{name}: line {line}: {refusal}")
+            findings.append(FileFinding(str(refusal), name, line))
     if findings:
-        raise FileUnusable(tuple(findings[:20]))
+        raise FileUnusable(*findings[:20])
     if not found:
-        raise FileUnusable((f"{name}: it holds no densities below its header.",))
+        raise FileUnusable(FileFinding("it holds no densities below its header.", name))
     return tuple(RollDensities(number, **areas) for number, areas in found.items())

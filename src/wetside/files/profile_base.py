@@ -21,10 +21,10 @@ from wetside.errors import Refused
 from wetside.files.profile_default_steps import list_added_gear
 from wetside.files.profile_defaults import derive, link_ranges, name_sources
 from wetside.files.profile_forms import ProfileForm
-from wetside.files.profile_merge import LEAVE_OUT, PLACING, Node, Place, merged, places, plain, strings, tree
+from wetside.files.profile_merge import LEAVE_OUT, PLACING, Node, merged, places, plain, strings, tree
 from wetside.files.profile_places import base_names, find_base, find_part, part_names
 from wetside.files.short_profile import inline
-from wetside.files.toml_file import FORMAT_KEY, Document, check_format, nearest, parse, read_text, spoken
+from wetside.files.toml_file import FORMAT_KEY, Document, Place, check_format, nearest, parse, read_text, spoken
 from wetside.files.toml_lines import Path as KeyPath
 from wetside.files.units import quoted, volume_ml
 
@@ -64,7 +64,7 @@ class _Assembly:
     part_notes: list[Node] = field(default_factory=list)
 
     def find(self, place: Place, path: KeyPath, what: str) -> None:
-        self.asked.find(path, what, (place.name, place.line))
+        self.asked.find(path, what, place)
 
     def assemble(self, own: Node, chain: tuple[Path, ...]) -> Node:
         """A file's tree merged over its parts, and these over its base. chain: the files so far, this one last."""
@@ -184,15 +184,8 @@ def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path
     derive(laid, assembly.find)
     asked.stop_if_wrong()
     laid.value = {key: laid.value[key] for key in _FIRST if key in laid.value} | laid.value
-    data, found = plain(laid), dict(places(laid))
-    whole = Document(
-        asked.name,
-        data,
-        lines={path: place.line for path, place in found.items()},
-        files={path: place.name for path, place in found.items()},
-        derived=frozenset(path for path, place in found.items() if place.derived),
-        also=(*PLACING, LEAVE_OUT),
-    )
+    data = plain(laid)
+    whole = Document(asked.name, data, dict(places(laid)), also=(*PLACING, LEAVE_OUT))
     head = f"# The whole of {asked.name}, {', '.join(stands_on)}.\n"
     return WholeProfile(whole, head + tomli_w.dumps(data), laid, tuple(assembly.notes))
 

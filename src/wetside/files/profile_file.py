@@ -14,10 +14,11 @@ from itertools import chain
 from pathlib import Path
 from typing import Any, Final
 
+from wetside.domain.calc.tempering import BATH
 from wetside.domain.nearest import nearest_of
 from wetside.domain.profile.model import BLEACHING, MOST_CAUTION, Gear, Profile, Step, Tick
 from wetside.domain.proof.findings import Place
-from wetside.errors import FileUnusable
+from wetside.errors import FileFinding, FileUnusable
 from wetside.files.profile_base import WholeProfile, whole_document
 from wetside.files.profile_default_steps import slug
 from wetside.files.profile_defaults import STEP_FIGURES
@@ -36,11 +37,6 @@ def read_profile(path: Path, own_dir: Path | None = None) -> Profile:
     return profile_of_whole(whole_document(read_text(path), path.name, path, own_dir))
 
 
-def profile_from_text(text: str, name: str) -> Profile:
-    """The profile in a text; findings use `name` as its file name. Raises FileUnusable with all findings."""
-    return profile_of_whole(whole_document(text, name))
-
-
 def profile_of_whole(whole: WholeProfile) -> Profile:
     """The profile of an expanded document. Raises FileUnusable with all findings."""
     document = whole.document
@@ -49,7 +45,7 @@ def profile_of_whole(whole: WholeProfile) -> Profile:
     _check_cautions(document)
     document.stop_if_wrong()
     if read is None:
-        raise FileUnusable((f"{document.name} cannot be read as a profile.",))
+        raise FileUnusable(FileFinding(f"{document.name} cannot be read as a profile."))
     gear = tuple(replace(item, id=item.id or slug(item.text)) for item in read.gear)
     return made(
         Profile,
@@ -143,6 +139,10 @@ def _check_references(document: Document) -> None:
                 document.find(path, "it holds figures, so it needs a source")
             elif "source" not in step and "practice" not in known.get("source", ()):
                 document.find(path, 'name a source, or give one with the id "practice"')
+    # bottles in the warm bath are told apart by their titles
+    warmed = [(path, each) for path, each in _at(data, ("solutions", "*")) if isinstance(each, dict)]
+    titles = ((path, each.get("title")) for path, each in warmed if each.get("tempered"))
+    _check_given_once(document, (((), BATH), *titles), "solution in the warm bath called")
     for path, _ in _at(data, ("vessels", "*")):
         if path[-1] in known.get("solution", ()):
             document.find(path, "a vessel and a solution cannot share an id")
@@ -165,7 +165,7 @@ def _check_named(document: Document, known: dict[str, list[str]]) -> None:
             for path, hint in places:
                 document.find(path, f'there is no {kind} "{quoted(name)}"{hint}')
             continue
-        line = min(document.line_of(path) for path, _ in places)
+        line = min(document.place_of(path).line for path, _ in places)
         more = f"{len(places) - 1} more place{'s name' if len(places) > 2 else ' names'} it"
         said = f'is this the {kind} "{quoted(name)}"? Line {line} and {more}, and nothing is called so'
         ids = _ids(document.data, kind) if kind in _LISTS else ()
@@ -214,7 +214,7 @@ def place_of(document: Document, place: Place) -> tuple[str, int]:
     if isinstance(entries, list):
         names = [_name(place[0], entry) for entry in entries]
         path = (place[0], names.index(place[1]), *place[2:]) if place[1] in names else place[:1]
-    return document.place_of(path)
+    return document.place_of(path)[:2]
 
 
 def _name(table: str, entry: object) -> str:

@@ -12,7 +12,6 @@ from typing import Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints
 
-from wetside.domain.calc.wording import minutes_seconds, temperature
 from wetside.domain.profile import model
 from wetside.domain.profile.model import CONDITIONS, MOST_CAUTIONS, MOST_TO_REMEMBER, FilmKind
 from wetside.errors import Refused
@@ -42,6 +41,7 @@ from wetside.files.toml_values import (
     text,
 )
 from wetside.files.units import difference_c, quoted, temperature_c
+from wetside.present.wording import minutes_seconds, temperature
 
 
 def _conditions(value: object) -> object:
@@ -68,6 +68,26 @@ def _rising_factors(rows: list[tuple[float, float]], what: str) -> list[tuple[fl
         if after < before:
             raise ValueError(f"the factor {after:g} at {more:g} is less than {before:g} at {less:g} {what}")
     return rows
+
+
+def _push_rows(rows: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    if any(stops == 0 and factor != 1 for stops, factor in rows):
+        raise ValueError("0 stops have the factor 1: take that row out")
+    beside = [row for row in rows if row[0] != 0]
+    for (less, before), (more, after) in pairwise(_rising_factors([*beside, (0.0, 1.0)], "stops")):
+        if after == before:
+            raise ValueError(f"the factor {after:g} at {more:g} stops is that at {less:g}: it must rise")
+    return in_order(rows, "stops")
+
+
+def _use_rule(use: model.Use) -> model.Use:
+    if (use.kind == "steps") != bool(use.rows):
+        raise ValueError('rows of rolls and factors belong to the kind "steps", which needs them')
+    if use.per_roll and use.kind in ("none", "steps"):
+        raise ValueError(f'a share for each roll does not go with the kind "{use.kind}": leave it out')
+    if any(factor < 1 for _, factor in use.rows):
+        raise ValueError("a used bath takes no less time: factors are 1 or more")
+    return use
 
 
 def _row(pattern: str, example: str) -> BeforeValidator:
@@ -165,9 +185,11 @@ UseRow = Annotated[
 PushRow = Annotated[tuple[Stops, Factor], _row(_PUSH_ROW, "1 stop x 1.25")]
 Table = listed(TableRow, 40, 1, AfterValidator(_falling_times))
 UseRows = listed(UseRow, 40, 1, AfterValidator(lambda rows: _rising_factors(rows, "rolls per litre")))
-PushRows = listed(PushRow, 16, 1, AfterValidator(lambda rows: _rising_factors(rows, "stops")))
+PushRows = listed(PushRow, 16, 1, AfterValidator(_push_rows))
 
-Use: Any = Annotated[table(model.Use, per_roll=PerRoll, rows=UseRows), BeforeValidator(_use)]
+Use: Any = Annotated[
+    table(model.Use, per_roll=PerRoll, rows=UseRows), BeforeValidator(_use), AfterValidator(_use_rule)
+]
 Hazard = table(
     model.Hazard,
     code=Annotated[str, StringConstraints(pattern=r"^[HP]\d{3}[A-Za-z]{0,2}(\+[HP]\d{3})*$")],

@@ -9,13 +9,13 @@ the file and line it was written on.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, Final
 
-from wetside.files.toml_file import Document, nearest
+from wetside.files.toml_file import Document, Place, nearest
 from wetside.files.toml_lines import Path
 
-Find = Callable[["Place", Path, str], None]
+Find = Callable[[Place, Path, str], None]
 """Reports a finding: where it was written, the key path to name, the sentence."""
 
 OWN_KEYS: Final = ("id", "title", "notes")
@@ -37,15 +37,6 @@ _TABLES: Final = frozenset(
     | {("solutions", "*", "sources")}
     | {(*pattern, "*") for pattern in _ENTRIES}
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Place:
-    """Where a value was written; `derived` if it was derived from the value there."""
-
-    name: str
-    line: int
-    derived: bool = False
 
 
 @dataclass(slots=True, eq=False)
@@ -78,7 +69,7 @@ class Node:
     @property
     def derived(self) -> Place:
         """The place for values derived from this one."""
-        return replace(self.place, derived=True)
+        return self.place._replace(derived=True)
 
     def fill(self, key: str, value: Any, since: Node | None = None) -> Node:
         """Set a missing key to a value derived from `since` (None: from this table); returns its node."""
@@ -108,15 +99,15 @@ def strings(value: object) -> list[str]:
 def tree(document: Document) -> Node:
     """The document as nodes."""
 
-    def grow(value: Any, path: Path, line: int) -> Node:
-        line = document.lines.get(path, line)
+    def grow(value: Any, path: Path, place: Place) -> Node:
+        place = document.places.get(path, place)
         if isinstance(value, dict):
-            value = {key: grow(each, (*path, key), line) for key, each in value.items()}
+            value = {key: grow(each, (*path, key), place) for key, each in value.items()}
         elif isinstance(value, list):
-            value = [grow(each, (*path, number), line) for number, each in enumerate(value)]
-        return Node(value, Place(document.name, line))
+            value = [grow(each, (*path, number), place) for number, each in enumerate(value)]
+        return Node(value, place)
 
-    return grow(document.data, (), 1)
+    return grow(document.data, (), Place(document.name, 1))
 
 
 def node(value: Any, place: Place) -> Node:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import wetside
 from wetside.domain.nearest import nearest_of
-from wetside.errors import FileUnusable, Unusable
+from wetside.errors import FileFinding, FileUnusable, Unusable
 from wetside.files.units import quoted
 
 
@@ -52,7 +52,7 @@ def find_profile(name_or_path: str, own_dir: Path | None = None) -> Path:
         return known[name_or_path]
     near = nearest_of(name_or_path, known)
     hint = f'the nearest is "{near}"' if near else f"there are {', '.join(known) or 'none'}"
-    raise FileUnusable((f'There is no profile "{quoted(name_or_path)}"; {hint}.',))
+    raise FileUnusable(FileFinding(f'There is no profile "{quoted(name_or_path)}"; {hint}.'))
 
 
 def find_base(name: str, file: Path, own_dir: Path | None) -> Path | None:
@@ -102,4 +102,4 @@ def _toml_in(folder: Path | None) -> tuple[Path, ...]:
         return ()
     except OSError as error:
         why = (error.strerror or "unknown reason").lower()
-        raise FileUnusable((f"{folder} cannot be read: {why}.",)) from None
+        raise FileUnusable(FileFinding(f"{folder} cannot be read: {why}.")) from None

@@ -26,7 +26,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, get_type_hints
 from wetside.domain.archive.numbering import checked_pattern
 from wetside.domain.nearest import nearest_of
 from wetside.domain.profile.model import LEAST_BELL_S
-from wetside.errors import FileUnusable, Refused, Unusable
+from wetside.errors import FileFinding, FileUnusable, Refused, Unusable
 from wetside.files.atomic_write import file_unusable, reason, shown_path
 from wetside.files.setting_list import Settings as Settings
 from wetside.files.units import quoted
@@ -139,7 +139,7 @@ def settings_to_go_on(path: Path) -> tuple[Settings, str]:
     except FileUnusable as unusable:
         first, *others = unusable.findings
     more = f" (and {len(others)} more: `wetside settings`)" if others else ""
-    said = first.removeprefix(f"{shown_path(path)}: ").rstrip(".") + more
+    said = first.what.rstrip(".") + more
     end = "" if said.endswith("?") else "."
     return _good_lines(path), f"Your settings file is wrong, and defaults stand in: {said}{end}"
 
@@ -230,8 +230,8 @@ def validated(path: Path, written: dict[str, Any]) -> Settings:
         return Settings(**settings_model().model_validate(written).model_dump())
     except ValidationError as problem:
         keys = dict.fromkeys(str(error["loc"][0]) for error in problem.errors(include_url=False))
-        findings = (f"{shown_path(path)}: {_finding(key, written[key])}" for key in keys)
-        raise FileUnusable(tuple(findings)) from problem
+        findings = (FileFinding(_finding(key, written[key]), shown_path(path)) for key in keys)
+        raise FileUnusable(*findings) from problem
 
 
 def settings_model() -> type[BaseModel]:

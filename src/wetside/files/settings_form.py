@@ -9,7 +9,6 @@ from dataclasses import Field, fields, replace
 from pathlib import Path
 from typing import Any, Final, get_args, get_type_hints
 
-from wetside.domain.calc.wording import difference
 from wetside.errors import FileUnusable, Refused
 from wetside.files.atomic_write import file_unusable, reason, write_whole
 from wetside.files.settings import (
@@ -22,6 +21,7 @@ from wetside.files.settings import (
 )
 from wetside.files.units import count, difference_c, quoted
 from wetside.frozen import dataclass
+from wetside.present.wording import difference
 
 WRONG_FILE: Final = (
     "Your settings file is wrong, so it stays as it is: `wetside settings --force` keeps what is good in it. Where"

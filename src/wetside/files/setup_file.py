@@ -18,9 +18,8 @@ import tomli_w
 from pydantic import AfterValidator, BeforeValidator, Field
 
 from wetside.domain.calc.tank import FILM_SIZE_MM
-from wetside.domain.calc.wording import ML_PER, on_scale, trimmed
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Water
-from wetside.errors import FileUnusable, Refused
+from wetside.errors import FileFinding, FileUnusable, Refused
 from wetside.files.toml_file import Document, check_format, checked, nearest, parse, read_text
 from wetside.files.toml_values import (
     CarryOver,
@@ -29,6 +28,7 @@ from wetside.files.toml_values import (
     Id,
     Label,
     Millilitres,
+    RoomCelsius,
     Stops,
     WaterCelsius,
     form,
@@ -39,6 +39,7 @@ from wetside.files.toml_values import (
     text,
 )
 from wetside.files.units import difference_c, quoted, temperature_c, volume_ml
+from wetside.present.wording import ML_PER, on_scale, trimmed
 
 SETUP_FORMAT: Final = 1
 
@@ -131,7 +132,13 @@ _BottleTable: Final[Any] = Annotated[
     BeforeValidator(_known_on_the_shelf),
 ]
 _WaterTable: Final = table(
-    Water, _KEYS, hot_c=WaterCelsius, cold_c=WaterCelsius, bath_c=WaterCelsius, humidity=Fraction
+    Water,
+    _KEYS,
+    hot_c=WaterCelsius,
+    cold_c=WaterCelsius,
+    room_c=RoomCelsius,
+    bath_c=WaterCelsius,
+    humidity=Fraction,
 )
 SetupForm = form(
     Setup,
@@ -164,7 +171,7 @@ def setup_from_text(text: str, name: str, thermometer_error_c: float = 0.5) -> S
     _check_cover(document)
     document.stop_if_wrong()
     if read is None:
-        raise FileUnusable((f"{document.name} cannot be read as a setup.",))
+        raise FileUnusable(FileFinding(f"{document.name} cannot be read as a setup."))
     said = "thermometer_error_c" in read.model_fields_set
     return made(Setup, read) if said else made(Setup, read, thermometer_error_c=thermometer_error_c)
 

@@ -16,13 +16,13 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import chain
 from pathlib import Path
-from typing import Any, Final, TypeVar, get_args, get_origin
+from typing import Any, Final, NamedTuple, TypeVar, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from wetside.domain.nearest import nearest_of
-from wetside.errors import FileUnusable
+from wetside.errors import FileFinding, FileUnusable
 from wetside.files.toml_lines import Path as KeyPath
 from wetside.files.toml_lines import lines_of
 from wetside.files.units import quoted
@@ -43,50 +43,52 @@ _TOO_DEEP: Final = f"is nested too deeply: at most {DEEPEST} levels are read"
 Form = TypeVar("Form", bound=BaseModel)
 
 
+class Place(NamedTuple):
+    """The file and line (from 1) on which a value was written; `derived` if it follows from the value there."""
+
+    name: str
+    line: int
+    derived: bool = False
+
+
 @dataclass(slots=True)
 class Document:
-    """A parsed file: its name as findings show it, its data, the line of each key, and what is wrong.
+    """A parsed file: its name as findings show it, its data, the place of each value, and what is wrong.
 
-    files: the file of each value that is in another one than `name`. derived: paths of derived values; findings
-    there are dropped if there are others. also: keys that a table may have besides its form's; they were removed
-    beforehand.
+    also: keys that a table may have besides its form's; they were removed beforehand.
     """
 
     name: str
     data: dict[str, Any]
-    lines: dict[KeyPath, int]
-    findings: dict[str, tuple[str, int]] = field(default_factory=dict)
-    files: dict[KeyPath, str] = field(default_factory=dict)
-    derived: frozenset[KeyPath] = frozenset()
+    places: dict[KeyPath, Place]
     also: tuple[str, ...] = ()
+    findings: dict[FileFinding, None] = field(default_factory=dict)
 
-    def find(self, path: KeyPath, what: str, place: tuple[str, int] | None = None) -> None:
-        """Add a finding about the value at `path`; its file and line are looked up if not given."""
-        if self.findings and any(path[:n] in self.derived for n in range(len(path) + 1)):
-            return
-        name, line = place or self.place_of(path)
-        where = f"{spoken(path)}: " if path else ""
-        self.findings.setdefault(f"{name}, line {line}, {where}{what.rstrip('.')}.", (name, line))
+    def find(self, path: KeyPath, what: str, place: Place | None = None) -> None:
+        """Add a finding about the value at `path`, which is looked up if its place is not given.
 
-    def line_of(self, path: KeyPath) -> int:
-        """The line of the value at `path`, or of its nearest known parent."""
-        return self.place_of(path)[1]
+        One about a derived value is dropped if there are others.
+        """
+        place = place or self.place_of(path)
+        if not (self.findings and place.derived):
+            joint = ": " if path else ", "
+            what = f"{what.rstrip('.')}."
+            self.findings[FileFinding(what, place.name, place.line, spoken(path), joint)] = None
 
-    def place_of(self, path: KeyPath) -> tuple[str, int]:
-        """The file and line of the value at `path`, or of its nearest known parent."""
-        known = next(path[:n] for n in range(len(path), -1, -1) if path[:n] in self.lines)
-        return self.files.get(known, self.name), self.lines[known]
+    def place_of(self, path: KeyPath) -> Place:
+        """The place of the value at `path`, or of its nearest known parent."""
+        return next(self.places[path[:n]] for n in range(len(path), -1, -1) if path[:n] in self.places)
 
     def stop_if_wrong(self) -> None:
         """Raise FileUnusable with all findings in the order of the file, if there are any."""
         if not self.findings:
             return
-        places = self.findings
-        sentences = sorted(places, key=lambda each: (places[each][0] != self.name, *places[each]))
-        left = len(sentences) - MOST_FINDINGS
+        findings = sorted(self.findings, key=lambda each: (each.file != self.name, each.file, each.line))
+        left = len(findings) - MOST_FINDINGS
         if left > 0:
-            sentences = [*sentences[:MOST_FINDINGS], f"{self.name}: at least {left} more findings are not shown."]
-        raise FileUnusable(tuple(sentences))
+            more = FileFinding(f"at least {left} more findings are not shown.", self.name)
+            findings = [*findings[:MOST_FINDINGS], more]
+        raise FileUnusable(*findings)
 
 
 def spoken(path: KeyPath) -> str:
@@ -121,45 +123,47 @@ def read_text(path: Path) -> str:
     name = quoted(path.name or str(path), 80)
     try:
         if not (path.is_file() or path.is_dir()) and path.exists():
-            raise FileUnusable((f"{name} is no ordinary file: name a file.",))
+            raise FileUnusable(FileFinding("is no ordinary file: name a file.", name, joint=" "))
         with path.open("rb") as file:
             raw = file.read(LARGEST_BYTES + 1)
     except FileNotFoundError:
-        raise FileUnusable((f"{quoted(str(path), 200)} does not exist: check the name.",)) from None
+        raise FileUnusable(
+            FileFinding("does not exist: check the name.", quoted(str(path), 200), joint=" ")
+        ) from None
     except IsADirectoryError:
-        raise FileUnusable((f"{name} is a folder: name a file in it.",)) from None
+        raise FileUnusable(FileFinding("is a folder: name a file in it.", name, joint=" ")) from None
     except PermissionError:
-        raise FileUnusable((f"{name} may not be read: change its permissions.",)) from None
+        raise FileUnusable(FileFinding("may not be read: change its permissions.", name, joint=" ")) from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "its name cannot be used"
-        raise FileUnusable((f"{name} cannot be read: {str(reason).lower()}.",)) from None
+        raise FileUnusable(FileFinding(f"cannot be read: {str(reason).lower()}.", name, joint=" ")) from None
     if len(raw) > LARGEST_BYTES:
-        raise FileUnusable((f"{name} {_TOO_LARGE}",))
+        raise FileUnusable(FileFinding(_TOO_LARGE, name, joint=" "))
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = raw.count(b"\n", 0, error.start) + 1
-        raise FileUnusable((f"{name}, line {line}: this is not UTF-8 text; save the file as UTF-8.",)) from None
+        raise FileUnusable(FileFinding("this is not UTF-8 text; save the file as UTF-8.", name, line)) from None
 
 
 def parse(text: str, name: str) -> Document:
     """The parsed text; raises FileUnusable if it is not TOML, exceeds the limits, or has invisible characters."""
     name = quoted(name, 80)
     if len(text.encode("utf-8", "surrogatepass")) > LARGEST_BYTES:
-        raise FileUnusable((f"{name} {_TOO_LARGE}",))
+        raise FileUnusable(FileFinding(_TOO_LARGE, name, joint=" "))
     _check_lines(text, name)
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise FileUnusable((_not_toml(name, error, text),)) from None
+        raise FileUnusable(_not_toml(name, error, text)) from None
     except ValueError:
-        raise FileUnusable((f"{name}: a number in it is too large.",)) from None
+        raise FileUnusable(FileFinding("a number in it is too large.", name)) from None
     except RecursionError:
-        raise FileUnusable((f"{name} {_TOO_DEEP}.",)) from None
+        raise FileUnusable(FileFinding(f"{_TOO_DEEP}.", name, joint=" ")) from None
     entries = list(_entries(data))
     if any(len(path) >= DEEPEST for path, _ in entries):
-        raise FileUnusable((f"{name} {_TOO_DEEP}.",))
-    document = Document(name, data, lines_of(text))
+        raise FileUnusable(FileFinding(f"{_TOO_DEEP}.", name, joint=" "))
+    document = Document(name, data, {path: Place(name, line) for path, line in lines_of(text).items()})
     for path, value in entries:
         words = (part for part in (*path[-1:], value) if isinstance(part, str))
         if bad := next(filter(invisible, chain.from_iterable(words)), None):
@@ -203,22 +207,22 @@ def _check_lines(text: str, name: str) -> None:
             what = f"a key has more than {DEEPEST} parts"
         elif not line.isprintable() and (bad := next(filter(invisible, line.replace("\t", "")), None)):
             what = _holds(bad)
-        findings += [f"{name}, line {number}: {what}."] if what else []
+        findings += [FileFinding(f"{what}.", name, number)] if what else []
     if findings:
-        raise FileUnusable(tuple(findings[:MOST_FINDINGS]))
+        raise FileUnusable(*findings[:MOST_FINDINGS])
 
 
 def _holds(letter: str) -> str:
     return f"it holds the character U+{ord(letter):04X}, which cannot be shown; take it out"
 
 
-def _not_toml(name: str, error: tomllib.TOMLDecodeError, text: str) -> str:
+def _not_toml(name: str, error: tomllib.TOMLDecodeError, text: str) -> FileFinding:
     """The parser's message, with its place, "(at line 3, column 9)" at the end, moved to the front."""
     reason, _, place = quoted(str(error), 200).rpartition(" (at ")
     found = re.search(r"line (\d+)", place)
-    line = found[1] if found else text.rstrip().count("\n") + 1
+    line = int(found[1]) if found else text.rstrip().count("\n") + 1
     reason = next((words for found, words in _IN_PLAIN_WORDS if reason.startswith(found)), reason)
-    return f"{name}, line {line}: this is not TOML: {reason[:1].lower()}{reason[1:]}."
+    return FileFinding(f"this is not TOML: {reason[:1].lower()}{reason[1:]}.", name, line)
 
 
 _IN_PLAIN_WORDS: Final = (

@@ -15,7 +15,7 @@ from typing import Annotated, Any, Final, TypeVar, get_type_hints
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, create_model
 
-from wetside.domain.calc.tank import ROLL_CM2, film_area_cm2
+from wetside.domain.calc.tank import FILM_AREA_CM2, ROLL_CM2
 from wetside.domain.profile.model import LEAST_BELL_S, MOST_ID, MOST_LABEL, MOST_SENTENCE, MOST_TICK, MOST_TITLE
 from wetside.errors import Refused
 from wetside.files.units import decimal, difference_c, duration_s, quoted, temperature_c, volume_ml
@@ -79,8 +79,12 @@ def _film_cm2(what: str | None) -> float:
     """The area (cm²) of one roll of a format or of a stated area; of a 135-36 when neither is said."""
     if what is None:
         return ROLL_CM2
-    area = _AREA.fullmatch(what.strip())
-    return decimal(area["number"]) * _CM2_PER[area["unit"]] if area else film_area_cm2(what.strip())
+    if area := _AREA.fullmatch(what.strip()):
+        return decimal(area["number"]) * _CM2_PER[area["unit"]]
+    if what.strip() not in FILM_AREA_CM2:
+        known = ", ".join(FILM_AREA_CM2)
+        raise Refused(f'Film format "{what.strip()}" has no known size; choose one of {known}.')
+    return FILM_AREA_CM2[what.strip()]
 
 
 def _per_roll(text: str) -> float:
@@ -137,6 +141,7 @@ def in_order(pairs: list[tuple[float, float]], what: str) -> list[tuple[float, f
 
 
 BathCelsius = Annotated[float, _read(temperature_c, 0, 60, "baths are between 0 and 60 °C")]
+RoomCelsius = Annotated[float, _read(temperature_c, 0, 50, "a room is between 0 and 50 °C")]
 WaterCelsius = Annotated[float, _read(temperature_c, 0, 100, "water is between 0 and 100 °C")]
 Difference = Annotated[float, _read(difference_c, 0, 10, "it is at most 10 °C")]
 Seconds = Annotated[float, _read(duration_s, 0.001, LONGEST_STEP_S, "a time is more than 0 and at most 7 days")]

@@ -1,4 +1,4 @@
-"""Parses typed quantities into base units (s, °C, ml), and single values; `domain/calc/wording.py` formats them.
+"""Parses typed quantities into base units (s, °C, ml), and single values; `present/wording.py` formats them.
 
 Each function reads one quantity and evaluates nothing. A text that two people could read differently ("20 fl oz",
 "1,000 ml", "3 m", a bare number without a preferred unit) is refused with both readings named. It reads ASCII
@@ -19,7 +19,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeAlias, TypeVar
 
-from wetside.domain.calc.wording import TemperatureUnit, VolumeUnit
+from wetside.domain.planning.setup import TemperatureUnit, VolumeUnit
 from wetside.errors import Refused
 from wetside.sanitize import printable
 

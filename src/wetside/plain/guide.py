@@ -34,11 +34,13 @@ from wetside.plain.wording import (
 from wetside.present.key_handler import FLUSH_S
 from wetside.present.key_state import Wish
 from wetside.present.prompts import Number, Page, Words
-from wetside.present.tempering_forecast import tempering_forecast
+from wetside.present.temperature_plot import LEAST_WIDTH, plot
+from wetside.present.tempering_forecast import bath_course, tempering_forecast
 from wetside.sanitize import sendable
 
 _GONE: Final = frozenset({errno.EIO, errno.ENXIO, errno.EBADF})
 _HELD_LOOKS_EVERY_S: Final = 1.0
+PLOT_ROWS: Final = 9
 
 STARTED_ANEW: Final = (
     "This session is in its dark step, and this screen may be the only light: cover it now if film is open.",
@@ -69,8 +71,8 @@ class PlainGuide:
         self._pick_bells = pick_bells or bells_to_count
         self._said: PlainSnapshot | None = None
         self._failure_said = False
-        self._forecast_as_of = ("", -1)
-        self._forecast_words: tuple[str, ...] = ()
+        self._forecast_as_of: tuple[object, ...] = ()
+        self._forecast_lines: tuple[str, ...] = ()
 
     def begin(self) -> None:
         """Write the running clocks, how to type answers, and the step."""
@@ -209,13 +211,21 @@ class PlainGuide:
         )
 
     def _forecast(self, anew: bool = False) -> tuple[str, ...]:
-        """The tempering forecast in words; computed at each reading, or if `anew`, not once a second."""
-        state = self.controller.state
-        as_of = (state.current or "", len(state.readings))
+        """The temperatures in words, for a follower with their curve; worked out at each reading, or if `anew`.
+
+        The person at the tank gets the warming bottles only, and no picture: a screen reader would read it out.
+        """
+        state, now, follows = self.controller.state, self.controller.now(), self.controller.read_only
+        clock = state.clocks.get(state.current or "")
+        as_of = (state.current, len(state.readings), clock is not None and now >= clock.t0)
         if anew or as_of != self._forecast_as_of:
-            found = tempering_forecast(state, self.controller.now())
-            self._forecast_as_of, self._forecast_words = as_of, found.words if found is not None else ()
-        return self._forecast_words
+            found = tempering_forecast(state, now) or (bath_course(state, now) if follows else None)
+            self._forecast_as_of, self._forecast_lines = as_of, found.words if found is not None else ()
+            columns = self._columns or 0
+            if follows and columns >= LEAST_WIDTH and found is not None and found.lines:
+                drawn = plot(found.lines, found.now_s, columns, PLOT_ROWS, not self._utf8, found.unit)
+                self._forecast_lines += drawn
+        return self._forecast_lines
 
     def _tell(self, called: str = "") -> None:
         """Write what is new, except what the call has just said; in a dark step nothing."""

@@ -11,11 +11,11 @@ from contextlib import suppress
 from typing import Final, TextIO
 
 from wetside.app.terminal import arrived
-from wetside.domain.calc.wording import on_scale
 from wetside.errors import Refused
 from wetside.files.units import quoted, temperature_c
 from wetside.present.actions import by_letter
 from wetside.present.prompts import LONGEST_NUMBER, Choice, Menu, Number, Page, Panel, Words
+from wetside.present.wording import on_scale
 
 LONGEST_LINE: Final = 400
 """Longer lines are rejected: no valid answer is that long."""

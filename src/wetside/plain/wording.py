@@ -10,9 +10,9 @@ import re
 from dataclasses import dataclass
 from typing import Final, assert_never
 
-from wetside.domain.calc.wording import minutes_seconds
 from wetside.present.prompts import Choice, Keys, Menu, Number, Page, Panel, Words
 from wetside.present.view_model import ClockView, ReadingRow, TickRow, View
+from wetside.present.wording import minutes_seconds
 
 HOW_TO: Final = (
     "Line by line: type a line, then press ENTER.",
@@ -40,7 +40,7 @@ _CALMEST_S: Final = 1_800
 class PlainSnapshot:
     """What can be written at one moment. dark_to_come: this step will be dark once it is started.
 
-    forecast: the tempering forecast in words, as of the last reading.
+    forecast: the course of the temperatures as lines, as of the last reading.
     """
 
     view: View
@@ -258,7 +258,7 @@ def _marked(index: int, words: str) -> str:
 
 
 def _field(panel: Number) -> str:
-    untouched = panel.what != "late" and panel.value is None and not panel.typed
+    untouched = panel.what != "late" and panel.steps is None and not panel.typed
     return "nothing yet" if untouched else panel.shown
 
 

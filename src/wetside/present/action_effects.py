@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Literal, assert_never, get_args
 
-from wetside.domain.calc.wording import on_scale
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
@@ -18,6 +17,7 @@ from wetside.present.key_state import Meaning
 from wetside.present.prompts import Choice, Number, Page, Panel, Words
 from wetside.present.session_words import words
 from wetside.present.step_facts import rolls_looked_at, way_out
+from wetside.present.wording import on_scale
 
 TROUBLES: tuple[tuple[str, str], ...] = (
     (

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Final
 
-from wetside.domain.calc.wording import METRIC, Units, counted, said
 from wetside.domain.planning.alerts import Alert
-from wetside.domain.planning.bottles import CHECKS
-from wetside.present.sentences import Specs, filled
+from wetside.domain.planning.setup import METRIC, Units
+from wetside.present.refusal_text import refusal_text
+from wetside.present.sentences import CHECKS, Specs, filled
 from wetside.present.water_text import boiled_words
+from wetside.present.wording import counted
 
 TEMPLATES: Final[dict[str, str]] = {
     # the time of a bath
@@ -29,7 +30,7 @@ TEMPLATES: Final[dict[str, str]] = {
     "tested": "{bottle} is {late_days:days} past its date, but passed its test {tested_days:ago}: it works; for"
     " how many rolls, no test says.",
     "age-unknown": "{bottle}: nobody wrote down when it was mixed. {test:Check}.",
-    "age-unknown, refused": "{bottle}: {why:said}",
+    "age-unknown, future": "{bottle}: The bottle's mixing date lies in the future: check the date.",
     "too-little": "{bottle}: batch {batch} needs {needed_ml:volume}, the bottle has {have_ml:volume}:"
     " {short_ml:volume} short.",
     "stretch": "{bottle} would go {over:.1f} rolls beyond its capacity: that is a stretch; give a reason to do"
@@ -78,11 +79,16 @@ TEMPLATES: Final[dict[str, str]] = {
 `present/sentences.py`, or of `_SPECS`."""
 
 
+COVER_FIRST: Final = "Top it up or mix more, or plan fewer rolls."
+"""The remedy for an alert in `STOPPING`."""
+
+REASON_FIRST: Final = 'To use it all the same, say why in the setup: reason = "..." under its [[bottles]].'
+"""The remedy for an alert in `WANTS_REASON`, where the setup is a file."""
+
 _SPECS: Final[Specs] = {
     "ago": lambda value, _: "today" if value < 1 else f"{counted(int(value), 'day')} ago",
-    "check": lambda value, _: CHECKS[value],
     "Check": lambda value, _: f"{CHECKS[value][0].upper()}{CHECKS[value][1:]}",
-    "said": lambda value, units: said(value, units),
+    "said": lambda value, units: refusal_text(value, units),
     "open": lambda value, units: alert_text(value, units).rstrip("."),
     "boiled": lambda value, units: boiled_words(value, units.volume),
     "instead": lambda value, _: f" The process {value} takes it off before." if value else "",

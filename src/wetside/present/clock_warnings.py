@@ -6,10 +6,10 @@ correct as the wall clock. Where that was put back, they are behind by an unknow
 
 from __future__ import annotations
 
-from wetside.domain.calc.wording import long_span
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.session.state import State
 from wetside.present.action_effects import correctable
+from wetside.present.wording import long_span
 
 UNKNOWN = "Nobody knows how long it was off"
 

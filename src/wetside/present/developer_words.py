@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from wetside.domain.calc.wording import Units, difference, minutes_seconds, said, temperature, temperatures
-from wetside.domain.planning.baths import drift_advice
+from wetside.domain.calc.running_dose import SAME_END_S
 from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.setup import Units
 from wetside.domain.session.developer import Pour, follows_readings, rinses_before
-from wetside.domain.session.messages import EndMove, EndStays
+from wetside.domain.session.events import EndMoved
+from wetside.present.plan_words import drift_advice
+from wetside.present.refusal_text import refusal_text
+from wetside.present.wording import difference, minutes_seconds, temperature, temperatures
 
 WORTH_SAYING_C = 0.05
 """A smaller drop at the pour, K, is not mentioned (our own number)."""
@@ -15,42 +18,41 @@ SEEN_ON_A_THERMOMETER_C = 0.1
 """A smaller drop, K, is below the last digit of a thermometer."""
 
 
-def end_words(plan: Plan, why: EndMove | EndStays) -> str:
-    """Why the end of a developer moved or stays; the record keeps this sentence."""
-    if isinstance(why, EndMove):
-        return _move_words(plan, why)
-    if why.refusal is not None:
-        return f"The end stays. {said(why.refusal, Units(plan.unit))}"
-    advice = drift_advice(plan.step(why.step), why.read_c, plan.unit)
-    return f"The end stays: the sheet has one temperature. {advice}"
-
-
-def _move_words(plan: Plan, move: EndMove) -> str:
-    read = temperature(move.read_c, plan.unit)
-    if move.at_s is not None:
-        text = f"Read {read} at {minutes_seconds(move.at_s)}: "
-    elif abs(move.drop_c) < WORTH_SAYING_C:
+def end_words(plan: Plan, move: EndMoved) -> str:
+    """Why the end of a developer moved or stays."""
+    by, step = move.by, plan.step(move.step)
+    if by is None:
+        return move.why
+    if by.stays is not None:
+        return f"The end stays. {refusal_text(by.stays, Units(plan.unit))}"
+    if by.one_row:
+        return f"The end stays: the sheet has one temperature. {drift_advice(step, by.read_c, plan.unit)}"
+    read = temperature(by.read_c, plan.unit)
+    if by.at_s is not None:
+        text = f"Read {read} at {minutes_seconds(by.at_s)}: "
+    elif abs(by.drop_c) < WORTH_SAYING_C:
         text = f"Read {read} in the bottle: "
     else:
-        way = "takes" if move.drop_c > 0.0 else "adds"
-        drop = difference(abs(move.drop_c), plan.unit)
+        way = "takes" if by.drop_c > 0.0 else "adds"
+        drop = difference(abs(by.drop_c), plan.unit)
         text = f"Read {read} in the bottle, and the tank {way} about {drop}: "
     old, new = minutes_seconds(move.old_s), minutes_seconds(move.new_s)
-    if move.same:
+    if abs(move.new_s - move.old_s) < SAME_END_S:
         text += f"as the clock had assumed, so the end stays at {new}."
     else:
         slower = move.new_s > move.old_s
-        by = minutes_seconds(abs(move.new_s - move.old_s))
+        length = minutes_seconds(abs(move.new_s - move.old_s))
         text += (
             f"the developer runs {'cooler' if slower else 'warmer'} than the clock had assumed, so the end moves"
-            f" from {old} to {new}, {by} {'later' if slower else 'earlier'}."
+            f" from {old} to {new}, {length} {'later' if slower else 'earlier'}."
         )
-    if move.passed:
+    if by.passed:
         text += " That moment has passed: drain now."
-    if move.left_table_at_s is not None:
+    if by.left_table_at_s is not None:
+        served_c = (step.table[0][0], step.table[-1][0])
         text += (
-            f" From {minutes_seconds(move.left_table_at_s)} on the forecast lies outside the table"
-            f" ({temperatures(move.table_c, plan.unit)}); its nearest time is used there: take another reading."
+            f" From {minutes_seconds(by.left_table_at_s)} on the forecast lies outside the table"
+            f" ({temperatures(served_c, plan.unit)}); its nearest time is used there: take another reading."
         )
     return text
 

@@ -2,26 +2,20 @@
 
 from __future__ import annotations
 
-from functools import partial
+from datetime import date
 
 from wetside.domain.calc.developer_time import DeveloperTime
-from wetside.domain.calc.tempering import Forecast, Ranges, TemperingBench, Uncertainty
 from wetside.domain.calc.water import drying_s
-from wetside.domain.calc.wording import (
-    Units,
-    is_one,
-    minutes_seconds,
-    percent,
-    said,
-    temperature,
-)
+from wetside.domain.messages import Refusal
 from wetside.domain.planning import planner
 from wetside.domain.planning.alerts import PlanWords
-from wetside.domain.planning.setup import Water
-from wetside.errors import Refused
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.setup import Setup, Units, Water
+from wetside.domain.planning.steps import Habits
+from wetside.domain.profile.model import Profile
 from wetside.present.alert_text import alert_text
-from wetside.present.tempering_text import answers_in_words
-from wetside.present.water_text import bath_sentence, scald_sentence
+from wetside.present.refusal_text import refusal_text, worded
+from wetside.present.wording import is_one, minutes_seconds, percent, temperature
 
 
 def factors_in_words(
@@ -54,8 +48,8 @@ def drying_words(water: Water, least_s: float | None, units: Units) -> str:
     """
     try:
         guess_s = 300.0 * round(drying_s(water.room_c, water.humidity) / 300.0)
-    except Refused as refusal:
-        return said(refusal, units)
+    except Refusal as refusal:
+        return refusal_text(refusal.why, units)
     air = f"in air of {temperature(water.room_c, units.temperature)} and {water.humidity * 100.0:.0f} %"
     touch = "Leave it alone, then touch the edge of the film before you trust it."
     if least_s is None:
@@ -70,17 +64,17 @@ def _hours(seconds: float) -> str:
     return f"{minutes} min" if not hours else f"{hours} h {minutes:02d} min" if minutes else f"{hours} h"
 
 
-def tempering_words(
-    bench: TemperingBench, ranges: Ranges, water: Water, ahead: Forecast, uncertainty: Uncertainty, units: Units
-) -> tuple[str, ...]:
-    """The forecast of the warm bath before any reading, as phrases."""
-    answers = answers_in_words(
-        bench, ranges, water.hot_c, water.cold_c, curves=ahead, units=units, uncertainty=uncertainty
-    )
-    return (*answers, "A guess until readings come in: bottles and bucket are taken as usual ones.")
+WORDS = PlanWords(
+    alert_text,
+    refusal_text,
+    factors_in_words,
+    drying_words,
+    rotation="Turn the reels by the stick, or the capped tank on rollers, both ways.",
+)
 
 
-WORDS = PlanWords(alert_text, factors_in_words, drying_words, tempering_words, bath_sentence, scald_sentence)
-
-make_plan = partial(planner.make_plan, words=WORDS)
-"""`planner.make_plan` with the functions that word its texts."""
+def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, today: date | None = None) -> Plan:
+    """As `planner.make_plan`, with all texts in words. Raises CheckFailed or Refused with sentences."""
+    habits = habits or Habits()
+    with worded(habits.units):
+        return planner.make_plan(profile, setup, habits, today, words=WORDS)

@@ -7,12 +7,12 @@ table for negatives and one for positives.
 from __future__ import annotations
 
 from functools import cache
-from pathlib import Path
 from typing import Any, Final, Literal
 
 from wetside.domain.profile.model import Sure, Yield
 from wetside.domain.session.events import OWN_WORDS, WELL, Edge, NoteAdded
 from wetside.frozen import dataclass
+from wetside.present.sentences import word_table
 
 Group = Literal["density", "colour", "light", "lines", "marks", "surface"]
 
@@ -26,48 +26,32 @@ class FilmFault:
     id: str
     group: Group
     words: str
-    edges: tuple[Edge, ...]
     causes: tuple[str, ...]
     change: tuple[str, ...]
-    tell: str = ""
-    sure: Sure = Sure.MEMORY
-    source: str = "no print seen"
+    tell: str
+    sure: Sure
+    source: str
+    edges: tuple[Edge, ...] = ("normal", "weak", "dense")
     cast: bool = False
 
 
-@cache
-def _table() -> dict[str, Any]:
-    import tomllib
-
-    return tomllib.loads(Path(__file__).with_name("film_faults.toml").read_text("utf-8"))
+def _table() -> Any:
+    return word_table("film_faults")
 
 
 @cache
 def faults(yields: Yield) -> tuple[FilmFault, ...]:
     """Every row for negatives or for positives."""
-    return tuple(_fault(**row) for row in (*_table()[yields], *_table()["both"]))
+    return tuple(_fault(row) for row in (*_table()[yields], *_table()["both"]))
 
 
-def _fault(
-    *,
-    causes: list[str],
-    change: list[str],
-    edges: tuple[Edge, ...] = ("normal", "weak", "dense"),
-    sure: str = Sure.MEMORY.value,
-    source: tuple[str, ...] = ("no print seen",),
-    tell: str = "",
-    **rest: Any,
-) -> FilmFault:
-    known = _table()["sources"]
-    return FilmFault(
-        **rest,
-        edges=tuple(edges),
-        causes=tuple(causes),
-        change=tuple(change),
-        tell=_table()["tells"].get(tell, tell),
-        sure=Sure(sure),
-        source="; ".join(known.get(each, each) for each in source),
-    )
+def _fault(row: dict[str, Any]) -> FilmFault:
+    table = _table()
+    read: dict[str, Any] = {key: tuple(value) if isinstance(value, list) else value for key, value in row.items()}
+    read["tell"] = table["tells"].get(row.get("tell"), row.get("tell", ""))
+    read["sure"] = Sure(row.get("sure", Sure.MEMORY))
+    read["source"] = "; ".join(table["sources"].get(each, each) for each in row.get("source", ["no print seen"]))
+    return FilmFault(**read)
 
 
 def edges(yields: Yield) -> tuple[tuple[Edge, str], ...]:
@@ -77,10 +61,7 @@ def edges(yields: Yield) -> tuple[tuple[Edge, str], ...]:
 
 def fault(yields: Yield, id_: str) -> FilmFault:
     """The row with this id. Raises KeyError where there is none."""
-    for each in faults(yields):
-        if each.id == id_:
-            return each
-    raise KeyError(id_)
+    return {each.id: each for each in faults(yields)}[id_]
 
 
 def faults_with(yields: Yield, edge: str) -> tuple[FilmFault, ...]:

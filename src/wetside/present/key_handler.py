@@ -146,8 +146,11 @@ def _call_over_panel(state: State, key_state: KeyState, at: float) -> Cue | None
 
 
 def _may_repeat(panel: Panel | None, key: str) -> bool:
-    """Whether a key held down repeats: only to type, delete, step a number or move the mark of a list."""
-    if panel is None or key == "enter":
+    """Whether a key held down repeats: only to type, delete, step a number or move the mark of a list.
+
+    Stepping a temperature stops where nothing is kept, so that one key held down finds the way out.
+    """
+    if panel is None or key == "enter" or (isinstance(panel, Number) and panel.not_read):
         return False
     return key != "backspace" or isinstance(panel, Number | Words)
 

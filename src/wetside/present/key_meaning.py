@@ -5,7 +5,6 @@ The bottom line shows the label and a press has the effect of the same `Meaning`
 
 from __future__ import annotations
 
-from wetside.domain.calc.wording import the
 from wetside.domain.messages import message
 from wetside.domain.planning.plan import PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
@@ -17,6 +16,7 @@ from wetside.present.action_effects import open_action, reading_panel
 from wetside.present.key_state import KeyState, Meaning
 from wetside.present.presenter import next_lines, next_tick, waiting_tick
 from wetside.present.session_words import unit_of, words
+from wetside.present.wording import the
 
 TOO_QUICK_S = 1.0
 """A critical line confirmed sooner than this has not been read (guided-procedure practice; our own number)."""

@@ -8,10 +8,10 @@ from datetime import date, timedelta
 from typing import Final
 
 from wetside.domain.archive.sleeve import CutPlan
-from wetside.domain.calc.wording import trimmed
 from wetside.domain.planning.setup import Roll, SolutionFigures
 from wetside.domain.profile.model import Sure
 from wetside.domain.shelf.report import BottleReport
+from wetside.present.wording import trimmed
 from wetside.sanitize import escape_controls, in_ascii, printable
 
 LABEL_CELLS: Final = 36

@@ -6,17 +6,16 @@ in `mishap_answers.toml`, beside this module, which is read on first use.
 
 from __future__ import annotations
 
-import tomllib
 from functools import cache
-from pathlib import Path
 
-from wetside.domain.calc.wording import minutes_seconds, the, volume
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Sure
-from wetside.domain.session.events import MishapId
+from wetside.domain.session.events import MishapHappened, MishapId
 from wetside.domain.session.mishaps import ELSEWHERE, WARM_BATH, Finding, Overrun, choices_about
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass
+from wetside.present.sentences import word_table
+from wetside.present.wording import minutes_seconds, the, volume
 
 PRACTICE = "common practice, no source"
 MEMORY = "from memory, no print seen"
@@ -35,16 +34,16 @@ class Answer:
 @cache
 def answers() -> dict[tuple[str, str], Answer]:
     """The texts for each (mishap, case)."""
-    table = tomllib.loads(Path(__file__).with_name("mishap_answers.toml").read_text("utf-8"))
-    prints = table.pop("sources")
+    table = word_table("mishap_answers")
     known = {
         "": (Sure.PRACTICE, PRACTICE),
         Sure.MEMORY.value: (Sure.MEMORY, MEMORY),
-        **{key: (Sure.PRINT, source) for key, source in prints.items()},
+        **{key: (Sure.PRINT, source) for key, source in table["sources"].items()},
     }
     return {
         (what, case): Answer(tuple(row["do"]), row["film"], *known[row.get("sure", "")])
         for what, cases in table.items()
+        if what != "sources"
         for case, row in cases.items()
     }
 
@@ -74,10 +73,12 @@ def options_about(state: State, plan: Plan, what: MishapId) -> tuple[tuple[str, 
     return tuple((id_, _named(plan, what, id_)) for id_ in choices_about(state, plan, what))
 
 
-def mishap_note(plan: Plan, step: PlannedStep, what: MishapId, about: str) -> str:
-    """The note kept with the session and on the shelf: the mishap and its step."""
-    which = f": {_named(plan, what, about)}" if about else ""
-    return f"{TITLES[what]}{which} (step: {step.title})"
+def mishap_words(plan: Plan, event: MishapHappened) -> str:
+    """The mishap and its step, for the record and the shelf."""
+    if event.text:
+        return event.text
+    which = f": {_named(plan, event.what, event.about)}" if event.about else ""
+    return f"{TITLES[event.what]}{which} (step: {plan.step(event.step).title})"
 
 
 def mishap_lines(plan: Plan, step: PlannedStep, found: Finding) -> tuple[str, ...]:

@@ -1,29 +1,28 @@
 """The plan of an evening that mixes a kit, from the mixing lines of its profile. Pure.
 
-Each line of a solution's `mixing` becomes a step; `domain/profile/mixing_lines.py` parses a line. The steps and
-texts around them are here: review, gloves and dust, separate tools for each bath, cooling, bottles, labels,
-putting away. What has no source beside it is common practice; the kit's own sheet decides.
+Each line of a solution's `mixing` becomes a step; `domain/profile/mixing_lines.py` parses a line. The words of the
+steps around them are in `mixing_words.toml`, beside this module, which is read on first use.
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Final
+from typing import Any, Final
 
 from wetside.domain.calc.water import SCALDS_ABOVE_C
-from wetside.domain.calc.wording import METRIC, Units, said, temperature, trimmed, volume, volume_parts
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, PlannedTick
-from wetside.domain.planning.setup import BottleToFill, KitToMix, Material, Setup, Tank, Water
+from wetside.domain.planning.setup import METRIC, BottleToFill, KitToMix, Material, Setup, Tank, Units, Water
 from wetside.domain.planning.warm_bath import boiled_for
 from wetside.domain.profile.mixing_lines import Amount, MixingLine, ToTheVolume, mixing_line
-from wetside.domain.profile.model import Caution, Kind, Profile, Solution
+from wetside.domain.profile.model import Caution, Kind, Profile, SignalWord, Solution
 from wetside.domain.shelf.decide import check_bottled, mixed_into_a_bottle
 from wetside.domain.shelf.events import figures_of
-from wetside.errors import Refused
 from wetside.frozen import dataclass
 from wetside.present.labels import fresh_until, label_words
 from wetside.present.refusal_text import worded
+from wetside.present.sentences import word_table
 from wetside.present.water_text import boiled_words, drawn_water, scald_sentence
+from wetside.present.wording import temperature, trimmed, volume, volume_parts
 
 FULL_ML: Final = 1000.0
 """The volume the profiles' mixing lines are written for."""
@@ -34,39 +33,6 @@ WATER_WITHIN_C: Final = 2.0
 COOLED_C: Final = (5.0, 30.0)
 """The range, °C, in which a solution is bottled (our own numbers): a warmer one shrinks as it cools in the capped
 bottle, which then draws in air."""
-
-SHEET: Final = "The kit's own sheet decides: where it says otherwise, follow it and not the guide."
-SILENT: Final = "This profile says nothing about mixing it: follow the kit's own sheet, part by part."
-GLOVES: Final = "Nitrile gloves and goggles on, window open or fan running"
-COVERED: Final = "What is mixed already stands covered"
-OTHER_TOOLS: Final = "Other jug, rod and thermometer, or washed twice: no dust, no drop of another bath"
-WHOLE: Final = "Powders: every packet goes in whole. A part of one may have any strength"
-PART: Final = (
-    "Liquid concentrates alone are split, each part measured. Powders are mixed for the whole volume only"
-)
-DUST: Final = Caution(
-    "dust",
-    "WARNING",
-    "Powder dust and splashes reach eyes, skin and lungs.",
-    "Developing agents can make the skin allergic, for good.",
-    "Open packets low over the jug, pour slowly, keep your face away; wipe spilt powder up wet, never sweep it.",
-    "practice",
-)
-
-_READY: Final = (
-    ("sheet", "The kit's own sheet lies open and was read to its end", True),
-    ("whole", "All parts of the kit are here, no packet torn, wet or caked", True),
-    ("room", "Children, animals and food are out; window open or fan running", True),
-    ("tools", "Jugs, rod, funnels and thermometer are for photography alone, clean and rinsed", False),
-    ("bottles", "Bottles clean and empty, one for each bath, caps beside them", False),
-    ("apron", "Apron on, and old clothes: developer stains", False),
-)
-_AWAY: Final = (
-    ("spills", "Spills wiped up wet, empty packets bagged", False),
-    ("tools", "Jugs, rod, funnels and thermometer washed with much water", False),
-    ("stored", "All bottles stand locked up, cool and dark, out of the reach of children", True),
-    ("hands", "Gloves off last, hands washed", False),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,10 +67,10 @@ def mixing_plan(profile: Profile, request: KitRequest) -> Plan:
     )
     part = any(ml < FULL_ML for ml in volumes.values())
     steps = (
-        _ready(part, baths[0].gloves),
+        _ready("part" if part else "whole", baths[0].gloves),
         *(step for bath in baths for step in bath.mixed()),
         *(step for bath in baths for step in bath.bottled()),
-        _check("away", "Put away", "away", "Put everything away.", _AWAY, "Cap what is open; wash your hands."),
+        _step("away", "away", "away"),
     )
     kit = KitToMix(request.name, request.price, tuple(bath.to_fill for bath in baths))
     stages = (("ready", "Make ready"), *((each.id, each.title) for each in solutions))
@@ -134,7 +100,7 @@ def mixing_plan(profile: Profile, request: KitRequest) -> Plan:
 
 def guide_lines(plan: Plan) -> tuple[str, ...]:
     """The plan as lines of text: each step with its cautions and the statements to confirm."""
-    lines = [SHEET]
+    lines: list[str] = [word_table("mixing_words")["sheet"]]
     for number, step in enumerate(plan.steps, 1):
         lines += ["", f"{number}. {step.title}: {step.instruction}"]
         lines += [f"   {each.signal}: {each.sentence}" for each in step.cautions]
@@ -202,17 +168,16 @@ class _Bath:
         return self.solution.title.lower()
 
     def mixed(self) -> tuple[PlannedStep, ...]:
-        ticks = []
-        if self.number:  # before the first bath the gloves have just been confirmed
-            ticks = [("gloves", self.gloves, True), ("covered", COVERED, True), ("tools", OTHER_TOOLS, True)]
         hazards = [f"{each.code} {each.text}" for each in self.solution.hazards if each.code.startswith("H")]
-        begin = _check(
-            f"{self.solution.id}.begin",
-            self.solution.title,
-            self.solution.id,
-            f"Lay out the parts of the {self._name}, for {volume(self.ml, self.request.units.volume)}.",
-            (*ticks, ("parts", "Its parts lie in the order of the kit's sheet", False)),
-            f"Nothing of the {self._name} is open yet: leave it closed.",
+        begin = self._step(
+            "begin",
+            volume=volume(self.ml, self.request.units.volume),
+            gloves=self.gloves,
+            # before the first bath the gloves have just been confirmed
+            leave_out=() if self.number else ("gloves", "covered", "tools"),
+        )
+        begin = replace(
+            begin,
             cautions=tuple(self.profile.caution(id_) for id_ in self.solution.needs_caution),
             in_words=" ".join(["Hazards of what is in it:", *hazards]) if hazards else "",
         )
@@ -221,142 +186,103 @@ class _Bath:
     @property
     def gloves(self) -> str:
         """The protection to wear before a part is opened: the first of several mixing lines."""
-        return self.lines[0].text.rstrip(".") if len(self.lines) > 1 else GLOVES
+        return self.lines[0].text.rstrip(".") if len(self.lines) > 1 else str(word_table("mixing_words")["gloves"])
 
     @property
     def _acts(self) -> tuple[MixingLine, ...]:
         """The lines after the one about gloves."""
-        return self.lines[1:] or self.lines or (mixing_line(SILENT),)
+        return self.lines[1:] or self.lines or (mixing_line(word_table("mixing_words")["silent"]),)
 
     def _act(self, number: int, line: MixingLine) -> PlannedStep:
         shown = scaled(line, self.ml, self.request.units)
         if line.draws_water:
-            return self._water(number, shown, line)
-        return _check(
-            f"{self.solution.id}.{number}",
-            f"{self.solution.title} {number}/{len(self._acts)}",
-            self.solution.id,
-            shown,
-            (("done", "It is all in, and clear" if line.stirs else "Read, and done as it says", False),),
-            f"Cover the jug and mark it {self._name} with the hour. Close what is open. Begun, it is mixed to its"
-            " end, or goes where the kit's sheet says.",
-        )
+            return self._water(self._step("water", str(number), line=shown), line)
+        done = word_table("mixing_words")["stirred" if line.stirs else "done"]
+        return self._step("act", str(number), line=shown, number=number, acts=len(self._acts), done=done)
 
-    def _water(self, number: int, shown: str, line: MixingLine) -> PlannedStep:
+    def _water(self, step: PlannedStep, line: MixingLine) -> PlannedStep:
         """The step that draws the water: its temperature must be read before a part is added."""
-        hot, units = self.request.taps.hot_c, self.request.units
-        step = _check(
-            f"{self.solution.id}.{number}",
-            f"{self.solution.title}: water",
-            self.solution.id,
-            shown,
-            (),
-            "Pour the water away; nothing is in it yet.",
-        )
-        scald = Caution(
-            "hot-water",
-            "WARNING" if hot > SCALDS_ABOVE_C else "CAUTION",
-            scald_sentence(hot, units),
-            "Gloves do not keep heat out.",
-            "Draw the cold water first.",
-            "practice",
-        )
-        range_c, words, drawn_ml = None, "Read the temperature and type it.", _drawn_ml(line, self.ml)
+        hot_c, range_c, words = self.request.taps.hot_c, None, str(word_table("mixing_words")["to_be_read"])
         if line.degrees_c:
-            target_c = line.degrees_c[0]
+            target_c, drawn_ml = line.degrees_c[0], _drawn_ml(line, self.ml)
             range_c = (target_c - WATER_WITHIN_C, target_c + WATER_WITHIN_C)
             words = words if drawn_ml is None else _from_the_taps(self.request, target_c, drawn_ml)
+        scald = _caution(
+            "hot-water",
+            "WARNING" if hot_c > SCALDS_ABOVE_C else "CAUTION",
+            scald=scald_sentence(hot_c, self.request.units),
+        )
         reading = PlannedReading(self.solution.id, f"Water for the {self._name}", range_c)
         return replace(step, kind=Kind.MEASURE, readings=(reading,), cautions=(scald,), in_words=words)
 
     def bottled(self) -> tuple[PlannedStep, ...]:
-        id_, title = self.solution.id, self.solution.title
-        figures = self.to_fill.figures
-        label = label_words(
-            figures, self.request.name, self.request.on, fresh_until(figures, self.request.on), 0.0
-        )
-        kept = self.solution.storage != "one-shot"
-        where = ("the bottle", ", to the neck") if kept else ("a jug or bottle", "")
+        title, figures, request = self.solution.title, self.to_fill.figures, self.request
+        label = label_words(figures, request.name, request.on, fresh_until(figures, request.on), 0.0)
         # The part of the label that fits a small window; `in_words` has all of it.
         short = ", ".join((title, *label[1:4], *((figures.signal,) if figures.signal else ())))
-        labelled = ("labelled", f"The label is on: {short}", True)
-        filled = ("filled", "Filled to the neck: a soft bottle squeezed until it is", False)
-        capped = ("capped", "Capped, the outside rinsed and dry", False)
-        bottle = _check(
-            f"{id_}.bottle",
-            f"Bottle the {self._name}",
-            "bottles",
-            f"Label {where[0]} while dry. Pour the {self._name} in through its own funnel{where[1]}. Cap it.",
-            (labelled, filled, capped) if kept else (labelled, capped),
-            f"Cap what is filled and write {self._name} and the day on it; cover and mark what is still in a jug.",
+        form = "one-shot" if self.solution.storage == "one-shot" else "bottle"
+        bottle = replace(
+            self._step(form, "bottle", stage="bottles", label=short),
             in_words=f"Write on the label: {'. '.join(each.rstrip('.') for each in label)}.",
         )
         if not any(line.warm_as_sheet or max(line.degrees_c, default=0.0) > COOLED_C[1] for line in self.lines):
             return (bottle,)
-        cool = _check(
-            f"{id_}.cool",
-            f"Cool the {self._name}",
-            "bottles",
-            f"Let the {self._name} cool, covered; a bath of cold water around the jug is quicker.",
-            (),
-            f"Cover the jug, mark it {self._name}, and keep it out of reach until it is bottled.",
-        )
-        reading = PlannedReading(id_, title, COOLED_C)
-        return (replace(cool, kind=Kind.MEASURE, readings=(reading,)), bottle)
+        reading = PlannedReading(self.solution.id, title, COOLED_C)
+        cool = replace(self._step("cool", stage="bottles"), kind=Kind.MEASURE, readings=(reading,))
+        return (cool, bottle)
+
+    def _step(self, form: str, name: str = "", *, stage: str = "", **words: Any) -> PlannedStep:
+        """A step in the words of `form`. name: the end of its id, where that is not the form's."""
+        id_ = f"{self.solution.id}.{name or form}"
+        return _step(form, id_, stage or self.solution.id, title=self.solution.title, name=self._name, **words)
 
 
-def _ready(part: bool, gloves: str) -> PlannedStep:
-    ticks = [*_READY, ("gloves", gloves, True)]
-    ticks.insert(2, ("split", PART if part else WHOLE, True))
-    return _check(
-        "ready",
-        "Make ready",
-        "ready",
-        f"Make the table ready. {SHEET}",
-        tuple(ticks),
-        "Nothing is open yet: leave the kit closed.",
-        cautions=(DUST,),
+def _ready(split: str, gloves: str) -> PlannedStep:
+    words = word_table("mixing_words")
+    step = _step("ready", "ready", "ready", split=words[split], gloves=gloves, sheet=words["sheet"])
+    return replace(step, cautions=(_caution("dust", "WARNING"),))
+
+
+def _step(form: str, id_: str, stage: str, *, leave_out: tuple[str, ...] = (), **words: Any) -> PlannedStep:
+    """The step whose words `mixing_words.toml` has under `form`. leave_out: ids of ticks."""
+    row = word_table("mixing_words")["steps"][form]
+    ticks = tuple(
+        PlannedTick(f"{id_}/{tick['id']}", tick["text"].format(**words), id_, "end", tick.get("critical", False))
+        for tick in row.get("ticks", ())
+        if tick["id"] not in leave_out
     )
-
-
-def _check(
-    id_: str,
-    title: str,
-    stage: str,
-    instruction: str,
-    ticks: tuple[tuple[str, str, bool], ...],
-    way_out: str,
-    *,
-    cautions: tuple[Caution, ...] = (),
-    in_words: str = "",
-) -> PlannedStep:
     return PlannedStep(
         id=id_,
         of=id_,
-        title=title,
+        title=row["title"].format(**words),
         stage=stage,
         kind=Kind.CHECK,
-        instruction=instruction,
-        safe_way_out=way_out,
+        instruction=row["instruction"].format(**words),
+        safe_way_out=row["way_out"].format(**words),
         source="practice",
-        cautions=cautions,
-        in_words=in_words,
-        ticks=tuple(PlannedTick(f"{id_}/{name}", text, id_, "end", killer) for name, text, killer in ticks),
+        ticks=ticks,
     )
+
+
+def _caution(id_: str, signal: SignalWord, **words: str) -> Caution:
+    row = word_table("mixing_words")["cautions"][id_]
+    return Caution(id_, signal, row["hazard"].format(**words), row["consequence"], row["avoid"], "practice")
 
 
 def _from_the_taps(request: KitRequest, target_c: float, ml: float) -> str:
     """How to draw `ml` of water at `target_c` (°C) from the taps; what to boil where they cannot make it."""
     units, taps = request.units, replace(request.taps, bath_ml=ml)
     hot, cold = temperature(taps.hot_c, units.temperature), temperature(taps.cold_c, units.temperature)
-    guess = " These are guesses of your taps: go by the thermometer." if request.taps_guessed else ""
-    try:
-        drawn = drawn_water(taps, target_c, units.volume)
-    except Refused as refusal:
+    guess = word_table("mixing_words")["guessed"] if request.taps_guessed else ""
+    drawn = drawn_water(taps, target_c, units.volume)
+    if drawn is None:
         boiled = boiled_for(taps, target_c)
-        if boiled is None:
-            return said(refusal, units)
-        return f"The hot tap gives {hot}: {boiled_words(boiled, units.volume)}"
+        if boiled is not None:
+            return f"The hot tap gives {hot}: {boiled_words(boiled, units.volume)}"
+        aim = temperature(target_c, units.temperature)
+        if target_c > taps.hot_c:
+            return f"Hotter water than {hot} is needed to reach {aim}: heat some of it and measure it again."
+        return f"Colder water than {cold} is needed to reach {aim}: cool some of it with ice and measure it again."
     parts = [f"{drawn.cold} cold ({cold})"] if drawn.cold else []
     parts += [f"{drawn.hot} hot ({hot})"] if drawn.hot else []
     return f"From the taps: {' and '.join(parts)} make {drawn.whole}.{guess}"

@@ -8,6 +8,7 @@ from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.warm_bath import boiled_for, water_in_all
 from wetside.domain.session.developer import pours
 from wetside.present.plan_words import agitation_effect
+from wetside.present.tempering_text import bath_water
 
 
 def plan_json(plan: Plan) -> dict[str, Any]:
@@ -79,7 +80,7 @@ def _water(plan: Plan) -> dict[str, Any] | None:
     return {
         **_fields(plan.water, "target_c", "volume_ml", "hot_ml", "cold_ml"),
         "boiled": _fields(boiled, "boiling_ml", "tap_ml", "energy_j", "kettle_s"),
-        "words": list(plan.water.words),
+        "words": list(bath_water(plan)),
     }
 
 

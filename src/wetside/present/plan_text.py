@@ -5,25 +5,13 @@ A line without indentation is a heading; the lines that belong to it are indente
 
 from __future__ import annotations
 
-import re
-import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 from typing import Final, cast
 
 from wetside.domain.calc.tank import coverages
 from wetside.domain.calc.timeline import Row, RowName, Timeline
 from wetside.domain.calc.water import water_hazard
-from wetside.domain.calc.wording import (
-    later_by_clock,
-    minutes_seconds,
-    sentence,
-    span,
-    temperature,
-    temperatures,
-    time_of_day,
-    volume,
-)
 from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Plan, PlannedStep, WarningText
 from wetside.domain.planning.setup import Bottle
@@ -42,10 +30,22 @@ from wetside.present.plan_words import (
     warmth_in_short,
     warmth_words,
 )
+from wetside.present.shelf_text import LEFT_AFTER
 from wetside.present.step_facts import plan_wash_water
+from wetside.present.tempering_text import bath_water, plan_answers
+from wetside.present.text_page import LABEL, TextPage
 from wetside.present.timeline_chart import LEAST_WIDTH, chart
 from wetside.present.water_text import drawn_water
-from wetside.sanitize import in_ascii
+from wetside.present.wording import (
+    later_by_clock,
+    minutes_seconds,
+    sentence,
+    span,
+    temperature,
+    temperatures,
+    time_of_day,
+    volume,
+)
 
 MILD: Final = {
     "thermometer": "thermometer's error",
@@ -61,13 +61,7 @@ MILD: Final = {
 }
 """The codes of harmless warnings, with their names; every other warning is serious and comes first."""
 
-LABEL: Final = 10
-"""The width of a label in cells."""
-
 ENDS: Final = {"on time": "on time", "not before": "at least", "when done": "about"}
-
-# A number and its unit are kept on one line in every text.
-_NUMBER_AND_UNIT: Final = re.compile(r"(\d) (°?[CF]|ml|l|h|min|s|US fl oz|US qt|US gal|%)\b")
 
 
 def serious(plan: Plan) -> tuple[WarningText, ...]:
@@ -80,35 +74,36 @@ def worth_knowing(plan: Plan) -> tuple[WarningText, ...]:
     return tuple(warning for warning in plan.warnings if warning.code in MILD)
 
 
-def plan_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | None) -> tuple[str, ...]:
+def plan_lines(
+    plan: Plan, width: int, ascii_only: bool, starts_at: datetime | None, left: Iterable[str] = ()
+) -> tuple[str, ...]:
     """The whole plan in lines of at most `width` cells (32 at least; narrower is taken as 32).
 
-    starts_at: the wall-clock time the evening begins; without it times count from the beginning.
+    starts_at: the wall-clock time the evening begins; without it times count from the beginning. left: what is
+    left in the kits of the shelf afterwards.
     """
-    page = _Page(max(width, LEAST_WIDTH), ascii_only)
-    lines = page.heading(plan.setup.title + (" (invented)" if plan.setup.invented else ""))
-    grave = serious(plan)
-    if grave:
-        lines += ["", *page.heading("Settle this first"), *page.items(warning.text for warning in grave)]
-    lines += ["", *page.heading("In short"), *page.labelled(_in_short(plan, starts_at))]
-    lines += page.labelled((("Agitation", agitation_words(plan.setup)), *_water_and_cost(plan)))
-    lines += ["", *page.heading("Baths, one after the other"), *_baths(plan, page)]
-    lines += ["", *page.heading("What each bottle has to cover"), *page.items(_bottles(plan))]
-    if plan.water is not None:
-        lines += ["", *page.heading("Water for the warm bath"), *page.items(plan.water.words)]
-    if wash_water := plan_wash_water(plan):
-        lines += ["", *page.heading("Warm water for the washes"), *page.items(wash_water)]
-    if plan.tempering is not None:
-        words = (sentence(word) for word in plan.tempering.words if word)
-        lines += ["", *page.heading("Warming the bottles"), *page.items(words)]
-    lines += ["", *page.heading("The evening"), *_chart(plan, page, starts_at)]
-    mild = [warning.text for warning in worth_knowing(plan)]
+    page = TextPage(max(width, LEAST_WIDTH), ascii_only)
+    in_short = (*_in_short(plan, starts_at), ("Agitation", agitation_words(plan.setup)), *_water_and_cost(plan))
+    return (
+        *page.heading(plan.setup.title + (" (invented)" if plan.setup.invented else "")),
+        *page.section("Settle this first", page.items(warning.text for warning in serious(plan))),
+        *page.section("In short", page.labelled(in_short)),
+        *page.section("Baths, one after the other", _baths(plan, page)),
+        *page.section("What each bottle has to cover", page.items(_bottles(plan))),
+        *page.section("Water for the warm bath", page.items(bath_water(plan))),
+        *page.section("Warm water for the washes", page.items(plan_wash_water(plan))),
+        *page.section("Warming the bottles", page.items(map(sentence, plan_answers(plan)))),
+        *page.section("The evening", _chart(plan, page, starts_at)),
+        *page.section("Worth knowing", page.items(_worth_knowing_in_words(plan))),
+        *page.section(LEFT_AFTER, page.items(left)),
+    )
+
+
+def _worth_knowing_in_words(plan: Plan) -> Iterator[str]:
+    yield from (warning.text for warning in worth_knowing(plan))
     if plan.notes:
         many = f"{len(plan.notes)} notes" if len(plan.notes) > 1 else "A note"
-        mild.append(f"{many} on the process itself: at the end of its review.")
-    if mild:
-        lines += ["", *page.heading("Worth knowing"), *page.items(tuple(mild))]
-    return tuple(lines)
+        yield f"{many} on the process itself: at the end of its review."
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +116,7 @@ class ShortLine:
 
 def short_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | None) -> tuple[ShortLine, ...]:
     """The plan in short, to stand beside a list: serious warnings, then duration, volumes, temperatures, times."""
-    page = _Page(width, ascii_only)
+    page = TextPage(width, ascii_only)
     lines = [
         ShortLine(line, opens_warning=number == 0)
         for warning in serious(plan)
@@ -138,46 +133,6 @@ def in_a_sentence(plan: Plan, starts_at: datetime | None) -> str:
         done = f"at {_clock(starts_at, plan.hands_done_s)}"
     batches = f"{len(plan.batches)} batch{'es' if len(plan.batches) > 1 else ''}"
     return f"{_times(plan)}; {batches}, done {done}; {_count(plan)}."
-
-
-@dataclass(frozen=True, slots=True)
-class _Page:
-    """Wraps text to `width` cells."""
-
-    width: int
-    ascii_only: bool
-
-    def plain(self, text: str) -> str:
-        """The text on one line; in ASCII where the page is."""
-        text = " ".join(text.split())
-        return in_ascii(text) if self.ascii_only else text
-
-    def heading(self, text: str) -> list[str]:
-        return self._wrapped(text, "", "") or [""]
-
-    def hanging(self, first: str, text: str) -> list[str]:
-        """`first` followed by the text; later lines are indented by the width of `first`."""
-        return self._wrapped(text, first, " " * len(first))
-
-    def _wrapped(self, text: str, first: str, later: str) -> list[str]:
-        held = _NUMBER_AND_UNIT.sub(lambda found: found[0].replace(" ", "\u00a0"), self.plain(text))
-        lines = textwrap.wrap(
-            held, self.width, initial_indent=first, subsequent_indent=later, break_on_hyphens=False
-        )
-        return [line.replace("\u00a0", " ") for line in lines]
-
-    def items(self, texts: Iterator[str] | tuple[str, ...]) -> list[str]:
-        return [line for text in texts for line in self.hanging("  - ", text)]
-
-    def labelled(self, pairs: tuple[tuple[str, str], ...]) -> list[str]:
-        """Lines of (label, text) pairs; on a narrow page the label has a line of its own."""
-        lines = []
-        for label, text in pairs:
-            if self.width >= 44:
-                lines += self.hanging(f"  {label:<{LABEL}} ", text)
-            else:
-                lines += [f"  {label}", *self.hanging("    ", text)]
-        return lines
 
 
 def _in_short(plan: Plan, starts_at: datetime | None) -> tuple[tuple[str, str], ...]:
@@ -218,9 +173,9 @@ def _warm_bath(plan: Plan) -> str:
     if plan.water is None or plan.tempering is None:
         return ""
     water = plan.setup.water
-    if plan.water.hot_ml is None:
-        return f"{temperature(plan.water.target_c, plan.unit)}, which the taps cannot make: see above"
     found = drawn_water(water, plan.water.target_c, plan.volume_unit)
+    if plan.water.hot_ml is None or found is None:
+        return f"{temperature(plan.water.target_c, plan.unit)}, which the taps cannot make: see above"
     parts = [
         f"{words} of {temperature(tap_c, plan.unit)}"
         for words, tap_c in ((found.hot, water.hot_c), (found.cold, water.cold_c))
@@ -294,7 +249,7 @@ def _warnings(plan: Plan) -> str:
     return f"{_count(plan)}: {', '.join(names)}" if names else _count(plan)
 
 
-def _baths(plan: Plan, page: _Page) -> list[str]:
+def _baths(plan: Plan, page: TextPage) -> list[str]:
     lines = []
     for batch in plan.batches:
         rolls = "; ".join(plan.setup.rolls[roll].label for roll in batch.rolls)
@@ -310,7 +265,7 @@ def _baths(plan: Plan, page: _Page) -> list[str]:
     return lines
 
 
-def _bath(plan: Plan, page: _Page, step: PlannedStep, times: int) -> list[str]:
+def _bath(plan: Plan, page: TextPage, step: PlannedStep, times: int) -> list[str]:
     """The lines of one bath: time, way of ending, volume and temperature; below, the reasons for the time.
 
     The slope of a sheet's times is printed with the first such bath only.
@@ -366,7 +321,7 @@ def _covering(plan: Plan, bottle: Bottle, *, one_shot: bool) -> str:
     return "; ".join(parts)
 
 
-def _chart(plan: Plan, page: _Page, starts_at: datetime | None) -> list[str]:
+def _chart(plan: Plan, page: TextPage, starts_at: datetime | None) -> list[str]:
     """The timeline of the evening until the handwork is done; work on dry film is named below it."""
     begun = [row for row in plan.timeline if row.start_s < plan.hands_done_s]
     rows = tuple(

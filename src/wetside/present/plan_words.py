@@ -7,11 +7,11 @@ from typing import Final
 
 from wetside.domain.calc.developer_time import TimeTable, activation_energy_kj_mol, local_q10, warmer_by_s
 from wetside.domain.calc.tank import MEDIUM_FORMATS
-from wetside.domain.calc.wording import counted, minutes_seconds, sentence, span, span_range, the, volume
-from wetside.domain.planning.baths import ADVICE, drift_seconds
+from wetside.domain.planning.baths import drift_seconds
 from wetside.domain.planning.bottles import bottle_of
-from wetside.domain.planning.plan import Batch, Plan, PlannedStep, TemperatureUnit, VolumeUnit
-from wetside.domain.planning.setup import AgitationPace, AgitationWay, Bottle, Setup
+from wetside.domain.planning.plan import Batch, Plan, PlannedStep
+from wetside.domain.planning.setup import AgitationPace, AgitationWay, Bottle, Setup, TemperatureUnit, VolumeUnit
+from wetside.present.wording import counted, minutes_seconds, sentence, span, span_range, temperature, the, volume
 
 # Agitation: common practice, no source; the kit's sheet decides.
 
@@ -44,6 +44,9 @@ def agitation_effect(pace: AgitationPace, way: AgitationWay) -> str:
 
 
 # The effect of half a degree on the time of a bath that must end on time.
+
+ADVICE: Final = "Advice, by the slope of a two-bath kit (from memory)"
+"""The label of figures that come from another kit's times."""
 
 _SMALL_STEP: Final[dict[TemperatureUnit, tuple[str, float, str]]] = {
     "°C": ("half a degree", 0.5, "Half a °C"),
@@ -82,6 +85,15 @@ def warmth_in_short(step: PlannedStep, unit: TemperatureUnit) -> tuple[str, str]
     changes = _changes(step, table, by_k) if table is not None else {}
     signed = (f"{way} {'−' if by_s < 0 else '+'}{_seconds(abs(by_s))}" for way, by_s in changes.items())
     return label, ", ".join(signed)
+
+
+def drift_advice(step: PlannedStep, at_c: float, unit: TemperatureUnit) -> str:
+    """The advice for a bath that has drifted to `at_c`, labelled as such; "" where `drift_seconds` is None."""
+    by_s = drift_seconds(step, at_c)
+    if by_s is None:
+        return ""
+    way = "shorter" if by_s < 0 else "longer"
+    return f"{ADVICE}: held at {temperature(at_c, unit)}, about {_seconds(abs(by_s))} {way}. Your sheet decides."
 
 
 def slope_words(step: PlannedStep) -> str:

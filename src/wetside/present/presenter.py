@@ -10,10 +10,10 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
-from wetside.domain.calc.wording import hours_minutes, minutes_seconds, span, wall_at
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import call_to_answer, next_title
+from wetside.domain.session.events import MishapHappened
 from wetside.domain.session.film import developed, wait_left_s
 from wetside.domain.session.gates import (
     is_satisfied,
@@ -25,6 +25,7 @@ from wetside.domain.session.gates import (
 from wetside.domain.session.state import State
 from wetside.frozen import remembers_last
 from wetside.present.film_faults import note_text
+from wetside.present.session_words import gate_words
 from wetside.present.step_act import act_of, clock_of, joined_step, whole_seconds_left
 from wetside.present.step_facts import facts_of, into_this_fill, reading_rows, way_out
 from wetside.present.view_model import (
@@ -37,6 +38,7 @@ from wetside.present.view_model import (
     View,
     outcome_words,
 )
+from wetside.present.wording import hours_minutes, minutes_seconds, span, wall_at
 
 WET_SHOWN_S: Final = 1200.0
 """The clock of waiting wet film is shown in the last 20 minutes of the hour it may wait (our own number)."""
@@ -103,14 +105,23 @@ def is_dark(state: State) -> bool:
 
 def _standing(state: State, plan: Plan) -> Iterator[StandingLine]:
     """The lines shown on every screen: bottles that a mishap made suspect, and overridden rules."""
-    for mishap in state.mishaps:
+    for mishap, words in _mishaps(state, plan):
         for solution in mishap.suspects:
-            yield StandingLine(f"SUSPECT: {plan.title_of(solution)} ({mishap.text})")
-    yield from _overridden(state)
+            yield StandingLine(f"SUSPECT: {plan.title_of(solution)} ({words})")
+    yield from _overridden(state, plan)
 
 
-def _overridden(state: State) -> Iterator[StandingLine]:
-    return (StandingLine(f"{each.text} ({each.reason})", rule=True) for each in state.overrides)
+def _mishaps(state: State, plan: Plan) -> Iterator[tuple[MishapHappened, str]]:
+    """Each mishap with its words."""
+    if state.mishaps:
+        from wetside.present.mishap_text import mishap_words  # not on the way to the first paint
+
+        for mishap in state.mishaps:
+            yield mishap, mishap_words(plan, mishap)
+
+
+def _overridden(state: State, plan: Plan) -> Iterator[StandingLine]:
+    return (StandingLine(f"{gate_words(plan, each)} ({each.reason})", rule=True) for each in state.overrides)
 
 
 def _wall(state: State, at: float) -> str:
@@ -330,7 +341,7 @@ def _deviations(state: State, plan: Plan) -> Iterator[StandingLine]:
         step = plan.step(id_)
         return step.title if step.batch is None or len(plan.batches) < 2 else f"{step.title}, batch {step.batch}"
 
-    yield from _overridden(state)
+    yield from _overridden(state, plan)
     for each in state.early:
         early = "early" if each.early_s > 0 else "late"
         yield StandingLine(f"{named(each.step)}: poured out {minutes_seconds(abs(each.early_s))} too {early}")
@@ -340,4 +351,4 @@ def _deviations(state: State, plan: Plan) -> Iterator[StandingLine]:
     for gap in state.gaps:
         waited = minutes_seconds(gap.waited_s)
         yield StandingLine(f"{named(gap.step)}: in {waited} after the bath before it was poured out")
-    yield from (StandingLine(mishap.text) for mishap in state.mishaps)
+    yield from (StandingLine(words) for _, words in _mishaps(state, plan))

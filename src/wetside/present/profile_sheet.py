@@ -13,10 +13,10 @@ from dataclasses import replace
 from textwrap import wrap
 from typing import Any, Final
 
-from wetside.domain.calc.wording import counted, minutes_seconds, on_scale, temperature, temperatures
 from wetside.domain.profile.model import Profile, Solution, Step
 from wetside.domain.proof.print_comparison import FarFromPrint, far_from_print
 from wetside.frozen import dataclass
+from wetside.present.wording import counted, minutes_seconds, on_scale, temperature, temperatures
 
 _FIGURE: Final = re.compile(r"\d")
 _KINDS: Final = re.compile(r"\b(standard|backed|backing|slide)\b", re.IGNORECASE)

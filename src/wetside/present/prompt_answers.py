@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import assert_never, get_args
 
-from wetside.domain.calc.wording import minutes_seconds, span, the
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import BY_EYE, OWN_WORDS, WELL, Edge, Look, MishapId
@@ -26,6 +25,7 @@ from wetside.present.prompts import (
     Words,
     to_celsius,
 )
+from wetside.present.wording import minutes_seconds, span, the
 
 REASONS = (
     "Done already, but not in this order",
@@ -195,7 +195,7 @@ def _decided(state: State, panel: Choice, value: str, at: float) -> Meaning:
         case "leave":
             return Meaning(wish="leave")
         case "abandon":
-            return Meaning(command=c.Abandon(at, "stopped by the safe way out"))
+            return Meaning(command=c.Abandon(at, "safe way out"))
         case "early":
             return Meaning(command=c.BeginDrain(at, panel.about, early=True))
         case "watch":
@@ -208,7 +208,7 @@ def _decided(state: State, panel: Choice, value: str, at: float) -> Meaning:
 
 def _mishap(state: State, panel: Choice, value: str, at: float) -> Meaning:
     """The effect of choosing a mishap, or what it is about: it is recorded, and a page says what to do now."""
-    from wetside.present.mishap_text import ASKED, TITLES, mishap_lines, mishap_note, options_about
+    from wetside.present.mishap_text import ASKED, TITLES, mishap_lines, options_about
 
     plan = plan_of(state)
     what: MishapId = next(each for each in get_args(MishapId) if each in (value, panel.about))
@@ -217,8 +217,7 @@ def _mishap(state: State, panel: Choice, value: str, at: float) -> Meaning:
     about = value if panel.what == "mishap about" else ""
     step = plan.step(state.current or "")
     lines = mishap_lines(plan, step, find(state, plan, what, about, at))
-    command = c.NoteMishap(at, what, about, mishap_note(plan, step, what, about))
-    return Meaning(command=command, panel=Page("mishap", TITLES[what], lines))
+    return Meaning(command=c.NoteMishap(at, what, about), panel=Page("mishap", TITLES[what], lines))
 
 
 def _negatives(state: State, panel: Choice, value: str, at: float) -> Meaning:

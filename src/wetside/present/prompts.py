@@ -9,10 +9,11 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Literal, assert_never
 
-from wetside.domain.calc.wording import TemperatureUnit, from_scale
+from wetside.domain.planning.setup import TemperatureUnit
 from wetside.domain.session.events import Edge
 from wetside.frozen import dataclass
 from wetside.present.actions import ActionId, action
+from wetside.present.wording import from_scale
 
 NumberKind = Literal["temperature", "late", "bells"]
 ChoiceKind = Literal[
@@ -43,9 +44,11 @@ LATE_FIRST = 5
 
 LONGEST_NUMBER, LONGEST_WORDS = 7, 200
 """The most characters of a number and of free text."""
-MOST_BELLS_HEARD = 9.0
+MOST_BELLS_HEARD = 9
 """The highest number of bells that can be stepped to, so that a key held down stops there."""
 
+NOT_READ = "not read"
+"""What a temperature field shows where it is left without a reading. A key held down stops there."""
 
 BOTH_WAYS = "both ways"
 """What the arrow keys do in a list: they move both ways, SPACE moves in one only."""
@@ -113,7 +116,11 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Number:
-    """A number typed with digits, or stepped with SPACE (up) and BACKSPACE (down). `typed` wins over `value`."""
+    """A number typed with digits, or stepped with SPACE (up) and BACKSPACE (down). What is typed comes first.
+
+    steps: where stepping has come to, None before its first key: the index in `LATE_LADDER`, the number of bells,
+    or the steps of a temperature, whose number 0 is "not read", between the suggestion and the values below it.
+    """
 
     what: NumberKind
     title: str
@@ -121,10 +128,24 @@ class Number:
     unit: str
     suggestion: float
     step: float
-    value: float | None = None
+    steps: int | None = None
     typed: str = ""
-    index: int = LATE_FIRST
     hidden: str = ""
+
+    @property
+    def value(self) -> float | None:
+        """The number that was stepped to; None before the first key, and where nothing is to be kept."""
+        if self.what == "late":
+            return LATE_LADDER[LATE_FIRST if self.steps is None else self.steps] or None
+        if self.steps is None or self.not_read:
+            return None
+        below = self.what == "temperature" and self.steps < 0
+        return self.suggestion + self.step * (self.steps if below else self.steps - 1)
+
+    @property
+    def not_read(self) -> bool:
+        """Whether a temperature was stepped back to where ENTER leaves the field and keeps nothing."""
+        return self.what == "temperature" and self.steps == 0 and not self.typed
 
     @property
     def begins(self) -> str:
@@ -139,16 +160,17 @@ class Number:
     @property
     def parts(self) -> tuple[str, str]:
         """The number in the field ("—" before a value, "" without one) and the words after it: ("38.5", "°C")."""
+        value = self.value
         if self.typed:
             return self._with_unit(self.typed)
+        if self.not_read:
+            return "", NOT_READ
         if self.what == "late":
-            seconds = LATE_LADDER[self.index]
-            if seconds == 0:
-                return "", "the clock as it is"
-            return f"{abs(seconds):.0f}", f"s {'late' if seconds > 0 else 'early'}"
-        if self.value is None:
+            late = "late" if value is not None and value > 0 else "early"
+            return ("", "the clock as it is") if value is None else (f"{abs(value):.0f}", f"s {late}")
+        if value is None:
             return "—", self.unit
-        return self._with_unit(f"{self.value:.0f}" if self.what == "bells" else f"{self.value:.1f}")
+        return self._with_unit(f"{value:.0f}" if self.what == "bells" else f"{value:.1f}")
 
     def _with_unit(self, number: str) -> tuple[str, str]:
         return number, "bell" if self.what == "bells" and number == "1" else self.unit
@@ -297,42 +319,43 @@ def _on_choice(panel: Choice, key: str) -> Meant:
 def _on_number(panel: Number, key: str) -> Meant:
     if len(key) == 1 and ((key.isdecimal() and key.isascii()) or (key in ".,-" and panel.what != "bells")):
         # A stepped value is dropped, so that a field whose digits are deleted is empty and can be left.
-        return "", replace(panel, typed=(panel.typed + key)[:LONGEST_NUMBER], value=None)
+        return "", replace(panel, typed=(panel.typed + key)[:LONGEST_NUMBER], steps=None)
     if key == "enter":
-        return f"keeps {panel.shown}", _number_answer(panel)
-    if key == "space":
-        begins = panel.value is None and panel.what != "late"
-        return f"begins at {panel.begins}" if begins else "goes up", _stepped(panel, 1)
-    if key == "backspace":
-        if panel.typed:
-            return "rubs out", replace(panel, typed=panel.typed[:-1])
-        after = _stepped(panel, -1)
-        return "leaves" if after is None else "goes down", after
-    return "", panel
+        return "leaves: nothing is kept" if panel.not_read else f"keeps {panel.shown}", _number_answer(panel)
+    if key == "backspace" and panel.typed:
+        return "rubs out", replace(panel, typed=panel.typed[:-1])
+    if key not in ("space", "backspace"):
+        return "", panel
+    after = _stepped(panel, 1 if key == "space" else -1)
+    if after is None:
+        return "leaves", None
+    if after.not_read:
+        return f"goes to: {NOT_READ}", after
+    if panel.steps is None and panel.what != "late":
+        return f"begins at {panel.begins}", after
+    return "goes up" if key == "space" else "goes down", after
 
 
-def _stepped(panel: Number, way: int) -> Panel | None:
-    if panel.what == "late":
-        index = panel.index + way
-        return replace(panel, index=min(index, len(LATE_LADDER) - 1), typed="") if index >= 0 else None
-    if panel.value is None:
+def _stepped(panel: Number, way: int) -> Number | None:
+    """The field one step up or down; None where BACKSPACE leaves it."""
+    if panel.steps is None and panel.what != "late":
         # The first SPACE puts the suggestion in; BACKSPACE on an untouched field leaves.
-        return replace(panel, value=panel.suggestion, typed="") if way > 0 else None
-    value = panel.value + way * panel.step
-    if panel.what == "bells":
-        value = min(value, MOST_BELLS_HEARD)
-    return None if value < 0 else replace(panel, value=value, typed="")
+        return replace(panel, steps=1, typed="") if way > 0 else None
+    steps = (LATE_FIRST if panel.steps is None else panel.steps) + way
+    after = replace(panel, steps=steps, typed="")
+    if panel.what == "temperature":
+        return after if (after.value or 0.0) >= 0 else panel
+    most = len(LATE_LADDER) - 1 if panel.what == "late" else MOST_BELLS_HEARD
+    return replace(after, steps=min(steps, most)) if steps >= 0 else None
 
 
 def _number_answer(panel: Number) -> Panel | Answer | None:
     if panel.typed:
         return Answer(panel, panel.typed.replace(",", "."))
-    if panel.what == "late":
-        by_s = LATE_LADDER[panel.index]
-        return Answer(panel, f"{by_s:.0f}") if by_s else None
-    if panel.value is None:
-        return panel
-    return Answer(panel, f"{panel.value:.0f}" if panel.what == "bells" else f"{panel.value:.1f}")
+    value = panel.value
+    if value is None:
+        return None if panel.not_read or panel.what == "late" else panel
+    return Answer(panel, f"{value:.1f}" if panel.what == "temperature" else f"{value:.0f}")
 
 
 def _on_words(panel: Words, key: str) -> Meant:

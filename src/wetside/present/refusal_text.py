@@ -9,11 +9,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Final
 
-from wetside.domain.calc.wording import METRIC, Units
 from wetside.domain.messages import Message, Refusal, Unfit
-from wetside.domain.planning.bottles import CHECKS
+from wetside.domain.planning.setup import METRIC, Units
 from wetside.errors import CheckFailed, Refused
 from wetside.present.sentences import COMMON, Specs, filled
+from wetside.present.wording import degrees, temperatures, trimmed
 
 SHELF: Final[dict[str, str]] = {
     # a bottle
@@ -63,7 +63,43 @@ SHELF: Final[dict[str, str]] = {
 }
 """What the shelf refuses."""
 
-TEMPLATES: Final = COMMON | SHELF
+PLANNING: Final[dict[str, str]] = {
+    # the setup and its process
+    "no roll": "The setup has no roll: add one under [[rolls]].",
+    "film not taken": "{roll}: {process} does not take {kind} film; it takes {takes:list}.",
+    "unknown solution": '{bottle}: {process} has no "{solution}"; a bottle holds one of {known:list}.',
+    "no bottle of it": "There is no bottle of {solution} tonight: add one under [[bottles]].",
+    "tank too small": 'Roll "{roll}" ({format}) takes {needed} places and the tank has {places}: choose a'
+    " larger tank.",
+    # the time of a bath
+    "bath refused": "{bath}: {why:said}",
+    "developer outside sheet": "{title} at {at_c:degrees}: the sheet gives times from {sheet_c:range} only;"
+    " choose a temperature in there.",
+    "no developer time": "No developer time for {at_c:degrees}: the table serves {served:served}. Bring the"
+    " developer into that range.",
+    "reading outside table": "The reading {read_c:degrees} at {at_s:clock} lies outside the table, which serves"
+    " {served:served}: measure again, or bring the developer back into it.",
+    "used beyond reason": "{rolls_per_l:g} rolls per litre is more than any developer survives: check it.",
+    "no push table": "No time for a push of {stops:g} stops: the profile has no push table, plan 0.",
+    "push outside table": "No time for a push of {stops:g} stops: the table runs from {least:g} to {most:g}.",
+    "air not for film": "Air at {room_c:degrees} is outside what film is hung in, {range_c:range}: warmer air"
+    " hardens the surface before the film is dry.",
+    "air too damp": "At {percent:.0f} % relative humidity film hardly dries: warm the room or let drier air in.",
+    # the warm bath
+    "bath too small to warm": "A bath of this size cannot bring the bottles to {aim_c:degrees}: take more water.",
+    "bath too small to cool": "A bath of this size cannot cool the bottles to {aim_c:degrees}: take more water.",
+    "tap not hot enough": "Hotter water than {tap_c:degrees} is needed to bring the bottles to {aim_c:degrees}:"
+    " heat some of it and measure it again.",
+    "tap not cold enough": "Colder water than {tap_c:degrees} is needed to bring the bottles to {aim_c:degrees}:"
+    " cool some of it with ice and measure it again.",
+    "hot tap too weak": "Hotter water than {tap_c:degrees} is needed: three baths of it would not bring the"
+    " bottles to {aim_c:degrees}.",
+    "cold tap too weak": "Colder water than {tap_c:degrees} is needed: three baths of it would not bring the"
+    " bottles to {aim_c:degrees}.",
+}
+"""What the planner and the calculations refuse."""
+
+TEMPLATES: Final = COMMON | SHELF | PLANNING
 
 _TRIED: Final = {
     "leader": "A leader does not go dark in",
@@ -71,11 +107,21 @@ _TRIED: Final = {
     "bleach": "A blackened leader does not clear in",
 }
 _SPECS: Final[Specs] = {
-    "check": lambda value, _: CHECKS[value],
+    "said": lambda value, units: refusal_text(value, units),
+    "served": lambda value, units: _served(units, *value),
     "nearest": lambda value, _: f"; the nearest is {value}" if value else "",
     "tried": lambda value, _: _TRIED[value],
     "or the sheet": lambda value, _: value or "Follow the kit's own data sheet and local rules.",
 }
+
+
+def _served(units: Units, coolest_c: float, warmest_c: float, tolerance_k: float) -> str:
+    """The range as a sheet states it: "29.4 to 38.9 °C", or "37.8 ± 0.15 °C" for a single row."""
+    unit = units.temperature
+    if coolest_c < warmest_c:
+        return temperatures((coolest_c, warmest_c), unit)
+    half = trimmed(tolerance_k if unit == "°C" else tolerance_k * 1.8, 2)
+    return f"{degrees(coolest_c, unit)} ± {half} {unit}"
 
 
 def refusal_text(why: Message, units: Units = METRIC) -> str:

@@ -7,7 +7,8 @@ again, one by one.
 from __future__ import annotations
 
 import re
-import textwrap
+from collections.abc import Iterator, Mapping, Sequence
+from functools import partial
 from itertools import takewhile
 from typing import Literal
 
@@ -15,6 +16,8 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import GRAVITY, Caution, Kind, Profile
 from wetside.frozen import dataclass
 from wetside.present.plan_words import MOVED, agitation_words
+from wetside.present.shelf_text import LEFT_AFTER
+from wetside.present.text_page import TextPage
 
 Format = Literal["text", "markdown"]
 
@@ -72,70 +75,42 @@ def review_of(thing: Profile | Plan) -> Review:
 
 
 def review_lines(
-    thing: Profile | Plan,
-    format: Format = "text",
-    width: int = 80,
-    besides: tuple[tuple[str, list[str]], ...] = (),
+    thing: Profile | Plan, format: Format = "text", width: int = 80, left: Sequence[str] = ()
 ) -> tuple[str, ...]:
     """The checklist with a box to tick before each item; "text" is wrapped to `width` cells, markdown is not.
 
-    besides: further sections (heading, items) about tonight; one without items is left out.
+    left: what is left in the kits of the shelf after tonight.
     """
     review = review_of(thing)
-    writer = _Writer(format, width)
-    lines = [*writer.title(f"Before you begin: {review.title}"), *writer.paragraph(DECIDES)]
-    killers = [item for item in review.items if item.killer]
+    moved = [f"{agitation_words(thing.setup)}."] if isinstance(thing, Plan) and thing.kit is None else []
     others = [item for item in review.items if not item.killer]
-    lines += writer.section("Not without these", [*map(_words, killers)], boxes=True)
-    for step in dict.fromkeys(item.step for item in others):
-        lines += writer.section(step, [_words(item) for item in others if item.step == step], boxes=True)
-    if isinstance(thing, Plan) and thing.kit is None:
-        lines += writer.section(MOVED, [f"{agitation_words(thing.setup)}."])
-    lines += writer.section("What can hurt", [f"{c.signal}: {c.sentence}" for c in review.cautions])
-    for solution in dict.fromkeys(solution for solution, _, _ in review.hazards):
-        hazards = [f"{code}: {text}" for of, code, text in review.hazards if of == solution]
-        lines += writer.section(f"{solution}: hazards of the pure substances", hazards)
-    lines += writer.section("First aid", list(review.first_aid))
-    for heading, items in besides:
-        lines += writer.section(heading, items)
-    lines += writer.section(ABOUT, list(review.notes))
-    return tuple(lines)
+    boxes = {"Not without these": [_words(item) for item in review.items if item.killer]}
+    for item in others:
+        boxes.setdefault(item.step, []).append(_words(item))
+    items = {MOVED: moved, "What can hurt": [f"{c.signal}: {c.sentence}" for c in review.cautions]}
+    for solution, code, text in review.hazards:
+        items.setdefault(f"{solution}: hazards of the pure substances", []).append(f"{code}: {text}")
+    items |= {"First aid": [*review.first_aid], LEFT_AFTER: [*left], ABOUT: [*review.notes]}
+    write = _markdown if format == "markdown" else partial(_text, TextPage(width))
+    return tuple(write(f"Before you begin: {review.title}", boxes, items))
 
 
-@dataclass(frozen=True, slots=True)
-class _Writer:
-    format: Format
-    width: int
+Sections = Mapping[str, Sequence[str]]
 
-    def title(self, text: str) -> list[str]:
-        if self.format == "markdown":
-            return [f"# {_marked(text)}", ""]
-        return [*self._wrapped(text, "", ""), ""]
 
-    def paragraph(self, text: str) -> list[str]:
-        return [_marked(text)] if self.format == "markdown" else self._wrapped(text, "  ", "  ")
+def _text(page: TextPage, title: str, boxes: Sections, items: Sections) -> Iterator[str]:
+    yield from (*page.heading(title), "", *page.hanging("  ", DECIDES))
+    for mark, sections in (("[ ] ", boxes), ("- ", items)):
+        for heading, texts in sections.items():
+            yield from page.section(heading, page.items(texts, mark))
 
-    def section(self, heading: str, items: list[str], boxes: bool = False) -> list[str]:
-        """A heading and its items; [] without items."""
-        if not items:
-            return []
-        if self.format == "markdown":
-            box = "[ ] " if boxes else ""
-            return ["", f"## {_marked(heading)}", "", *(f"- {box}{_marked(item)}" for item in items)]
-        first = "  [ ] " if boxes else "  - "
-        lines = ["", *self._wrapped(heading, "", "")]
-        for item in items:
-            lines += self._wrapped(item, first, " " * len(first))
-        return lines
 
-    def _wrapped(self, text: str, first: str, later: str) -> list[str]:
-        return textwrap.wrap(
-            " ".join(text.split()),
-            self.width,
-            initial_indent=first,
-            subsequent_indent=later,
-            break_on_hyphens=False,
-        )
+def _markdown(title: str, boxes: Sections, items: Sections) -> Iterator[str]:
+    yield from (f"# {_marked(title)}", "", _marked(DECIDES))
+    for mark, sections in (("- [ ] ", boxes), ("- ", items)):
+        for heading, texts in sections.items():
+            if texts:
+                yield from ("", f"## {_marked(heading)}", "", *(f"{mark}{_marked(text)}" for text in texts))
 
 
 def _plan_items(plan: Plan) -> list[ReviewItem]:

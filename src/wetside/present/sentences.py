@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import cache
+from pathlib import Path
 from string import Formatter
 from typing import Any, Final
 
-from wetside.domain.calc.wording import (
-    Units,
+from wetside.domain.planning.setup import Test, Units
+from wetside.present.wording import (
     counted,
     difference,
     minutes_seconds,
@@ -26,7 +28,17 @@ COMMON: Final[dict[str, str]] = {
 }
 """The sentence of each code of `domain/messages.py` itself."""
 
+CHECKS: Final[dict[Test, str]] = {
+    "leader": "see whether a scrap leader goes dark in it",
+    "clearing": "time how an undeveloped scrap leader clears in it",
+    "bleach": "see whether a leader blackened in the developer clears in it and then in good fixer",
+    "bleach-fix": "see whether a leader blackened in the developer clears in it, and time an undeveloped one",
+    "none": "look at it: cloudiness, scum or sludge mean that it is spoilt",
+}
+"""How a solution is tested before film goes in (common practice, no source)."""
+
 _SPECS: Final[Specs] = {
+    "check": lambda value, _: CHECKS[value],
     "degrees": lambda value, units: temperature(value, units.temperature),
     "range": lambda value, units: temperatures(value, units.temperature),
     "kelvin": lambda value, units: difference(value, units.temperature),
@@ -56,3 +68,11 @@ def filled(template: str, values: Mapping[str, Any], units: Units, specs: Specs)
     Raises KeyError for a value that is missing.
     """
     return _Filler(units, specs).vformat(template, (), values)
+
+
+@cache
+def word_table(name: str) -> Any:
+    """The words of `NAME.toml`, beside this module, read on first use: the first screen needs none of them."""
+    import tomllib
+
+    return tomllib.loads(Path(__file__).with_name(f"{name}.toml").read_text("utf-8"))

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from typing import Final
 
-from wetside.domain.calc.wording import TemperatureUnit, Units
 from wetside.domain.messages import Message
 from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.setup import TemperatureUnit, Units
 from wetside.domain.session.cues import Call, Cue
-from wetside.domain.session.messages import EndMove, EndStays
+from wetside.domain.session.events import GateOverridden
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass
 from wetside.present.sentences import COMMON, Specs, filled
@@ -98,7 +98,6 @@ TEMPLATES: Final[dict[str, str]] = {
     "answered already": "That call was answered already.",
     "empty note": "The note is empty.",
     "no such roll": "There is no such roll tonight.",
-    "nothing said": "Say what happened.",
     "no such mishap": "That has nothing to do with tonight: choose again.",
     # calls
     "loading goes on": "{for_s:clock} of loading have passed.",
@@ -133,14 +132,9 @@ def unit_of(state: State) -> TemperatureUnit:
     return state.plan.unit if state.plan is not None else "°C"
 
 
-def record_words(plan: Plan, what: Message | EndMove | EndStays) -> str:
-    """The text that an event keeps: why the overridden gate was shut, or why an end moved or stayed."""
-    if isinstance(what, Message):
-        return words(what, plan.unit)
-    # Imported with the first reading: a resumed guide draws its first screen 5 ms sooner.
-    from wetside.present.developer_words import end_words
-
-    return end_words(plan, what)
+def gate_words(plan: Plan, event: GateOverridden) -> str:
+    """Why the gate was shut that was passed against the rule."""
+    return event.text if event.why is None else words(event.why, plan.unit)
 
 
 @dataclass(frozen=True, slots=True)

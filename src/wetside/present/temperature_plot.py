@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from wetside.domain.calc.wording import degrees, span
-from wetside.domain.planning.plan import TemperatureUnit
+from wetside.domain.planning.setup import TemperatureUnit
 from wetside.frozen import dataclass
+from wetside.present.wording import degrees, span
 
 LEAST_WIDTH: Final = 30
 LEAST_HEIGHT: Final = 5

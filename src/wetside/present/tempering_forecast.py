@@ -18,25 +18,25 @@ from wetside.domain.calc.tempering import (
     Forecast,
     TemperingBench,
     Uncertainty,
-    all_in_range_in,
     forecast,
     later,
 )
 from wetside.domain.calc.tempering_fit import BenchReading, Refit, refit
-from wetside.domain.calc.wording import Units, said, sentence, temperature
-from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, TemperatureUnit, VolumeUnit
-from wetside.domain.planning.setup import Setup
-from wetside.domain.planning.warm_bath import HORIZON_S, bench_of
+from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
+from wetside.domain.planning.setup import Setup, TemperatureUnit, Units, VolumeUnit
+from wetside.domain.planning.warm_bath import bench_of
+from wetside.domain.planning.warming import HORIZON_S, warming
 from wetside.domain.profile.model import Kind, Solution
 from wetside.domain.session.developer import follows_readings, path_of
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.gates import beside_range
 from wetside.domain.session.readings import valid_readings
 from wetside.domain.session.state import State
-from wetside.errors import Refused
+from wetside.domain.session.unseen import as_read, through
 from wetside.frozen import dataclass
 from wetside.present.temperature_plot import PlotLine
 from wetside.present.tempering_text import answers_in_words
+from wetside.present.wording import sentence, temperature
 
 MOVES_EVERY_S: Final = 15.0
 """How often the forecast is computed again between readings; its sentences have a resolution of minutes."""
@@ -108,11 +108,7 @@ def tempering_forecast(state: State, at: float) -> TemperingForecast | None:
     ask = _asked(state, at, plan, step, asked, held)
     if ask is None:
         return None
-    try:
-        return _worked_out(ask)
-    except Refused as refusal:
-        words = (said(refusal, Units(plan.unit, plan.volume_unit)),)
-        return TemperingForecast((), ask.now_s, None, None, False, words, plan.unit)
+    return _worked_out(ask)
 
 
 def _asked(
@@ -196,22 +192,20 @@ def _worked_out(ask: _Ask) -> TemperingForecast:
     if ask.now_s > bench_s:
         bench = later(bench, ask.now_s - bench_s)
     ahead = forecast(bench, HORIZON_S, POINT_EVERY_S)
-    together = all_in_range_in(ahead, ask.ranges)
     water, units = ask.setup.water, Units(ask.unit, ask.volume_unit)
     # The fitted heat transfer of a bottle stays valid after water was added.
     logs = [piece.fit.transfer_logs for piece in pieces if piece.fit is not None]
     known = tuple(map(min, zip(*logs, strict=True))) if logs else (GUESSED_LOG,) * len(ask.places)
     uncertainty = Uncertainty(known, ask.setup.thermometer_error_c)
-    words = answers_in_words(
-        bench, ask.ranges, water.hot_c, water.cold_c, HORIZON_S, ahead, ask.read_in_range, units, uncertainty
-    )
+    found = warming(bench, ask.ranges, water.hot_c, water.cold_c, ahead, uncertainty)
+    words = answers_in_words(found, units, ask.read_in_range)
     measured = any(piece.fit is not None and piece.fit.measured for piece in pieces)
     basis, reason = _basis(len(ask.readings), measured)
     return TemperingForecast(
-        lines=_lines(ask, pieces, ahead, _ahead_s(together.enters_s, together.leaves_s)),
+        lines=_lines(ask, pieces, ahead, _ahead_s(found.ready_s, found.leaves_range_s)),
         now_s=ask.now_s,
-        ready_s=together.enters_s,
-        leaves_s=together.leaves_s,
+        ready_s=found.ready_s,
+        leaves_s=found.leaves_range_s,
         measured=measured,
         words=tuple(map(sentence, (*words, f"{basis}{reason}"))),
         unit=ask.unit,
@@ -262,29 +256,13 @@ def _first_bench(ask: _Ask) -> TemperingBench:
     """The bench with the first readings; places without one as earlier readings imply, else as in the setup."""
     # The bench takes its bottles from the setup; of a solution it needs the id and the title alone.
     solutions = tuple(Solution(of, title, "bottle", "not before", "") for of, title in ask.places)
-    setup_bench = bench_of(ask.setup, solutions, ask.first_bath_c)
-    bench = _as_it_stood(ask, setup_bench) if ask.before else setup_bench
-    first = {reading.of: reading.temperature_c for reading in reversed(ask.readings)}
-    return _with_temperatures(ask, bench, first)
-
-
-def _as_it_stood(ask: _Ask, bench: TemperingBench) -> TemperingBench:
-    """The bench simulated from the readings of earlier steps to the first of this step."""
-    begun, at_s = bench, ask.before[0].at
-    for reading in ask.before:
-        bench = later(bench, reading.at - at_s) if reading.at > at_s else bench
-        bench, at_s = _with_temperatures(ask, bench, {reading.of: reading.temperature_c}), reading.at
-    bench = later(bench, ask.from_s - at_s) if ask.from_s > at_s else bench
-    new = {of: bottle.temperature_c for bottle, (of, _) in zip(begun.bottles, ask.places, strict=True)}
-    return _with_temperatures(ask, bench, {of: new[of] for of in ask.fresh if of in new})
-
-
-def _with_temperatures(ask: _Ask, bench: TemperingBench, read: dict[str, float]) -> TemperingBench:
-    bottles = tuple(
-        replace(bottle, temperature_c=read.get(of, bottle.temperature_c))
-        for bottle, (of, _) in zip(bench.bottles, ask.places, strict=True)
-    )
-    return replace(bench, bottles=bottles, bath_c=read.get(BATH, bench.bath_c))
+    bench = bench_of(ask.setup, solutions, ask.first_bath_c)
+    bottles = tuple(of for of, _ in ask.places)
+    if ask.before:
+        new = {of: bottle.temperature_c for bottle, of in zip(bench.bottles, bottles, strict=True)}
+        stood = through(bench, bottles, ask.before, ask.from_s)
+        bench = as_read(stood, bottles, {of: new[of] for of in ask.fresh if of in new})
+    return as_read(bench, bottles, {r.of: r.temperature_c for r in reversed(ask.readings)})
 
 
 def _lines(ask: _Ask, pieces: tuple[_Piece, ...], ahead: Forecast, ahead_s: float) -> tuple[PlotLine, ...]:

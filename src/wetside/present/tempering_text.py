@@ -1,154 +1,106 @@
-"""Words the forecast of the bottles in the warm bath: when each is ready, and which water to add."""
+"""Words the warm bath: how it is mixed, when each of its bottles is ready, and which water to add."""
 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Final
 
-from wetside.domain.calc.tempering import (
-    Forecast,
-    ReadySpans,
-    TemperingBench,
-    Uncertainty,
-    Window,
-    all_in_range_in,
-    forecast,
-    window_in,
-)
-from wetside.domain.calc.wording import METRIC, Units, VolumeUnit, said, span_range, temperature, volume
-from wetside.domain.planning.warm_bath import starting_bath_c, top_up_ml
-from wetside.errors import Refused
-
-_TOP_UP: Final = 0.5
-"""The largest share of the bath that is added to it; for more the bath is mixed again (our own number)."""
-
-_HELD_S: Final = 1200.0
-"""A ready bottle must stay in range for this long, while film is loaded; otherwise water is added (our own
-number)."""
+from wetside.domain.planning.alerts import Alert
+from wetside.domain.planning.plan import BottleForecast, Plan, Tempering, WaterToAdd
+from wetside.domain.planning.setup import Units, VolumeUnit
+from wetside.domain.planning.warm_bath import tap_alert
+from wetside.domain.planning.warming import HORIZON_S
+from wetside.present.alert_text import alert_text
+from wetside.present.refusal_text import refusal_text
+from wetside.present.water_text import bath_sentence, scald_sentence
+from wetside.present.wording import span_range, temperature, volume
 
 _FULL: Final = "; if it is full, take so much out first"
 
-Range = tuple[float, float]
+
+def bath_water(plan: Plan) -> tuple[str, ...]:
+    """The sentences on the water of a plan's warm bath: how it is mixed, and the caution; () without a bath."""
+    if plan.water is None or plan.water.words:
+        return () if plan.water is None else plan.water.words
+    taps, units = plan.setup.water, Units(plan.unit, plan.volume_unit)
+    if plan.water.too_small is not None:
+        return (alert_text(Alert("bath-too-small", {"why": plan.water.too_small}), units),)
+    scald = scald_sentence(taps.hot_c, units)
+    if plan.water.hot_ml is None:
+        return (alert_text(tap_alert(taps, plan.water.target_c), units), scald)
+    return (bath_sentence(taps, plan.water.target_c, units), scald)
 
 
-def answers_in_words(
-    bench: TemperingBench,
-    ranges: tuple[Range | None, ...],
-    hot_c: float | None = None,
-    cold_c: float | None = None,
-    horizon_s: float = 7200.0,
-    curves: Forecast | None = None,
-    read_in_range: tuple[bool, ...] = (),
-    units: Units = METRIC,
-    uncertainty: Uncertainty | None = None,
-) -> tuple[str, ...]:
+def plan_answers(plan: Plan) -> tuple[str, ...]:
+    """The phrases on the warming of a plan's bottles, before any reading; () where nothing is tempered."""
+    if plan.tempering is None or plan.tempering.words:
+        return () if plan.tempering is None else plan.tempering.words
+    answers = answers_in_words(plan.tempering, Units(plan.unit, plan.volume_unit))
+    return (*answers, "A guess until readings come in: bottles and bucket are taken as usual ones.")
+
+
+def in_words(plan: Plan) -> Plan:
+    """The plan with the words of its warm bath beside the values, as earlier versions kept them."""
+    tempering = plan.tempering and replace(plan.tempering, words=plan_answers(plan))
+    return replace(plan, tempering=tempering, water=plan.water and replace(plan.water, words=bath_water(plan)))
+
+
+def answers_in_words(found: Tempering, units: Units, read_in_range: tuple[bool, ...] = ()) -> tuple[str, ...]:
     """Phrases: one for each bottle with a range, one for all of them together, one for the water to add.
 
-    ranges: as in `tempering.all_in_range_in`. hot_c, cold_c: the taps, None where unknown. curves: the forecast,
-    where it has been made already. read_in_range: whether the last reading of each bottle was in range; such a
-    bottle is never called not ready, but is to be read again. uncertainty: with it, times are given as spans. The
-    water is meant to bring the bottle with the narrowest range to its middle; it is left out where that tap is
-    unknown, and where the bottle comes into its range and stays there. Raises Refused where no bottle has a range.
+    read_in_range: whether the last reading of each was in range; such a bottle is never called not ready, but is
+    to be read again.
     """
-    ahead = curves or forecast(bench, horizon_s)
-    wanted = [(i, between) for i, between in enumerate(ranges) if between is not None]
-    if not wanted:
-        raise Refused("No bottle has a range to reach: give at least one.")
-    spans = ReadySpans(bench, ahead, uncertainty) if uncertainty is not None else None
-    read = {i for i, in_range in enumerate(read_in_range) if in_range}
-    found = {i: window_in(ahead, i, *between) for i, between in wanted}
-    moved = {i for i, _ in wanted if i in read and found[i].enters_s != 0.0}
-    sentences = []
-    for i, between in wanted:
-        name, curve = bench.bottles[i].name, ahead.bottles_c[i]
-        if i in moved:
-            sentences.append(_read_again(name, curve[0], between, units))
-        else:
-            span = spans.enters_s(_alone(ranges, i)) if spans is not None else None
-            sentences.append(_bottle_sentence(name, found[i], curve, ahead.times_s[-1], between, units, span))
-    if len(wanted) > 1 and moved and all(i in read for i, _ in wanted):
-        sentences.append("all were in range when read")
-    elif len(wanted) > 1:
-        span = spans.enters_s(ranges) if spans is not None else None
-        sentences.append(_together_sentence(all_in_range_in(ahead, ranges), ahead.times_s[-1], span))
-    strictest = min(wanted, key=lambda pair: pair[1][1] - pair[1][0])
-    try:
-        water = _water_sentence(bench, *strictest, found[strictest[0]], (hot_c, cold_c), units)
-    except Refused as refusal:
-        water = said(refusal, units)
-    return (*sentences, water) if water else tuple(sentences)
+    bottles = found.forecasts or ()
+    read = (*read_in_range, *(False for _ in bottles[len(read_in_range) :]))
+    moved = [was and each.enters_s != 0.0 for was, each in zip(read, bottles, strict=True)]
+    phrases = [
+        _read_again(each, units) if again else _bottle_phrase(each, units)
+        for again, each in zip(moved, bottles, strict=True)
+    ]
+    if len(bottles) > 1:
+        phrases.append("all were in range when read" if any(moved) and all(read) else _together_phrase(found))
+    return (*phrases, _water_phrase(found.add, units)) if found.add is not None else tuple(phrases)
 
 
-def _alone(ranges: tuple[Range | None, ...], index: int) -> tuple[Range | None, ...]:
-    return tuple(between if i == index else None for i, between in enumerate(ranges))
-
-
-def _bottle_sentence(
-    name: str,
-    found: Window,
-    curve: tuple[float, ...],
-    horizon_s: float,
-    between: Range,
-    units: Units,
-    span: tuple[float, float | None] | None,
-) -> str:
+def _bottle_phrase(found: BottleForecast, units: Units) -> str:
     """The phrase for a bottle: "developer ready in 6 min, too hot in 24 min"; with a span "in 5 to 8 min"."""
     if found.enters_s is None:
-        turn_c, edge_c = (max(curve), between[0]) if curve[0] < between[0] else (min(curve), between[1])
-        turn, edge = temperature(turn_c, units.temperature), temperature(edge_c, units.temperature)
-        return f"{name} not ready within {_minutes(horizon_s)}: it comes to {turn}, not {edge}"
-    ready = f"{name} ready now" if found.enters_s <= 0.0 else f"{name} ready {_within(found.enters_s, span)}"
+        edge_c = found.range_c[0] if found.now_c < found.range_c[0] else found.range_c[1]
+        turn, edge = temperature(found.nearest_c, units.temperature), temperature(edge_c, units.temperature)
+        return f"{found.title} not ready within {_minutes(HORIZON_S)}: it comes to {turn}, not {edge}"
+    when = "now" if found.enters_s <= 0.0 else _within(found.enters_s, found.span_s)
     if found.leaves_s is None:
-        return f"{ready}, stays in range for {_minutes(horizon_s)} from now"
-    return f"{ready}, too {'hot' if found.leaves_upward else 'cold'} in {_minutes(found.leaves_s)}"
+        return f"{found.title} ready {when}, stays in range for {_minutes(HORIZON_S)} from now"
+    return f"{found.title} ready {when}, too {'hot' if found.too_hot else 'cold'} in {_minutes(found.leaves_s)}"
 
 
-def _read_again(name: str, now_c: float, between: Range, units: Units) -> str:
+def _read_again(found: BottleForecast, units: Units) -> str:
     """The phrase for a bottle that was read in range and whose forecast has left it since."""
-    now = temperature(now_c, units.temperature)
-    at_edge = now in {temperature(edge_c, units.temperature) for edge_c in between}
-    return f"{name} in range when read, by now {'at its edge' if at_edge else f'about {now}'}: read it again"
+    now = temperature(found.now_c, units.temperature)
+    at_edge = now in {temperature(edge_c, units.temperature) for edge_c in found.range_c}
+    return (
+        f"{found.title} in range when read, by now {'at its edge' if at_edge else f'about {now}'}: read it again"
+    )
 
 
-def _together_sentence(found: Window, horizon_s: float, span: tuple[float, float | None] | None) -> str:
-    if found.enters_s is None:
-        return f"at no time within {_minutes(horizon_s)} are all bottles in range together"
-    ready = "all ready now" if found.enters_s <= 0.0 else f"all ready {_within(found.enters_s, span)}"
-    held_s = (horizon_s if found.leaves_s is None else found.leaves_s) - found.enters_s
-    return f"{ready}, held for {'more than ' if found.leaves_s is None else ''}{_minutes(held_s)}"
+def _together_phrase(found: Tempering) -> str:
+    if found.ready_s is None:
+        return f"at no time within {_minutes(HORIZON_S)} are all bottles in range together"
+    ready = "all ready now" if found.ready_s <= 0.0 else f"all ready {_within(found.ready_s, found.ready_span_s)}"
+    held_s = (HORIZON_S if found.leaves_range_s is None else found.leaves_range_s) - found.ready_s
+    return f"{ready}, held for {'more than ' if found.leaves_range_s is None else ''}{_minutes(held_s)}"
 
 
-def _water_sentence(
-    bench: TemperingBench,
-    index: int,
-    between: Range,
-    found: Window,
-    taps_c: tuple[float | None, float | None],
-    units: Units,
-) -> str:
-    """The water to add from the hot or the cold tap, or the bath to make anew; "" where none is needed."""
-    hot_c, cold_c = taps_c
-    name, now_c = bench.bottles[index].name, bench.bottles[index].temperature_c
-    target_c = 0.5 * (between[0] + between[1])
-    missed = found.enters_s is None
-    too_cold = missed and now_c < between[0]
-    leaves_s = found.leaves_s if found.enters_s == 0.0 and not found.leaves_upward else None
-    if (too_cold or (leaves_s is not None and leaves_s < _HELD_S)) and hot_c is not None:
-        hot_ml = top_up_ml(bench, index, target_c, "hot", hot_c)
-        if hot_ml > _TOP_UP * bench.bath_ml:
-            anew_c = starting_bath_c(bench, index, target_c)
-            if anew_c <= hot_c:
-                anew = f"{_water(bench.bath_ml, units.volume)} at {temperature(anew_c, units.temperature)}"
-                return f"too cold to top up: make the bath anew, {anew}"
-        return f"add {_water(hot_ml, units.volume)} from the hot tap to the warm bath{_FULL}" if hot_ml > 0 else ""
-    too_hot = (missed and not too_cold) or found.leaves_upward or now_c > between[1]
-    if too_hot and cold_c is not None:
-        cold_ml = top_up_ml(bench, index, target_c, "cold", cold_c)
-        # The bath stays hot until the bottle is warm; the amount to add then is the same as now.
-        once = f"once {name} is in its range, " if found.enters_s else ""
-        add = f"{once}add {_water(cold_ml, units.volume)} from the cold tap to the warm bath{_FULL}"
-        return add if cold_ml > 0.0 else ""
-    return ""
+def _water_phrase(add: WaterToAdd, units: Units) -> str:
+    if add.why is not None:
+        return refusal_text(add.why, units)
+    water = _water(add.ml, units.volume)
+    if add.at_c is not None:
+        return f"too cold to top up: make the bath anew, {water} at {temperature(add.at_c, units.temperature)}"
+    once = f"once {add.once} is in its range, " if add.once else ""
+    return f"{once}add {water} from the {add.what} tap to the warm bath{_FULL}"
 
 
 def _within(at_s: float, span: tuple[float, float | None] | None) -> str:

@@ -11,8 +11,8 @@ from datetime import datetime
 from typing import Final
 
 from wetside.domain.calc.timeline import ROW_NAMES, Row, RowName, Timeline
-from wetside.domain.calc.wording import time_of_day
 from wetside.frozen import dataclass
+from wetside.present.wording import time_of_day
 from wetside.sanitize import in_ascii
 
 LEAST_WIDTH: Final = 32

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
-from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.profile.model import Caution, Kind
 from wetside.domain.session.outcome import Outcome
 from wetside.frozen import dataclass
+from wetside.present.wording import minutes_seconds
 
 Mark = Literal["done", "now", "next", "later", "running", "not done", "in part"]
 Face = Literal["down", "up", "over", "lead-in", "since", "still"]

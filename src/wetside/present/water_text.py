@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 
 from wetside.domain.calc.water import SCALD_TABLE, Boiled, drawn, scald_seconds, water_hazard
-from wetside.domain.calc.wording import METRIC, ML_PER, TemperatureUnit, Units, VolumeUnit, temperature, volume
-from wetside.domain.planning.setup import Water
+from wetside.domain.planning.setup import METRIC, TemperatureUnit, Units, VolumeUnit, Water
 from wetside.frozen import dataclass
+from wetside.present.wording import ML_PER, temperature, volume
 
 DRAWN_WITHIN_C = 0.2
 """How far the rounding of volumes may shift the temperature of the bath, K (our own number)."""
@@ -22,14 +22,16 @@ class DrawnWater:
     whole: str
 
 
-def drawn_water(water: Water, target_c: float, unit: VolumeUnit) -> DrawnWater:
+def drawn_water(water: Water, target_c: float, unit: VolumeUnit) -> DrawnWater | None:
     """The volumes to draw for a bath of `target_c` (°C), in tenths, or finer where tenths miss it by too much.
 
-    Raises Refused where the two taps cannot make that temperature.
+    None where the two taps cannot make that temperature.
     """
     name = "l" if unit == "ml" else "US qt" if water.bath_ml >= ML_PER["US qt"] else "US fl oz"
     steps_ml = tuple(ML_PER[name] / parts for parts in (10, 100, 1000))
     found = drawn(target_c, water.bath_ml, water.hot_c, water.cold_c, steps_ml, DRAWN_WITHIN_C)
+    if found is None:
+        return None
     decimals = steps_ml.index(found.step_ml) + 1
 
     def words(steps: int) -> str:
@@ -43,8 +45,10 @@ def drawn_water(water: Water, target_c: float, unit: VolumeUnit) -> DrawnWater:
 
 
 def bath_sentence(water: Water, target_c: float, units: Units) -> str:
-    """The sentence on mixing the bath from the taps. Raises Refused where they cannot make its temperature."""
+    """The sentence on mixing the bath from the taps; "" where they cannot make its temperature."""
     found = drawn_water(water, target_c, units.volume)
+    if found is None:
+        return ""
     hot = f"{found.hot} at {temperature(water.hot_c, units.temperature)}"
     cold = f"{found.cold} at {temperature(water.cold_c, units.temperature)}"
     if not (found.hot and found.cold):

@@ -15,28 +15,15 @@ converts the previous shape to the new one, and keep a journal of the old shape 
 from __future__ import annotations
 
 import json
-import sys
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import is_dataclass
-from enum import Enum
+import math
+from collections.abc import Iterable, Mapping
 from functools import cache
-from pathlib import Path
-from types import MappingProxyType, NoneType, UnionType
-from typing import (
-    TYPE_CHECKING,
-    Any,
-    Final,
-    Generic,
-    Literal,
-    TypeVar,
-    Union,
-    get_args,
-    get_origin,
-    get_type_hints,
-)
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any, Final, Generic, TypeVar, get_args
 
 from wetside.errors import JournalUnusable
 from wetside.storage.store import Entry, Envelope
+from wetside.storage.upcasters import UPCASTERS, Data, Upcaster
 
 if TYPE_CHECKING:
     import msgspec
@@ -44,159 +31,12 @@ if TYPE_CHECKING:
     from wetside.domain.session.events import Event
 
 E = TypeVar("E")
-Data = dict[str, Any]
-"""One event's fields as JSON values."""
-Upcaster = Callable[[Data], Data]
-"""Converts the data of one kind to the next version. It may change its argument or return another mapping."""
-
-
-def _add_volume_unit(data: Data) -> Data:
-    """session_began 1 → 2: a plan named no unit of volume; everything was shown in ml."""
-    return {**data, "plan": {**data["plan"], "volume_unit": "ml"}}
-
-
-def _add_tempered_bottles(data: Data) -> Data:
-    """session_began 2 → 3: a plan did not list the bottles that stand in the warm bath."""
-    plan = data["plan"]
-    if plan.get("tempering") is None:
-        return data
-    return {**data, "plan": {**plan, "tempering": {**plan["tempering"], "bottles": []}}}
-
-
-def _add_bath_roles(data: Data) -> Data:
-    """session_began 3 → 4: a plan named neither its yield, nor the baths that bleach, nor its push rows.
-
-    They are taken from the ids of the shipped profiles; without push rows no overrun is given in stops.
-    """
-    plan = data["plan"]
-    steps = [{**s, "bleaches": s["solution"] in ("bleach", "bleach-fix"), "push": []} for s in plan["steps"]]
-    reversal = any(step["solution"] == "reversal" for step in steps)
-    bottles = [{**bottle, "suspect": "", "tested": None} for bottle in plan["setup"]["bottles"]]
-    setup = {**plan["setup"], "bottles": bottles}
-    yields = "positive" if reversal else "negative"
-    return {**data, "plan": {**plan, "steps": steps, "setup": setup, "yields": yields}}
-
-
-def _convert_to_rolls_of_135_36(data: Data) -> Data:
-    """session_began 4 → 5: the shelf counted in rolls of 80 in² (516.128 cm²); a 135-36 has 572 cm².
-
-    A figure that a person typed stays: it was a number of rolls.
-    """
-    setup = data["plan"]["setup"]
-    bottles = [
-        {**each, "used_rolls": each["used_rolls"] * 516.128 / 572.0} if each["shelf_id"] is not None else each
-        for each in setup["bottles"]
-    ]
-    return {**data, "plan": {**data["plan"], "setup": {**setup, "bottles": bottles}}}
-
-
-def _add_water_changes(data: Data) -> Data:
-    """session_began 5 → 6: no wash had calls for its changes of water."""
-    plan = data["plan"]
-    return {**data, "plan": {**plan, "steps": [{**step, "water_every_s": None} for step in plan["steps"]]}}
-
-
-def _add_agitation_and_backing(data: Data) -> Data:
-    """session_began 6 → 7: agitation was not chosen, and neither bottles nor fills recorded a film's backing."""
-    plan = data["plan"]
-    steps = [
-        {
-            **step,
-            "drift_table": [],
-            "agitation": None if step["agitation"] is None else {**step["agitation"], "fixed": False},
-        }
-        for step in plan["steps"]
-    ]
-    bottles = [{**bottle, "backed_rolls": 0.0} for bottle in plan["setup"]["bottles"]]
-    setup = {**plan["setup"], "bottles": bottles, "agitation": "as the process", "agitated_by": "inversion"}
-    batches = [{**batch, "backing_on": False} for batch in plan["batches"]]
-    return {**data, "plan": {**plan, "steps": steps, "setup": setup, "batches": batches}}
-
-
-def _add_loading_order(data: Data) -> Data:
-    """session_began 7 → 8: film was always loaded after the bottles were warm."""
-    plan = data["plan"]
-    return {**data, "plan": {**plan, "setup": {**plan["setup"], "loading": "after warming"}, "loading": None}}
-
-
-def _add_film_details_and_sources(data: Data) -> Data:
-    """session_began 8 → 9: a roll had no stock, exposure or camera, and a bath no list of its sources.
-
-    A bath's figures may come from any source of the process, so all are listed.
-    """
-    plan = data["plan"]
-    setup, sources = plan["setup"], [source[0] for source in plan["sources"]]
-    steps = [{**step, "sources": sources if step["solution"] is not None else []} for step in plan["steps"]]
-    details = {"stock": "", "exposure_index": None, "camera": "", "shot_at": "", "shot_on": None}
-    rolls = [{**roll, **details} for roll in setup["rolls"]]
-    return {**data, "plan": {**plan, "steps": steps, "setup": {**setup, "rolls": rolls}}}
-
-
-def _add_kit(data: Data) -> Data:
-    """session_began 9 → 10: no session mixed a kit."""
-    return {**data, "plan": {**data["plan"], "kit": None}}
-
-
-def _add_cost_and_ready_span(data: Data) -> Data:
-    """session_began 10 → 11: a plan had no price, and its warming forecast was one moment."""
-    plan = data["plan"]
-    tempering = plan["tempering"]
-    span = None if tempering is None else {**tempering, "ready_span_s": None}
-    return {**data, "plan": {**plan, "tempering": span, "cost": None}}
-
-
-def _add_reader(data: Data) -> Data:
-    """reading_taken 1 → 2: every temperature was typed."""
-    return {**data, "by": "person"}
-
-
-def _look_as_code(data: Data) -> Data:
-    """note_added 1 → 2: a look was a sentence, "Thin all over; edge numbers weak"; one in other words stays."""
-    look = None
-    if data["about"] == "look":
-        words, _, edge = data["text"].rpartition("; edge numbers ")
-        if not words or edge not in ("normal", "weak", "dense", "missing", "fogged"):
-            words, edge = data["text"], ""
-        yields, fault = _looks_of_version_1().get(words, ("negative", "own words"))
-        if fault != "own words" or edge:
-            look = {"fault": fault, "edge": edge, "yields": yields}
-            data = {**data, "text": words if fault == "own words" else ""}
-    return {**data, "look": look}
-
-
-@cache
-def _looks_of_version_1() -> dict[str, tuple[str, str]]:
-    """By its words: whose table a fault is in, and its id."""
-    import tomllib  # old journals only
-
-    table = tomllib.loads(Path(__file__).with_name("looks_of_version_1.toml").read_text("utf-8"))
-    return {words: (yields, id_) for yields, ids in table.items() for id_, words in ids.items()}
-
-
-UPCASTERS: Mapping[str, tuple[Upcaster, ...]] = {
-    "session_began": (
-        _add_volume_unit,
-        _add_tempered_bottles,
-        _add_bath_roles,
-        _convert_to_rolls_of_135_36,
-        _add_water_changes,
-        _add_agitation_and_backing,
-        _add_loading_order,
-        _add_film_details_and_sources,
-        _add_kit,
-        _add_cost_and_ready_span,
-    ),
-    "reading_taken": (_add_reader,),
-    "note_added": (_look_as_code,),
-}
-"""For each kind of session event whose shape has changed: a function for each change, the oldest first."""
+_LONGEST: Final = 120
+"""The most characters of a reason that may repeat a damaged text."""
 
 
 class _Misfit(Exception):
-    """A value does not fit its field. `place`: path of the value, empty for the whole entry."""
-
-    def __init__(self, why: str, place: str = "") -> None:
-        super().__init__(f"{place.removeprefix('.') or 'the entry'} {why}")
+    """An entry does not fit its class."""
 
 
 class Codec(Generic[E]):
@@ -264,12 +104,12 @@ class Codec(Generic[E]):
 
     def _lifted(self, kind: str, version: int, data: Data) -> Data:
         if version < 1:
-            raise _Misfit(f"has version {version}, and versions begin at 1")
+            raise _Misfit(f"the entry has version {version}, and versions begin at 1")
         for old, upcaster in enumerate(self._upcasters.get(kind, ())[version - 1 :], version):
             try:
                 data = upcaster(data)
             except (KeyError, TypeError, ValueError, AttributeError) as error:
-                raise _Misfit(f"does not have the shape of version {old}") from error
+                raise _Misfit(f"the entry does not have the shape of version {old}") from error
         return data
 
 
@@ -308,7 +148,7 @@ def _values(event: object) -> Data:
     try:
         values: Data = msgspec.to_builtins(event)
     except (TypeError, ValueError) as problem:
-        raise _Misfit(f"holds what cannot be kept ({problem})") from problem
+        raise _Misfit(f"the entry holds what cannot be kept ({problem})") from problem
     return values
 
 
@@ -324,20 +164,20 @@ def _parse(text: str) -> Data:
     try:
         data = _DECODER.decode(text)
     except (ValueError, RecursionError) as error:
-        raise _Misfit("is not JSON") from error
+        raise _Misfit("the entry is not JSON") from error
     if not isinstance(data, dict):
-        raise _Misfit("is not a set of named values")
+        raise _Misfit("the entry is not a set of named values")
     return data
 
 
 def _no_constant(name: str) -> float:
-    raise _Misfit(f"holds {name}, which is no number")
+    raise _Misfit(f"the entry holds {name}, which is no number")
 
 
 def _no_repeats(pairs: list[tuple[str, Any]]) -> Data:
     data = dict(pairs)
     if len(data) != len(pairs):
-        raise _Misfit("names a key twice")
+        raise _Misfit("the entry names a key twice")
     return data
 
 
@@ -349,71 +189,32 @@ def _checked(cls: type[E], data: Data) -> E:
     """The event of exactly these JSON values. Raises _Misfit."""
     import msgspec
 
-    _refuse_misfit(cls, data)
-    return msgspec.convert(data, cls)
+    try:
+        event = msgspec.convert(data, cls)
+    except msgspec.ValidationError as problem:
+        # it begins with any text that is no choice of a literal, and ends with the place
+        raise _Misfit(str(problem)[-_LONGEST:]) from problem
+    _refuse_difference(data, _values(event))
+    return event
 
 
-def _refuse_misfit(hint: Any, value: Any, place: str = "") -> None:
-    """Raises _Misfit, with the place, where a JSON value is not exactly of this type.
+def _refuse_difference(found: Any, read: Any, place: str = "") -> None:
+    """Raises _Misfit, with the place, where values are not exactly those that were read of them.
 
-    msgspec accepts a missing key with a default, an unknown key and a number like NaN, and gives the place of
-    other misfits in its message only.
+    msgspec fills a missing key with the field's default, drops an unknown one, and takes NaN for a number.
     """
-    if get_origin(hint) in (Union, UnionType):
-        if value is None:
-            return
-        (hint,) = (choice for choice in get_args(hint) if choice is not NoneType)
-    args = get_args(hint)
-    if is_dataclass(hint):
-        if type(value) is not dict:
-            raise _Misfit(f"is {_named(value)}, not a set of named values", place)
-        hints = _hints(hint)  # type: ignore[arg-type]  # classes are hashable
-        missing, unknown = sorted(hints.keys() - value.keys()), sorted(value.keys() - hints.keys())
+    if isinstance(read, dict):
+        missing, unknown = sorted(read.keys() - found.keys()), sorted(found.keys() - read.keys())
         if missing or unknown:
-            raise _Misfit(f"lacks {missing[0]}" if missing else f"has an unknown key {unknown[0]!r}", place)
-        for name, inner in hints.items():
-            _refuse_misfit(inner, value[name], f"{place}.{name}")
-    elif get_origin(hint) is tuple:
-        if not isinstance(value, list | tuple):
-            raise _Misfit(f"is {_named(value)}, not a row of values", place)
-        inners = args[:1] * len(value) if args[-1] is Ellipsis else args
-        if len(value) != len(inners):
-            raise _Misfit(f"has {len(value)} values, not {len(inners)}", place)
-        for number, inner in enumerate(inners):
-            _refuse_misfit(inner, value[number], f"{place}[{number}]")
-    elif get_origin(hint) is Literal or issubclass(hint, Enum):
-        if not any(type(value) is type(each) and value == each for each in args or [m.value for m in hint]):
-            raise _Misfit(f"is {_named(value)}, which is none of its choices", place)
-    elif type(value) is not hint and (hint is not float or type(value) is not int):
-        raise _Misfit(f"is {_named(value)}, not {_TYPES[hint]}", place)
-    elif hint is float and not -_LARGEST <= value <= _LARGEST:
-        raise _Misfit("is too large a number" if type(value) is int else "is not a finite number", place)
-
-
-@cache
-def _hints(cls: Any) -> dict[str, Any]:
-    return get_type_hints(cls)
-
-
-_LARGEST: Final = sys.float_info.max
-_TYPES: Final = {float: "a number", int: "a whole number", str: "text", bool: "true or false"}
-
-
-def _named(value: Any) -> str:
-    """A short name for a wrong value, safe to show: never its whole text."""
-    match value:
-        case None:
-            return "nothing"
-        case str():
-            return repr(value) if len(value) <= 40 else f"a text of {len(value)} characters"
-        case bool() | int() | float():
-            return repr(value)[:40]
-        case list() | tuple():
-            return "a row of values"
-        case dict():
-            return "a set of named values"
-        case _:
-            return type(value).__name__
+            what = f"lacks {missing[0]}" if missing else f"has an unknown key {unknown[0][:40]!r}"
+            raise _Misfit(f"{place.removeprefix('.') or 'the entry'} {what}")
+        for name, value in read.items():
+            _refuse_difference(found[name], value, f"{place}.{name}")
+    elif isinstance(read, list | tuple):
+        for number, value in enumerate(read):
+            _refuse_difference(found[number], value, f"{place}[{number}]")
+    elif isinstance(read, float) and not math.isfinite(read):
+        raise _Misfit(f"{place.removeprefix('.')} is not a finite number")
 
 
 @cache

@@ -196,7 +196,10 @@ def check(path: Path, connection: sqlite3.Connection) -> None:
             f"it was written by a newer Wetside (its form is {version}, this program knows {USER_VERSION})",
             "use the newer program; nothing was changed",
         )
-    built = dict(connection.execute("SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL").fetchall())
+    try:
+        built = dict(connection.execute("SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL").fetchall())
+    except UnicodeDecodeError:  # SQLite's message quotes the damaged schema, and sqlite3 cannot decode it
+        built = {}
     if version != USER_VERSION or built != _SCHEMA:
         raise unusable(path, "it is not built as this program builds a journal", KEEP_AND_SALVAGE, damaged=True)
 

@@ -82,7 +82,7 @@ class SessionLock:
         """Take the lock if it is free; True when this process has it now, or had it before."""
         if self.still_mine():
             return True
-        with self._in_words(), self._guard():
+        with self._guarded():
             self._let_go()
             descriptor = os.open(self.path, _OPEN, 0o600)
             if not _lock(descriptor):
@@ -98,7 +98,7 @@ class SessionLock:
         """
         if self.still_mine():
             return
-        with self._in_words(), self._guard():
+        with self._guarded():
             holder = self._holder()
             if holder is not None and holder != seen:
                 raise Refused(f"By now {holder} has {self.stream} open for writing: look again, then decide.")
@@ -130,20 +130,19 @@ class SessionLock:
 
     def holder(self) -> LockHolder | None:
         """The current holder, this process included; None if the lock is free."""
-        with self._in_words(), self._guard():
+        with self._guarded():
             return self._holder()
 
     def release(self) -> None:
         """Release the lock. Does nothing when it was never taken or was taken over."""
         if self._descriptor is None:
             return
-        with self._in_words():
-            try:
-                with self._guard():
-                    if self.still_mine():
-                        self.path.unlink(missing_ok=True)
-            finally:
-                self._let_go()
+        try:
+            with self._guarded():
+                if self.still_mine():
+                    self.path.unlink(missing_ok=True)
+        finally:
+            self._let_go()
 
     def _holder(self) -> LockHolder | None:
         """As `holder`, under the guard."""
@@ -176,18 +175,15 @@ class SessionLock:
             self._descriptor = None
 
     @contextmanager
-    def _guard(self) -> Iterator[None]:
-        descriptor = os.open(self.folder / GUARD, _OPEN, 0o600)
+    def _guarded(self) -> Iterator[None]:
+        """Under the short lock. Raises Unusable for an error of the system inside."""
         try:
-            fcntl.flock(descriptor, fcntl.LOCK_EX)
-            yield
-        finally:
-            os.close(descriptor)
-
-    @contextmanager
-    def _in_words(self) -> Iterator[None]:
-        try:
-            yield
+            descriptor = os.open(self.folder / GUARD, _OPEN, 0o600)
+            try:
+                fcntl.flock(descriptor, fcntl.LOCK_EX)
+                yield
+            finally:
+                os.close(descriptor)
         except OSError as problem:
             raise Unusable(
                 f"Data folder {shown_path(self.folder)}: the lock of {self.stream} cannot be kept there "

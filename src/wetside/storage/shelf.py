@@ -21,53 +21,54 @@ from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.events import Event, made_label
 from wetside.domain.shelf.state import ShelfState, evolve, replay
 from wetside.errors import JournalUnusable, Refused
-from wetside.storage.codec import Codec, Data, Upcaster
+from wetside.present.mishap_text import mishap_words
+from wetside.storage.codec import Codec
 from wetside.storage.sessions import SESSIONS, load_state, unfinished
 from wetside.storage.store import Store, Streams, retried
+from wetside.storage.upcasters import Data, Upcaster
 
 SHELF = "shelf"
-
-
-def _add_use_and_kit_labels(data: Data) -> Data:
-    """kit_mixed 1 → 2: nothing had been used, and labels had the kit's number, not its name."""
-    bottles = []
-    for bottle in data["bottles"]:
-        solution, _, kit = bottle["label"].rpartition(", ")
-        by_number = kit == f"kit {data['number']}" and solution.startswith(bottle["figures"]["title"])
-        label = made_label(solution, data["name"]) if by_number else bottle["label"]
-        bottles.append({**bottle, "label": label, "used_rolls": 0.0})
-    return {**data, "bottles": bottles}
 
 
 _IN_135_36 = TRADE_ROLL_CM2 / ROLL_CM2
 
 
-def _convert_kit_to_135_36(data: Data) -> Data:
-    """kit_mixed 3 → 4: a roll was the trade's 80 in²; the label's capacity in rolls stands."""
-    bottles = [{**bottle, "used_rolls": bottle["used_rolls"] * _IN_135_36} for bottle in data["bottles"]]
-    return {**data, "bottles": bottles}
-
-
-def _convert_use_to_135_36(data: Data) -> Data:
-    """bottle_used 1 → 2: a roll was the trade's 80 in²."""
-    return {**data, "rolls": data["rolls"] * _IN_135_36}
+def _add_use_and_kit_labels(data: Data) -> Data:
+    """kit_mixed 1 → 2: nothing had been used, and labels had the kit's number, not its name."""
+    for bottle in data["bottles"]:
+        solution, _, kit = bottle["label"].rpartition(", ")
+        if kit == f"kit {data['number']}" and solution.startswith(bottle["figures"]["title"]):
+            bottle["label"] = made_label(solution, data["name"])
+        bottle["used_rolls"] = 0.0
+    return data
 
 
 def _add_bleach_tests(data: Data) -> Data:
     """kit_mixed 2 → 3: no test named bleaching; what bleaches is taken from the shipped ids."""
     tests = {("bleach-fix", "clearing"): "bleach-fix", ("bleach", "none"): "bleach"}
-    bottles = []
     for bottle in data["bottles"]:
         figures = bottle["figures"]
-        test = tests.get((figures["solution"], figures["test"]), figures["test"])
-        bottles.append({**bottle, "figures": {**figures, "test": test}})
-    return {**data, "bottles": bottles}
+        figures["test"] = tests.get((figures["solution"], figures["test"]), figures["test"])
+    return data
+
+
+def _convert_kit_to_135_36(data: Data) -> Data:
+    """kit_mixed 3 → 4: a roll was the trade's 80 in²; the label's capacity in rolls stands."""
+    for bottle in data["bottles"]:
+        bottle["used_rolls"] *= _IN_135_36
+    return data
 
 
 def _add_hazards(data: Data) -> Data:
     """kit_mixed 4 → 5: a bottle kept no hazard words."""
-    bottles = [{**each, "figures": {**each["figures"], "signal": None, "hazards": []}} for each in data["bottles"]]
-    return {**data, "bottles": bottles}
+    for bottle in data["bottles"]:
+        bottle["figures"].update(signal=None, hazards=[])
+    return data
+
+
+def _convert_use_to_135_36(data: Data) -> Data:
+    """bottle_used 1 → 2: a roll was the trade's 80 in²."""
+    return {**data, "rolls": data["rolls"] * _IN_135_36}
 
 
 def _add_backed_rolls(data: Data) -> Data:
@@ -122,7 +123,7 @@ def taken_by(store: Store, session: State) -> Streams:
     """
     commands: tuple[UseBottle | Suspect | FillFromKit, ...] = (
         *debits(session),
-        *suspicions(session),
+        *suspicions(session, mishap_words),
         *filled(session),
     )
     if not commands:
@@ -155,7 +156,7 @@ def _with_open_sessions(store: Store, state: ShelfState) -> ShelfState:
                 session = load_state(store, row.stream)
             except JournalUnusable:
                 continue
-            uses = _uses(state, (*debits(session), *suspicions(session)))
+            uses = _uses(state, (*debits(session), *suspicions(session, mishap_words)))
             state = reduce(evolve, uses, state)
     return state
 

@@ -31,7 +31,6 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple, Self, TypeVar
 
 from wetside.errors import JournalDamaged, JournalUnusable, Refused, Unusable
 from wetside.files.settings import JOURNAL, Places, open_data_folder
-from wetside.frozen import dataclass
 from wetside.storage.journal_file import (
     INSERT,
     KEEP_AND_SALVAGE,
@@ -109,8 +108,7 @@ class Envelope(NamedTuple):
     data: str
 
 
-@dataclass(frozen=True, slots=True)
-class StreamSummary:
+class StreamSummary(NamedTuple):
     """A stream, and when its first and last entries were written."""
 
     stream: str
@@ -145,7 +143,7 @@ class Store:
         self._connection = connection
         self._files = identities(path)
         self._sizes = sizes(path)
-        self._faults: tuple[str, ...] = ()
+        self._damaged = False
         self._remains: Remains | None = None
         self._remains_of = (0, 0)
 
@@ -153,8 +151,7 @@ class Store:
     def open(cls, path: Path, *, read_only: bool = False) -> Store:
         """Open the journal at `path`; make it if there is none and it may be written.
 
-        `read_only` works on a disk that cannot be written. Raises
-        `JournalUnusable`.
+        `read_only` works on a disk that cannot be written. Raises `JournalUnusable`.
         """
         path = Path(os.path.abspath(path))
         seen = inspect_file(path)
@@ -183,7 +180,7 @@ class Store:
             raise why from None
         store = cls(path, remains.rows, read_only=True)
         store.barred, store._remains = why, remains
-        store._faults = (why.brief,)
+        store._damaged = True
         return store
 
     def __enter__(self) -> Self:
@@ -228,8 +225,7 @@ class Store:
 
         Raises `JournalUnusable` for missing numbers (a salvaged journal can lack some), unless `despite_gaps`.
         """
-        with sqlite_errors_in_words(self.path):
-            self._refuse_moved()
+        with self._in_place():
             found = tuple(map(Envelope._make, self._ask(_READ, (stream, after))))
         if not despite_gaps:
             self._refuse_gap(stream, after, found)
@@ -238,10 +234,11 @@ class Store:
     def damage(self) -> Salvage | None:
         """The report of what a damaged journal has lost; None when it is sound. Reads every page."""
         try:
-            self._faults = self._faults or self.faults()
-        except JournalDamaged as problem:
-            self._faults = (problem.brief,)
-        if not self._faults:
+            with self._in_place():
+                self._damaged = self._damaged or not _sound(self._connection)
+        except JournalDamaged:
+            self._damaged = True
+        if not self._damaged:
             return None
         with sqlite_errors_in_words(self.path):
             return self._what_remains().report
@@ -254,38 +251,38 @@ class Store:
         with sqlite_errors_in_words(to), closing(sqlite3.connect(to, isolation_level=None)) as copy:
             self._connection.backup(copy)
             check(to, copy)
-            if copy.execute("PRAGMA quick_check").fetchone() != ("ok",):
+            if not _sound(copy):
                 raise unusable(self.path, "it is damaged", KEEP_AND_SALVAGE, damaged=True)
 
     def last_seq(self, stream: str) -> int:
         """The number of the last entry of `stream`, 0 if it has none."""
-        with sqlite_errors_in_words(self.path):
-            self._refuse_moved()
+        with self._in_place():
             return self._last_seq(stream)
 
     def streams(self, prefix: str = "") -> tuple[StreamSummary, ...]:
         """Every stream whose name begins with `prefix`, by name. Reads no data: 6 ms for 1,000 streams."""
-        with sqlite_errors_in_words(self.path):
-            self._refuse_moved()
+        with self._in_place():
             found = self._ask(_STREAMS, {"first": prefix, "end": prefix + _LAST_LETTER})
-        return tuple(StreamSummary(*row) for row in found)
+        return tuple(map(StreamSummary._make, found))
 
     def data_version(self) -> int:
         """A number that changes when another connection has appended.
 
         Appends of this store do not change it. Reads no rows: cheap enough for a poll once a second.
         """
-        with sqlite_errors_in_words(self.path):
-            self._refuse_moved()
-            (version,) = self._connection.execute("PRAGMA data_version").fetchone()
+        with self._in_place():
+            return self._data_version()
+
+    def _data_version(self) -> int:
+        (version,) = self._connection.execute("PRAGMA data_version").fetchone()
         return int(version)
 
-    def faults(self) -> tuple[str, ...]:
-        """The findings of SQLite's quick_check on the whole file; () when it is sound. Reads every page."""
+    @contextmanager
+    def _in_place(self) -> Iterator[None]:
+        """Raises JournalUnusable for an error of SQLite inside, and where the files were moved."""
         with sqlite_errors_in_words(self.path):
             self._refuse_moved()
-            found = tuple(str(line) for (line,) in self._connection.execute("PRAGMA quick_check"))
-        return () if found == ("ok",) else found
+            yield
 
     @contextmanager
     def _transaction(self, seen: Mapping[str, int]) -> Iterator[None]:
@@ -333,8 +330,7 @@ class Store:
         from wetside.storage.salvage import remains_of
 
         if self.barred is None or self._remains is None:
-            (version,) = self._connection.execute("PRAGMA data_version").fetchone()
-            now = (int(version), self._connection.total_changes)
+            now = (self._data_version(), self._connection.total_changes)
             if self._remains is None or self._remains_of != now:
                 self._remains, self._remains_of = remains_of(self._connection), now
         return self._remains
@@ -389,6 +385,11 @@ class Store:
                 "the journal was deleted, moved or replaced; write down times, and bring its files back.",
                 damaged=True,
             )
+
+
+def _sound(connection: sqlite3.Connection) -> bool:
+    """Whether SQLite's quick_check finds no fault. Reads every page."""
+    return bool(connection.execute("PRAGMA quick_check").fetchone() == ("ok",))
 
 
 def open_store(places: Places, *, read_only: bool = False) -> Store:

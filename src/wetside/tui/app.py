@@ -10,10 +10,12 @@ from __future__ import annotations
 import asyncio
 import os
 import signal
+import sys
 from collections.abc import Callable
 from threading import Timer
 from typing import Any, Final
 
+from rich.console import Console, RenderableType
 from textual.app import App
 from textual.screen import Screen
 
@@ -44,6 +46,8 @@ class WetsideApp(App[int], inherit_bindings=False):
         # Set before anything is drawn: set later, an ANSI theme can give black on black.
         self.theme = "ansi-dark"
         self.animation_level = "none"
+        # The library's traceback would show all local variables, over a terminal that may be dark.
+        self.error_console = Console(quiet=True)
         self.terminal = terminal
         self.settings = settings
         self.farewell = ""
@@ -86,12 +90,23 @@ class WetsideApp(App[int], inherit_bindings=False):
         self.failure = self.failure or problem
         self.exit(return_code=1)
 
-    def _handle_exception(self, error: Exception) -> None:
-        # The one private name of the library that is used: it has no public hook for an unexpected error, and its
-        # own handler prints a traceback with all local variables over the terminal, also in a dark step.
-        self.fail(error)
-        if self.is_headless:
-            super()._handle_exception(error)  # a test gets the error from the library
+    def bell(self) -> None:
+        """Ring; or keep an unexpected error, as the library rings before it makes a traceback of one."""
+        if not self._failed():
+            super().bell()
+
+    def panic(self, *renderables: RenderableType) -> None:
+        """End the program because of an error that brings its own text, and keep it."""
+        self._failed()
+        super().panic(*renderables)
+
+    def _failed(self) -> bool:
+        """Whether the library is handling an unexpected error, which becomes `failure`."""
+        problem = sys.exception()
+        if self.return_code != 1 or not isinstance(problem, Exception):
+            return False
+        self.failure = self.failure or problem
+        return True
 
     def draw_anew(self) -> None:
         """Redraw the whole screen, because the terminal may show anything."""

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
-from wetside.domain.calc.wording import minutes_seconds
 from wetside.present.key_state import KeyState
 from wetside.present.prompts import Keys, Number, Panel
 from wetside.present.view_model import Mark, RailRow, View
+from wetside.present.wording import minutes_seconds
 from wetside.tui.frame import Notices, bottom_rows, call_block, notice_rows, top_line
 from wetside.tui.large_digits import columns, rows_of, scales
 from wetside.tui.prompt_rows import panel_rows
-from wetside.tui.rows import Picture, Row, RowList, StyledText, TextLayout, beside, width
+from wetside.tui.rows import Picture, Row, RowList, StyledText, TextLayout, beside, padded, width
 from wetside.tui.step_rows import clock_role, clock_words, shown_clock, step_rows, wanted_words
 from wetside.tui.theme import Role
 
@@ -192,14 +192,17 @@ def _middle(
     tallest: int | None,
     forecast: TemperingForecast | None,
 ) -> RowList:
-    rail = 0 if columns < _RAIL_FROM else 20 if columns < 100 else 28
-    gap = 2 if rail else 0
-    cells = min(columns - rail - gap, _WIDEST)
+    rail = 0 if columns < _RAIL_FROM else 19 if columns < 100 else 28
+    rule = StyledText(f" {layout.text('│')} ", "faint")
+    beside_body = rail + width(rule.text) if rail else 0
+    cells = min(columns - beside_body, _WIDEST)
     tallest = tallest or (5 if rows < 34 else rows // 4)
     body = _body(view, key_state, layout, cells, rows, tallest, forecast)
     if not rail:
         return body
-    return beside(rail_rows(view.rail, layout, rail, rows), rail + gap, body)
+    steps = rail_rows(view.rail, layout, rail, rows)
+    filled = [*steps, *[()] * (rows - len(steps))]
+    return beside([(*padded(row, rail), rule) for row in filled], beside_body, body)
 
 
 def digit_rows(rows: int, *, far: bool = False) -> int:

@@ -14,9 +14,9 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from wetside.app.terminal import Terminal
-from wetside.domain.calc.wording import hours_minutes, minutes_seconds
 from wetside.frozen import dataclass
 from wetside.present.prompts import BOTH_WAYS, Keys
+from wetside.present.wording import hours_minutes, minutes_seconds
 from wetside.tui.choice_list import ChoiceList, moved
 from wetside.tui.frame import WIDEST
 from wetside.tui.large_digits import rows_of, scales

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from abc import abstractmethod
 from collections.abc import Callable, Iterable, Sequence
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING
 
 from textual import events
 from textual.app import ComposeResult
@@ -46,14 +46,18 @@ class Edge:
     keys: Keys
 
 
+_Breakpoints = list[tuple[int, str]] | None
+"""The least cells from which on the screen has this class, as the library declares them."""
+
+
 class WidgetScreen(KeyedScreen):
     """Subclasses implement `contents`, `fill`, `edge` and `press_page`.
 
     message: the answer to the last key, "" for none.
     """
 
-    HORIZONTAL_BREAKPOINTS: ClassVar = [(0, "-narrow"), (TWO_COLUMNS_FROM, "-wide"), (100, "-widest")]
-    VERTICAL_BREAKPOINTS: ClassVar = [(0, "-low"), (16, "-tall")]
+    HORIZONTAL_BREAKPOINTS: _Breakpoints = [(0, "-narrow"), (TWO_COLUMNS_FROM, "-wide"), (100, "-widest")]  # noqa: RUF012
+    VERTICAL_BREAKPOINTS: _Breakpoints = [(0, "-low"), (16, "-tall")]  # noqa: RUF012
 
     message: str = ""
     _rubbed_at: float | None = None

@@ -17,15 +17,17 @@ from textual.widgets import Static
 from wetside.app.setup_fields import EVEN_SO, Field, Group, Option, Units
 from wetside.app.setup_form import from_kit, groups, suited_to, with_another_roll
 from wetside.app.terminal import Terminal
-from wetside.domain.planning.bottles import COVER_FIRST, STOPPING, WANTS_REASON
+from wetside.domain.planning.bottles import STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
 from wetside.errors import CheckFailed, FileUnusable, WetsideError
-from wetside.present.plan_text import LABEL, in_a_sentence, plan_lines, serious, short_lines
+from wetside.present.alert_text import COVER_FIRST
+from wetside.present.plan_text import in_a_sentence, plan_lines, serious, short_lines
 from wetside.present.prompts import BOTH_WAYS, Keys, asked
 from wetside.present.shelf_text import LEFT_AFTER, kit_left_in_short, kit_left_text, kit_text
+from wetside.present.text_page import LABEL
 from wetside.tui.choice_list import ChoiceList, moved
 from wetside.tui.dialog import Flow
 from wetside.tui.frame import text_rows
@@ -329,8 +331,10 @@ class PlanScreen(WidgetScreen):
                 self._made_for = self.setup.profile
             self.plan = self._ports.make(self._profile, self.setup)
             self._after = self._ports.after(self.plan)
-        except (CheckFailed, FileUnusable) as failed:
+        except CheckFailed as failed:
             self.findings = failed.findings
+        except FileUnusable as unusable:
+            self.findings = unusable.sentences
         except WetsideError as problem:
             self.findings = (str(problem),)
 

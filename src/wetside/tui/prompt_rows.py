@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import assert_never
 
-from wetside.present.prompts import Choice, Menu, Number, Page, Panel, Words
+from wetside.present.prompts import NOT_READ, Choice, Menu, Number, Page, Panel, Words
 from wetside.tui.large_digits import SHAPES, rows_of, scales
 from wetside.tui.rows import Row, RowBlock, RowList, StyledText, TextLayout, around, fit, width
 
@@ -97,8 +97,11 @@ def _number_help(panel: Number) -> tuple[str, ...]:
         return ("Take off what has passed. Type seconds, or step with SPACE and BACKSPACE.",)
     if panel.what == "bells":
         return ("Type the number, or step to it with SPACE.",)
-    if panel.value is not None:
-        return ("To keep none of it, type a digit and rub it out: the field can then be left.",)
+    if panel.not_read:
+        return ("ENTER leaves and keeps nothing. SPACE goes on up, BACKSPACE on down.",)
+    if panel.steps is not None:
+        back = "BACKSPACE" if panel.steps > 0 else "SPACE"
+        return (f'To keep nothing, hold {back}: it stops at "{NOT_READ}", where ENTER leaves.',)
     return ("Type it with digits, or step with SPACE and BACKSPACE.",)
 
 

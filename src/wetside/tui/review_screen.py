@@ -10,13 +10,13 @@ from datetime import datetime
 from typing import Final
 
 from wetside.app.terminal import Terminal
-from wetside.domain.calc.wording import volume
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Profile
 from wetside.present.plan_text import short_lines
 from wetside.present.plan_words import MOVED, agitation_words
 from wetside.present.review_text import ABOUT, DECIDES, Review, review_of
 from wetside.present.shelf_text import LEFT_AFTER
+from wetside.present.wording import volume
 from wetside.tui.frame import text_rows
 from wetside.tui.page_screen import PageScreen
 from wetside.tui.rows import RowList, StyledText, TextLayout

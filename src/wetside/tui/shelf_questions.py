@@ -9,9 +9,7 @@ from collections.abc import Callable, Generator
 from dataclasses import replace
 from typing import Final, NoReturn
 
-from wetside.domain.calc.wording import volume
-from wetside.domain.planning.plan import VolumeUnit
-from wetside.domain.planning.setup import Test
+from wetside.domain.planning.setup import Test, VolumeUnit
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import suspect_words
@@ -21,6 +19,7 @@ from wetside.files import units
 from wetside.frozen import dataclass
 from wetside.present.prompts import Asked, asked, guarded
 from wetside.present.shelf_text import ROLLS_ARE
+from wetside.present.wording import volume
 
 FULLNESS: Final = (("full", "Full: no air worth a word"), ("part", "Part-full: there is air in it"))
 UNPRICED: Final = "not known"

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from wetside.domain.calc.wording import volume
-from wetside.domain.planning.plan import VolumeUnit
-from wetside.domain.planning.setup import SolutionFigures
+from wetside.domain.planning.setup import SolutionFigures, VolumeUnit
 from wetside.domain.shelf.report import BottleReport
 from wetside.present.alert_text import alert_text
 from wetside.present.labels import label_of
 from wetside.present.shelf_text import result_lines, status_text
+from wetside.present.wording import volume
 from wetside.tui.rows import RowList, StyledText, TextLayout, width
 from wetside.tui.table import Column
 

@@ -14,7 +14,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from wetside.app.terminal import Terminal
-from wetside.domain.planning.plan import VolumeUnit
+from wetside.domain.planning.setup import VolumeUnit
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import BottleReport, report

@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
-from wetside.domain.calc.wording import minutes_seconds
 from wetside.present.view_model import ClockView, ReadingRow, StandingLine, TickRow, View
+from wetside.present.wording import minutes_seconds
 from wetside.tui.large_digits import rows_of, scales
 from wetside.tui.rows import Row, RowBlock, RowList, StyledText, TextLayout, around, fit, width
 from wetside.tui.theme import Role

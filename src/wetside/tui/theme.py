@@ -62,7 +62,6 @@ _GROUNDS: Final[dict[Theme, Style]] = {
     "dark": Style(color="white", bgcolor="black"),
     "high contrast": Style(color="bright_white", bgcolor="black", bold=True),
 }
-_BACKGROUNDS: Final = ("background", "surface", "panel", "boost")
 _STRONGEST: Final[dict[Role, Style]] = {
     "faint": Style.null(),  # no dimmed text in the theme for high contrast
     "done": Style.null(),
@@ -90,9 +89,19 @@ def wear(app: App[Any], theme: Theme, colours: Colours) -> bool:
         assert ground.color is not None
         assert ground.bgcolor is not None
         front, back = (f"ansi_{colour.name}" for colour in (ground.color, ground.bgcolor))
-        fronts, backs = dict.fromkeys(("primary", "foreground"), front), dict.fromkeys(_BACKGROUNDS, back)
-        of_terminal = app.available_themes[TERMINAL]
-        app.register_theme(replace(of_terminal, name=named, dark=theme != "light", **fronts, **backs))
+        app.register_theme(
+            replace(
+                app.available_themes[TERMINAL],
+                name=named,
+                primary=front,
+                foreground=front,
+                background=back,
+                surface=back,
+                panel=back,
+                boost=back,
+                dark=theme != "light",
+            )
+        )
     app.theme = named
     return True
 

@@ -6,7 +6,6 @@ A roll of 135 has the frames of its name. Those of a roll of 120 depend on the c
 
 from __future__ import annotations
 
-from wetside.errors import Refused
 from wetside.frozen import dataclass
 
 STRIP_FRAMES = 6
@@ -38,11 +37,7 @@ def strip_frames_of(film_format: str, for_135: int = STRIP_FRAMES) -> int:
 
 
 def cut_plan(frames: int, strip: int) -> CutPlan:
-    """The frames cut into strips of `strip`, from frame 1. Raises Refused outside 1 to `MOST_FRAMES`."""
-    if not (1 <= frames <= MOST_FRAMES and 1 <= strip <= MOST_FRAMES):
-        raise Refused(
-            f"A roll has 1 to {MOST_FRAMES} frames, and a strip as many: not {frames} in strips of {strip}."
-        )
+    """The frames cut into strips of `strip`, from frame 1."""
     strips = tuple((first, min(first + strip - 1, frames)) for first in range(1, frames + 1, strip))
     return CutPlan(frames, strips, -frames % strip)
 

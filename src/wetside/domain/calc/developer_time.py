@@ -14,17 +14,10 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
-from collections.abc import Iterable
 from itertools import pairwise
-from typing import Literal, assert_never
+from typing import Literal, TypeAlias, assert_never
 
-from wetside.domain.calc.wording import (
-    Around,
-    Between,
-    Celsius,
-    phrase,
-)
-from wetside.errors import Refused
+from wetside.domain.messages import refused
 from wetside.frozen import dataclass
 
 GAS_CONSTANT_J_PER_MOL_K = 8.314462618
@@ -41,94 +34,34 @@ class TimeTable:
     """A data sheet's developer times: rows of (temperature °C, time s), temperature rising, time falling.
 
     The table serves temperatures from its first to its last row, and `tolerance_c` (K) beyond them with the time
-    of that row. Raises Refused for rows out of order and for figures that no developer has.
+    of that row. Raises ValueError for rows out of order; the reader of a profile refuses them with their line.
     """
 
     rows: tuple[tuple[float, float], ...]
     tolerance_c: float = 0.15
 
     def __post_init__(self) -> None:
-        if not self.rows:
-            raise Refused("The time table is empty: give at least one temperature with its time.")
-        for temperature_c, seconds in self.rows:
-            if not 0.0 < temperature_c < 100.0:
-                raise Refused(f"The time table has a row at {temperature_c} °C: give 0 to 100 °C.")
-            if not (math.isfinite(seconds) and seconds > 0.0):
-                raise Refused(f"The time table gives {seconds} s at {temperature_c} °C: give a time above zero.")
-        for (cooler_c, longer_s), (warmer_c, shorter_s) in pairwise(self.rows):
-            if not cooler_c < warmer_c:
-                raise Refused(f"The time table lists {warmer_c} °C after {cooler_c} °C: put the coolest first.")
-            if not longer_s > shorter_s:
-                raise Refused(
-                    f"The time table gives {shorter_s} s at {warmer_c} °C and {longer_s} s at {cooler_c} °C:"
-                    " a warmer developer must take less time."
-                )
-        if not (math.isfinite(self.tolerance_c) and self.tolerance_c >= 0.0):
-            raise Refused(f"The time table's tolerance is {self.tolerance_c} °C: give zero or more.")
+        pairs = pairwise(self.rows)
+        if not self.rows or not all(a_c < b_c and a_s > b_s for (a_c, a_s), (b_c, b_s) in pairs):
+            raise ValueError("temperatures rise and times fall from row to row")
 
 
 @dataclass(frozen=True, slots=True)
-class UseCompensation:
+class Use:
     """How film already developed lengthens the time, as a factor by rolls (equivalents) per litre.
 
     none: 1 · linear: 1 + per_roll × rolls · compound: (1 + per_roll) ^ rolls · steps: rows of (rolls per litre
-    from which it holds, factor), 1 before the first. Sheets differ in the rule, so the profile states it. Raises
-    Refused for figures that would shorten the time.
+    from which it holds, factor), 1 before the first. Sheets differ in the rule, so the profile states it.
     """
 
-    kind: Literal["none", "linear", "compound", "steps"]
+    kind: Literal["none", "linear", "compound", "steps"] = "none"
     per_roll: float = 0.0
     rows: tuple[tuple[float, float], ...] = ()
 
-    def __post_init__(self) -> None:
-        if not (math.isfinite(self.per_roll) and self.per_roll >= 0.0):
-            raise Refused(f"The use rule adds {self.per_roll} for each roll: give zero or more, 0.02 for 2 %.")
-        if self.kind == "steps":
-            self._check_steps()
-        elif self.rows:
-            raise Refused(f'The use rule is "{self.kind}" and has rows: only "steps" takes rows.')
-        if self.kind in ("none", "steps") and self.per_roll:
-            raise Refused(f'The use rule is "{self.kind}" and has a share for each roll: leave that out.')
 
-    def _check_steps(self) -> None:
-        if not self.rows:
-            raise Refused('The use rule is "steps" and has no rows: give rolls per litre with their factor.')
-        for rolls, factor in self.rows:
-            if not (math.isfinite(rolls) and rolls >= 0.0 and math.isfinite(factor) and factor >= 1.0):
-                raise Refused(f"The use rule has the row {rolls}, {factor}: rolls from 0, factors from 1.")
-        for (fewer, smaller), (more, larger) in pairwise(self.rows):
-            if not (fewer < more and smaller <= larger):
-                raise Refused(
-                    f"The use rule goes from {fewer}, {smaller} to {more}, {larger}:"
-                    " the rolls must rise and the factor must never fall."
-                )
-
-
-@dataclass(frozen=True, slots=True)
-class PushTable:
-    """Rows of (stops, factor), both rising; 0 stops is 1 and need not be listed.
-
-    Published rules differ (× 1.15 and × 1.33 for one stop), so the rows belong to one chemistry. Raises Refused
-    for rows out of order.
-    """
-
-    rows: tuple[tuple[float, float], ...] = ()
-
-    def __post_init__(self) -> None:
-        for stops, factor in self.rows:
-            if not (math.isfinite(stops) and math.isfinite(factor) and factor > 0.0):
-                raise Refused(f"The push table has the row {stops}, {factor}: give stops and a factor above zero.")
-            if stops == 0.0 and factor != 1.0:
-                raise Refused(f"The push table gives {factor} for 0 stops: that is 1 by itself, leave it out.")
-        listed = [stops for stops, _ in self.rows]
-        if listed != sorted(set(listed)):
-            raise Refused("The push table's stops must rise from row to row: put the smallest first, each once.")
-        for (less, smaller), (more, larger) in pairwise(_with_zero(self.rows)):
-            if not smaller < larger:
-                raise Refused(
-                    f"The push table goes from {smaller} at {less:g} stops to {larger} at {more:g}:"
-                    " more stops must take more time."
-                )
+PushRows: TypeAlias = "tuple[tuple[float, float], ...]"
+"""Rows of (stops, factor), both rising; 0 stops is 1 and need not be listed. Published rules differ (× 1.15 and
+× 1.33 for one stop), so the rows belong to one chemistry."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,14 +91,13 @@ def serves(table: TimeTable, temperature_c: float) -> bool:
     return coolest_c - SLACK_C <= temperature_c <= warmest_c + SLACK_C
 
 
-def served(table: TimeTable) -> Between | Around:
-    """The range as a sheet states it: "29.4 to 38.9 °C", or "37.8 ± 0.15 °C" for a single row."""
-    coolest_c, warmest_c = table.rows[0][0], table.rows[-1][0]
-    return Around(coolest_c, table.tolerance_c) if len(table.rows) == 1 else Between(coolest_c, warmest_c)
+def served(table: TimeTable) -> tuple[float, float, float]:
+    """What the table serves, for a message: the temperatures of its first and last row (°C), and its tolerance."""
+    return table.rows[0][0], table.rows[-1][0], table.tolerance_c
 
 
 def table_seconds(table: TimeTable, temperature_c: float) -> float:
-    """The time (s) of fresh developer at this temperature (°C). Raises Refused outside the table."""
+    """The time (s) of fresh developer at this temperature (°C). Raises Refusal outside the table."""
     _refuse_outside(table, temperature_c)
     return clamped_seconds(table, temperature_c)
 
@@ -190,7 +122,7 @@ def clamped_seconds(table: TimeTable, temperature_c: float) -> float:
 def activation_energy_kj_mol(table: TimeTable, temperature_c: float) -> float | None:
     """Activation energy (kJ/mol) of the table's interval at this temperature (°C); None for a single row.
 
-    E = R ln(t1/t2) / (1/T1 − 1/T2); at an inner row that of the cooler interval, as baths cool. Raises Refused
+    E = R ln(t1/t2) / (1/T1 − 1/T2); at an inner row that of the cooler interval, as baths cool. Raises Refusal
     outside the table.
     """
     _refuse_outside(table, temperature_c)
@@ -204,7 +136,7 @@ def activation_energy_kj_mol(table: TimeTable, temperature_c: float) -> float | 
 def sensitivity_per_k(table: TimeTable, temperature_c: float) -> float | None:
     """The relative decrease of the time per K, E / (R T²), in 1/K; None for a single row.
 
-    Raises Refused outside the table.
+    Raises Refusal outside the table.
     """
     energy_kj_mol = activation_energy_kj_mol(table, temperature_c)
     if energy_kj_mol is None:
@@ -214,7 +146,7 @@ def sensitivity_per_k(table: TimeTable, temperature_c: float) -> float | None:
 
 
 def local_q10(table: TimeTable, temperature_c: float) -> float | None:
-    """The slope as Q10, exp(10 E / (R T²)); None for a single row. Raises Refused outside the table."""
+    """The slope as Q10, exp(10 E / (R T²)); None for a single row. Raises Refusal outside the table."""
     slope = sensitivity_per_k(table, temperature_c)
     return None if slope is None else math.exp(10.0 * slope)
 
@@ -222,7 +154,7 @@ def local_q10(table: TimeTable, temperature_c: float) -> float | None:
 def warmer_by_s(table: TimeTable, temperature_c: float, seconds: float, by_k: float) -> float | None:
     """The change in s of a time of `seconds` at `temperature_c` (°C) when the developer is `by_k` (K) warmer.
 
-    None where the table does not serve the new temperature, or has a single row. Raises Refused where it does not
+    None where the table does not serve the new temperature, or has a single row. Raises Refusal where it does not
     serve `temperature_c`.
     """
     now_s = table_seconds(table, temperature_c)
@@ -231,10 +163,8 @@ def warmer_by_s(table: TimeTable, temperature_c: float, seconds: float, by_k: fl
     return seconds * (table_seconds(table, temperature_c + by_k) / now_s - 1.0)
 
 
-def use_factor(rule: UseCompensation, rolls_per_litre_before: float) -> float:
-    """The factor for a used developer (1 or more). Raises Refused for a use below zero or beyond any reason."""
-    if not (math.isfinite(rolls_per_litre_before) and rolls_per_litre_before >= 0.0):
-        raise Refused(f"{rolls_per_litre_before} rolls per litre before this batch: give zero or more.")
+def use_factor(rule: Use, rolls_per_litre_before: float) -> float:
+    """The factor for a used developer (1 or more). Raises Refusal for a use beyond any reason."""
     match rule.kind:
         case "none":
             return 1.0
@@ -243,9 +173,7 @@ def use_factor(rule: UseCompensation, rolls_per_litre_before: float) -> float:
         case "compound":
             growth = rolls_per_litre_before * math.log1p(rule.per_roll)
             if growth > 100.0:
-                raise Refused(
-                    f"{rolls_per_litre_before:g} rolls per litre is more than any developer survives: check it."
-                )
+                raise refused("used beyond reason", rolls_per_l=rolls_per_litre_before)
             return math.exp(growth)
         case "steps":
             return max((factor for rolls, factor in rule.rows if rolls <= rolls_per_litre_before), default=1.0)
@@ -253,18 +181,16 @@ def use_factor(rule: UseCompensation, rolls_per_litre_before: float) -> float:
             assert_never(rule.kind)
 
 
-def push_factor(table: PushTable, stops: float) -> float:
+def push_factor(push: PushRows, stops: float) -> float:
     """The factor for a push (above 0) or a pull (below 0) in stops; its logarithm is linear between rows.
 
-    Raises Refused beyond the first and last row.
+    Raises Refusal beyond the first and last row.
     """
-    rows = _with_zero(table.rows)
+    rows = _with_zero(push)
     if not rows[0][0] <= stops <= rows[-1][0]:
         if len(rows) == 1:
-            raise Refused(f"No time for a push of {stops:g} stops: the profile has no push table, plan 0.")
-        raise Refused(
-            f"No time for a push of {stops:g} stops: the table runs from {rows[0][0]:g} to {rows[-1][0]:g}."
-        )
+            raise refused("no push table", stops=stops)
+        raise refused("push outside table", stops=stops, least=rows[0][0], most=rows[-1][0])
     for (less, smaller), (more, larger) in pairwise(rows):
         if stops == less:
             return smaller
@@ -273,12 +199,12 @@ def push_factor(table: PushTable, stops: float) -> float:
     return rows[-1][1]
 
 
-def stops_of(table: PushTable, factor: float) -> tuple[float, bool] | None:
+def stops_of(push: PushRows, factor: float) -> tuple[float, bool] | None:
     """The inverse of `push_factor` for a factor of 1 or more: (stops, whether the table ends before it).
 
     Beyond the last row the stops are those of that row. None for a table without a push.
     """
-    rows = [row for row in _with_zero(table.rows) if row[0] >= 0.0]
+    rows = [row for row in _with_zero(push) if row[0] >= 0.0]
     if len(rows) < 2:
         return None
     for (less, smaller), (more, larger) in pairwise(rows):
@@ -292,9 +218,9 @@ def developer_time(
     *,
     temperature_c: float,
     target_c: float,
-    use: UseCompensation,
+    use: Use,
     rolls_per_litre_before: float,
-    push_table: PushTable,
+    push: PushRows,
     push_stops: float,
     thermometer_error_c: float,
     shortest_s: float = 180.0,
@@ -302,14 +228,12 @@ def developer_time(
     """The developer time at `temperature_c`, with each factor relative to the sheet's time at `target_c`.
 
     `thermometer_error_c` is the thermometer's own error (K). A result below `shortest_s` is marked, because
-    pouring in and out then takes too large a share. Raises Refused for figures outside the table or the rules.
+    pouring in and out then takes too large a share. Raises Refusal for figures outside the table or the rules.
     """
-    if not (math.isfinite(thermometer_error_c) and thermometer_error_c >= 0.0):
-        raise Refused(f"The thermometer's error is {thermometer_error_c} °C: give zero or more.")
     sheet_s = table_seconds(table, target_c)
     temperature = table_seconds(table, temperature_c) / sheet_s
     use_by = use_factor(use, rolls_per_litre_before)
-    push_by = push_factor(push_table, push_stops)
+    push_by = push_factor(push, push_stops)
     seconds = sheet_s * temperature * use_by * push_by
     slope = sensitivity_per_k(table, temperature_c)
     return DeveloperTime(
@@ -324,14 +248,9 @@ def developer_time(
 
 
 def _refuse_outside(table: TimeTable, temperature_c: float) -> None:
+    """Raise Refusal where the table has no time for this temperature (°C)."""
     if not serves(table, temperature_c):
-        raise Refused(
-            phrase(
-                "No developer time for {}: the table serves {}. Bring the developer into that range.",
-                Celsius(temperature_c),
-                served(table),
-            )
-        )
+        raise refused("no developer time", at_c=temperature_c, served=served(table))
 
 
 def _stretch(table: TimeTable, temperature_c: float) -> tuple[tuple[float, float], tuple[float, float]]:
@@ -341,5 +260,5 @@ def _stretch(table: TimeTable, temperature_c: float) -> tuple[tuple[float, float
     return rows[warmer - 1], rows[warmer]
 
 
-def _with_zero(rows: Iterable[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
+def _with_zero(rows: PushRows) -> PushRows:
     return tuple(sorted({*rows, (0.0, 1.0)}))

@@ -27,8 +27,7 @@ from wetside.domain.calc.developer_time import (
     served_range_c,
     serves,
 )
-from wetside.domain.calc.wording import Celsius, minutes_seconds, phrase
-from wetside.errors import Refused
+from wetside.domain.messages import refused
 from wetside.frozen import dataclass
 
 ASK_BEYOND = 1.0 / 3.0
@@ -67,7 +66,7 @@ class TemperaturePath:
     """The developer's temperature over time.
 
     `readings` in order of time, at least one; `surroundings_c` is the bath or room (°C) towards which it drifts at
-    `rate_per_s` (1/s), None if not known. Raises Refused for readings out of order and for impossible figures.
+    `rate_per_s` (1/s), None if not known. Raises ValueError for readings out of order.
     """
 
     readings: tuple[Reading, ...]
@@ -75,21 +74,8 @@ class TemperaturePath:
     rate_per_s: float | None
 
     def __post_init__(self) -> None:
-        if not self.readings:
-            raise Refused("No temperature reading of the developer: measure it and type it in.")
-        for reading in self.readings:
-            if not (math.isfinite(reading.at_s) and math.isfinite(reading.temperature_c)):
-                raise Refused(f"The reading {reading.temperature_c} °C at {reading.at_s} s is not a number.")
-        for earlier, later in pairwise(self.readings):
-            if not earlier.at_s < later.at_s:
-                raise Refused(
-                    f"The reading at {minutes_seconds(later.at_s)} comes after that at"
-                    f" {minutes_seconds(earlier.at_s)}: put the earliest first, one for each instant."
-                )
-        if self.surroundings_c is not None and not math.isfinite(self.surroundings_c):
-            raise Refused(f"The surroundings at {self.surroundings_c} °C are not a temperature.")
-        if self.rate_per_s is not None and not (math.isfinite(self.rate_per_s) and self.rate_per_s > 0.0):
-            raise Refused(f"The cooling rate is {self.rate_per_s} 1/s: give one above zero, or none.")
+        if not self.readings or any(a.at_s >= b.at_s for a, b in pairwise(self.readings)):
+            raise ValueError("readings are in order of time, at least one")
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,17 +130,15 @@ def fit_cooling(readings: tuple[Reading, ...], surroundings_c: float) -> float |
 def dose(table: TimeTable, factor: float, path: TemperaturePath, until_s: float) -> float:
     """The share of the development done from t0 to `until_s` (s, zero or later); 1 is the end.
 
-    `factor` is use × push. Raises Refused for a reading outside the table.
+    `factor` is use × push. Raises Refusal for a reading outside the table.
     """
-    _check(table, factor, path)
-    if not (math.isfinite(until_s) and until_s >= 0.0):
-        raise Refused(f"No dose at {until_s} s: give an instant after the developer's start.")
+    _refuse_outside(table, path)
     return _integral(_rate(table, factor, path), _breaks(table, path), until_s)
 
 
 def end_of_dose(table: TimeTable, factor: float, path: TemperaturePath) -> float:
     """The instant (s since t0) at which the dose is 1. Raises as `dose`."""
-    _check(table, factor, path)
+    _refuse_outside(table, path)
     rate = _rate(table, factor, path)
     breaks = _breaks(table, path)
     done = 0.0
@@ -175,8 +159,6 @@ def uncertainty_s(
     First order, with the table's slope along the path, so no time outside the table is needed. At a constant
     temperature it equals `DeveloperTime.thermometer_s`. Raises as `dose`.
     """
-    if not (math.isfinite(thermometer_error_c) and thermometer_error_c >= 0.0):
-        raise Refused(f"The thermometer's error is {thermometer_error_c} °C: give zero or more.")
     end_s = end_of_dose(table, factor, path)
     if len(table.rows) == 1:
         return None
@@ -212,20 +194,12 @@ def moved_end(old_s: float, new_s: float, path: TemperaturePath, table: TimeTabl
     )
 
 
-def _check(table: TimeTable, factor: float, path: TemperaturePath) -> None:
-    if not (math.isfinite(factor) and factor > 0.0):
-        raise Refused(f"Use and push multiply to {factor}: give a factor above zero.")
+def _refuse_outside(table: TimeTable, path: TemperaturePath) -> None:
+    """Raise Refusal where a reading lies outside the table."""
     for reading in path.readings:
         if not serves(table, reading.temperature_c):
-            raise Refused(
-                phrase(
-                    "The reading {} at {} lies outside the table, which serves {}: measure again, or bring the"
-                    " developer back into it.",
-                    Celsius(reading.temperature_c),
-                    minutes_seconds(reading.at_s),
-                    served(table),
-                )
-            )
+            read_c, at_s = reading.temperature_c, reading.at_s
+            raise refused("reading outside table", read_c=read_c, at_s=at_s, served=served(table))
 
 
 def _rate(table: TimeTable, factor: float, path: TemperaturePath) -> Callable[[float], float]:

@@ -18,8 +18,6 @@ from wetside.domain.calc.tempering import (
     liquid_c,
     states_at,
 )
-from wetside.domain.calc.water import check_water_c
-from wetside.errors import Refused
 from wetside.frozen import dataclass
 
 # One standard deviation each: of a reading, and of a start, which is an older reading. A wider start absorbs what
@@ -83,10 +81,8 @@ def refit(bench: TemperingBench, readings: tuple[BenchReading, ...], error_c: fl
     all within two minutes, its guess is kept and only temperatures are fitted. The bench's own temperatures count
     as readings at its instant; when water is added, fit again from the returned bench. `error_c` is the
     thermometer's error, common to all readings: it cancels between bottle and bath, and widens only the room.
-    Raises Refused without readings, for a time before the bench's, or for an unknown place.
     """
     places = {b.name: i for i, b in enumerate(bench.bottles)} | {BATH: len(bench.bottles)}
-    _check(readings, places)
     ordered = tuple(sorted(readings, key=lambda r: r.at_s))
     unknowns = _unknowns(bench, ordered, places, error_c)
     values, spreads = _least_squares(bench, ordered, places, unknowns)
@@ -111,18 +107,6 @@ def _logs(bench: TemperingBench, unknowns: tuple[_Unknown, ...], spreads: list[f
     """One standard deviation of each bottle's log transfer, at most a guess's, as the fit's prior is wider."""
     fitted = {u.place: spread for u, spread in zip(unknowns, spreads, strict=True) if u.is_transfer}
     return tuple(min(fitted.get(place, GUESSED_LOG), GUESSED_LOG) for place in range(len(bench.bottles)))
-
-
-def _check(readings: tuple[BenchReading, ...], places: dict[str, int]) -> None:
-    if not readings:
-        raise Refused("There is no reading to learn from: measure the bath or a bottle first.")
-    for reading in readings:
-        check_water_c(reading.temperature_c)
-        if reading.where not in places:
-            known = ", ".join(places)
-            raise Refused(f"There is no {reading.where} on this bench: a reading belongs to one of {known}.")
-        if not 0.0 <= reading.at_s < math.inf:
-            raise Refused(f"A reading at {reading.at_s:g} s lies before the bench began: give 0 s or later.")
 
 
 def _unknowns(

@@ -6,11 +6,9 @@ hung.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from typing import Literal
 
-from wetside.errors import Refused
 from wetside.frozen import dataclass, replace
 
 _EXHAUSTIVE_TO = 6
@@ -101,14 +99,8 @@ def shortest_order(works: tuple[RollWork, ...], stabiliser_room: int) -> Order:
 
     The hands do one thing at a time: rub a roll clean in the basin, put it into the stabiliser, later take it out
     and hang it. The basin holds one roll until it is moved; a roll without a backing goes in straight from the
-    tank. Up to six rolls every order is compared; beyond, each roll is inserted where it costs least. Raises
-    Refused for negative times or a stabiliser without room.
+    tank. Up to six rolls every order is compared; beyond, each roll is inserted where it costs least.
     """
-    if stabiliser_room < 1:
-        raise Refused("The stabiliser must have room for at least one roll.")
-    for work in works:
-        if not all(math.isfinite(time) and time >= 0 for time in (work.wash_s, work.stabilise_s, work.hang_s)):
-            raise Refused(f'Roll "{work.label}": its times of work cannot be negative.')
     task = _Task(works, stabiliser_room)
     best = _inserted(task)
     return _order(works, _searched(task, best) if len(works) <= _EXHAUSTIVE_TO else best)
@@ -333,18 +325,13 @@ class Timeline:
 
 
 def evening(stages: tuple[Block | Order, ...]) -> Timeline:
-    """Blocks and orders of handwork laid end to end; what follows a hanging block starts together with it.
-
-    Raises Refused for a negative duration.
-    """
+    """Blocks and orders of handwork laid end to end; what follows a hanging block starts together with it."""
     at_s = 0.0
     dark_s = 0.0
     rows: list[Row] = []
     for stage in stages:
         match stage:
             case Block():
-                if not (math.isfinite(stage.duration_s) and stage.duration_s >= 0):
-                    raise Refused(f'"{stage.label}" cannot last {stage.duration_s:g} seconds.')
                 end_s = at_s + stage.duration_s
                 rows.append(Row(stage.row, max(0.0, at_s - stage.begun_s), end_s, stage.label, stage.dark))
                 if stage.hands and stage.row not in ("hands", "hanging"):

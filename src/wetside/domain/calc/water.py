@@ -1,7 +1,7 @@
 """Water from the taps and moist air: mixes, scald times, and how long film dries.
 
-Liquid water from 0 to 100 °C at 0.1 MPa. Mixes conserve mass and enthalpy. Every function raises Refused for
-values outside its range.
+Liquid water from 0 to 100 °C at 0.1 MPa. Mixes conserve mass and enthalpy. Every function raises ValueError for
+values outside its range; what people write is checked where it is read.
 """
 
 from __future__ import annotations
@@ -11,8 +11,7 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import Final, Literal
 
-from wetside.domain.calc.wording import Between, Celsius, phrase
-from wetside.errors import Refused
+from wetside.domain.messages import refused
 from wetside.frozen import dataclass
 
 COLDEST_C: Final = 0.0
@@ -82,18 +81,16 @@ class Drawn:
 
 
 def check_water_c(temperature_c: float) -> float:
-    """The temperature itself. Raises Refused outside 0 to 100 °C."""
+    """The temperature itself. Raises ValueError outside 0 to 100 °C."""
     if not COLDEST_C <= temperature_c <= HOTTEST_C:
-        raise Refused(
-            phrase("Water at {} is outside {}: measure it again.", Celsius(temperature_c), Between(0.0, 100.0))
-        )
+        raise ValueError(f"water at {temperature_c} °C")
     return temperature_c
 
 
 def check_volume_ml(volume_ml: float) -> float:
-    """The volume itself. Raises Refused unless it is above 0 and finite."""
-    if not (0.0 < volume_ml < math.inf):
-        raise Refused(f"A volume of {volume_ml:g} ml cannot be worked with: give more than 0 ml.")
+    """The volume itself. Raises ValueError unless it is above 0 and finite."""
+    if not 0.0 < volume_ml < math.inf:
+        raise ValueError(f"a volume of {volume_ml} ml")
     return volume_ml
 
 
@@ -128,10 +125,8 @@ def mass_kg(volume_ml: float, temperature_c: float) -> float:
 def mix(parts: tuple[tuple[float, float], ...]) -> Mix:
     """The mix of `parts`, each (volume_ml at its own temperature, temperature_c), without loss to vessel or room.
 
-    Within 0.001 °C of the IAPWS enthalpy balance between 5 and 65 °C (measured). Raises Refused without parts.
+    Within 0.001 °C of the IAPWS enthalpy balance between 5 and 65 °C (measured).
     """
-    if not parts:
-        raise Refused("There is no water to mix: give at least one volume with its temperature.")
     masses = [mass_kg(volume_ml, temperature_c) for volume_ml, temperature_c in parts]
     total_kg = sum(masses)
     heat_j = sum(m * enthalpy_j_kg(part[1]) for m, part in zip(masses, parts, strict=True))
@@ -139,29 +134,15 @@ def mix(parts: tuple[tuple[float, float], ...]) -> Mix:
     return Mix(total_kg / density_kg_m3(temperature_c) * 1e6, temperature_c)
 
 
-def portions(target_c: float, volume_ml: float, hot_c: float, cold_c: float) -> Portions:
+def portions(target_c: float, volume_ml: float, hot_c: float, cold_c: float) -> Portions | None:
     """The water at `hot_c` and at `cold_c`, each measured as it is drawn, that makes `volume_ml` at `target_c`.
 
-    Raises Refused if the target lies outside the two.
+    None if the target lies outside the two.
     """
+    if not cold_c <= target_c <= hot_c:
+        return None
     hot, cold, wanted = enthalpy_j_kg(hot_c), enthalpy_j_kg(cold_c), enthalpy_j_kg(target_c)
     total_kg = mass_kg(volume_ml, target_c)
-    if target_c > hot_c:
-        raise Refused(
-            phrase(
-                "Hotter water than {} is needed to reach {}: heat some of it and measure it again.",
-                Celsius(hot_c),
-                Celsius(target_c),
-            )
-        )
-    if target_c < cold_c:
-        raise Refused(
-            phrase(
-                "Colder water than {} is needed to reach {}: cool some of it with ice and measure it again.",
-                Celsius(cold_c),
-                Celsius(target_c),
-            )
-        )
     if hot <= cold:  # all three are the same
         return Portions(0.0, volume_ml)
     share = (wanted - cold) / (hot - cold)
@@ -173,12 +154,14 @@ def portions(target_c: float, volume_ml: float, hot_c: float, cold_c: float) -> 
 
 def drawn(
     target_c: float, volume_ml: float, hot_c: float, cold_c: float, steps_ml: tuple[float, ...], within_c: float
-) -> Drawn:
+) -> Drawn | None:
     """The portions rounded to the first of `steps_ml` (coarsest first) that still mixes to within `within_c` (K).
 
-    The last step where none does. The rounded portions add up to the volume. Raises Refused as `portions` does.
+    The last step where none does. The rounded portions add up to the volume. None as `portions`.
     """
     exact = portions(target_c, volume_ml, hot_c, cold_c)
+    if exact is None:
+        return None
     share = exact.hot_ml / (exact.hot_ml + exact.cold_ml)
     found = [_in_steps(share, volume_ml, step_ml) for step_ml in steps_ml]
     return next((one for one in found if abs(_mixed_c(one, hot_c, cold_c) - target_c) <= within_c), found[-1])
@@ -220,9 +203,11 @@ class Boiled:
     kettle_s: float
 
 
-def with_boiling_water(target_c: float, volume_ml: float, tap_c: float) -> Boiled:
-    """Boiling water and the tap's at `tap_c` that make `volume_ml` at `target_c`. Raises as `portions`."""
+def with_boiling_water(target_c: float, volume_ml: float, tap_c: float) -> Boiled | None:
+    """Boiling water and the tap's at `tap_c` that make `volume_ml` at `target_c`. None as `portions`."""
     found = portions(target_c, volume_ml, BOILED_C, tap_c)
+    if found is None:
+        return None
     mass = found.hot_ml * density_kg_m3(BOILED_C) * 1e-6
     energy_j = mass * (enthalpy_j_kg(HOTTEST_C) - enthalpy_j_kg(tap_c))
     boiling_ml = mass / density_kg_m3(tap_c) * 1e6
@@ -230,9 +215,7 @@ def with_boiling_water(target_c: float, volume_ml: float, tap_c: float) -> Boile
 
 
 def ice_kg(target_c: float, volume_ml: float, tap_c: float) -> float:
-    """Ice at 0 °C (kg) that cools the tap's water at `tap_c` to `volume_ml` at `target_c`; Refused if warmer."""
-    if not target_c <= tap_c:
-        raise Refused(phrase("No ice is needed for {} out of water at {}.", Celsius(target_c), Celsius(tap_c)))
+    """Ice at 0 °C (kg) that cools the tap's water at `tap_c` to `volume_ml` at `target_c`, which is no warmer."""
     whole_kg = mass_kg(volume_ml, target_c)
     given_j_kg = enthalpy_j_kg(tap_c) - enthalpy_j_kg(target_c)
     return whole_kg * given_j_kg / (enthalpy_j_kg(tap_c) - enthalpy_j_kg(COLDEST_C) + ICE_MELTS_J_KG)
@@ -255,7 +238,7 @@ def scald_seconds(temperature_c: float) -> float | None:
 
 
 def water_hazard(temperature_c: float) -> Literal["warm", "too hot for a hand", "scalds"]:
-    """What water of this temperature does to a hand. Raises `Refused` outside 0 to 100 °C."""
+    """What water of this temperature does to a hand."""
     check_water_c(temperature_c)
     if temperature_c > SCALDS_ABOVE_C:
         return "scalds"
@@ -298,19 +281,12 @@ _VAPOUR_TO_AIR: Final = 0.621945
 def vapour_pressure_deficit_kpa(temperature_c: float, humidity: float) -> float:
     """Saturation pressure × (1 − humidity) in kPa.
 
-    `temperature_c` in °C, 5 to 51.7; `humidity` relative, a share from 0 to 1. Raises Refused outside.
+    `temperature_c` in °C, `humidity` relative, a share from 0 to 1. Raises Refusal outside 5 to 51.7 °C.
     """
     if not COLDEST_AIR_C <= temperature_c <= HOTTEST_AIR_C:
-        raise Refused(
-            phrase(
-                "Air at {} is outside what film is hung in, {}: warmer air hardens the surface before the film is"
-                " dry.",
-                Celsius(temperature_c),
-                Between(COLDEST_AIR_C, HOTTEST_AIR_C),
-            )
-        )
+        raise refused("air not for film", room_c=temperature_c, range_c=(COLDEST_AIR_C, HOTTEST_AIR_C))
     if not 0.0 <= humidity <= 1.0:
-        raise Refused(f"A relative humidity of {humidity:g} is not a share between 0 and 1: give 50 % as 0.5.")
+        raise ValueError(f"a relative humidity of {humidity}")
     return vapour_pressure_kpa(temperature_c) * (1.0 - humidity)
 
 
@@ -356,11 +332,9 @@ def _humidity_ratio(vapour_kpa: float) -> float:
 def drying_s(temperature_c: float, humidity: float) -> float:
     """Seconds until hung film may be touched, a guess scaled from `ANCHOR_S`.
 
-    Units and range as in `vapour_pressure_deficit_kpa`; Refused too above 95 % humidity, where film hardly dries.
+    Units and range as in `vapour_pressure_deficit_kpa`; Refusal too above 95 % humidity, where film hardly dries.
     """
     driving_kpa = driving_pressure_kpa(temperature_c, humidity)
     if humidity > _DAMPEST:
-        raise Refused(
-            f"At {humidity * 100.0:.0f} % relative humidity film hardly dries: warm the room or let drier air in."
-        )
+        raise refused("air too damp", percent=humidity * 100.0)
     return ANCHOR_S * driving_pressure_kpa(ANCHOR_C, ANCHOR_HUMIDITY) / driving_kpa

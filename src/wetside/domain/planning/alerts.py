@@ -12,11 +12,9 @@ from dataclasses import field
 from typing import Literal, TypeAlias
 
 from wetside.domain.calc.developer_time import DeveloperTime
-from wetside.domain.calc.tempering import Forecast, Ranges, TemperingBench, Uncertainty
 from wetside.domain.calc.water import Boiled
-from wetside.domain.calc.wording import Units
-from wetside.domain.planning.setup import Water
-from wetside.errors import Refused
+from wetside.domain.messages import Message
+from wetside.domain.planning.setup import Units, Water
 from wetside.frozen import dataclass
 
 AlertCode = Literal[
@@ -54,7 +52,7 @@ AlertCode = Literal[
 ]
 """Stable: plans and exports keep these codes."""
 
-AlertValue: TypeAlias = "str | float | tuple[float, float] | Boiled | Refused | Alert"
+AlertValue: TypeAlias = "str | float | tuple[float, float] | Boiled | Message | Alert"
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,26 +72,24 @@ AlertWords = Callable[[Alert, Units], str]
 class PlanWords:
     """The functions that make the texts a plan stores.
 
-    alert: the sentence of an alert. developer: about a developer time, by temperature (°C), rolls per litre before
-    it and the stops of push. drying: about the drying in the room's air, by the least time of the process
-    (s). tempering: about the warm bath's forecast. bath: how to mix a bath of a temperature (°C) that the taps can
-    make. scald: the caution about water of a temperature (°C).
+    alert, refusal: the sentence of an alert, of a refusal. developer: about a developer time, by temperature (°C),
+    rolls per litre before it and the stops of push. drying: about the drying in the room's air, by the least time
+    of the process (s). tempering: about the warm bath's forecast. bath: how to mix a bath of a temperature (°C)
+    that the taps can make. scald: the caution about water of a temperature (°C). rotation: how a tank is rotated.
     """
 
     alert: AlertWords
+    refusal: Callable[[Message, Units], str]
     developer: Callable[[DeveloperTime, float, float, float, Units], str]
     drying: Callable[[Water, float | None, Units], str]
-    tempering: Callable[[TemperingBench, Ranges, Water, Forecast, Uncertainty, Units], tuple[str, ...]]
-    bath: Callable[[Water, float, Units], str]
-    scald: Callable[[float, Units], str]
+    rotation: str
 
 
 NO_WORDS = PlanWords(
     alert=lambda alert, units: alert.code,
+    refusal=lambda why, units: why.code,
     developer=lambda *_: "",
     drying=lambda *_: "",
-    tempering=lambda *_: (),
-    bath=lambda *_: "",
-    scald=lambda *_: "",
+    rotation="",
 )
-"""For plans whose texts are not shown, as in a proof: the text of an alert is its code."""
+"""For plans whose texts are not shown, as in a proof: the text of an alert or a refusal is its code."""

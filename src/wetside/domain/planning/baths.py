@@ -8,9 +8,7 @@ from typing import Final
 
 from wetside.domain.calc.developer_time import (
     DeveloperTime,
-    PushTable,
     TimeTable,
-    UseCompensation,
     clamped_seconds,
     developer_time,
     served_range_c,
@@ -19,21 +17,12 @@ from wetside.domain.calc.developer_time import (
     warmer_by_s,
 )
 from wetside.domain.calc.water import drying_s
-from wetside.domain.calc.wording import (
-    Between,
-    Celsius,
-    TemperatureUnit,
-    Units,
-    minutes_seconds,
-    phrase,
-    temperature,
-)
+from wetside.domain.messages import Refusal, refused
 from wetside.domain.planning.alerts import Alert, AlertValue, PlanWords
 from wetside.domain.planning.bottles import bottle_of, rolls_per_litre
 from wetside.domain.planning.plan import Batch, Factors, PlannedStep
-from wetside.domain.planning.setup import AgitationPace, Setup
+from wetside.domain.planning.setup import AgitationPace, Setup, Units
 from wetside.domain.profile.model import Agitation, Kind, Profile, ReadingAsk, Solution
-from wetside.errors import Refused
 from wetside.frozen import dataclass, replace
 
 LONGEST_S: Final = 7200.0
@@ -46,17 +35,12 @@ PACES: Final[dict[AgitationPace, tuple[float, float]]] = {
 }
 """(first, every) in seconds: 30 s at first (US Army SS0514, read), the later ones are common practice."""
 
-_ROTATION: Final = "Turn the reels by the stick, or the capped tank on rollers, both ways."
-
 _SAME_C: Final = 0.2
 """Tap water within this (K) of the developer's target is water at its temperature: 41 °C for 41.1 °C."""
 
 MOST_OF_A_BATH: Final = 0.25
 """The largest share of a bath ended on time that its draining may take (our own number): with more of it the
 sheet's time says little about the development."""
-
-ADVICE: Final = "Advice, by the slope of a two-bath kit (from memory)"
-"""The label of figures that come from another kit's times."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,15 +63,14 @@ def bath_figures(
     units: Units,
     words: PlanWords,
 ) -> BathFigures:
-    """The time of a bath in one batch. Raises Refused where the profile's table has none."""
+    """The time of a bath in one batch. Raises Refusal where the profile's table has none."""
     if not solution.table:
         return BathFigures(None, target_c=solution.target_c)
     table = TimeTable(solution.table, solution.table_tolerance_c)
-    use = UseCompensation(solution.use.kind, solution.use.per_roll, solution.use.rows)
     before = rolls_per_litre(setup, bottle_of(setup, solution.id), batches, batch.number if batch else 1)
     target_c = solution.target_c if solution.target_c is not None else solution.table[-1][0]
     if solution.ends != "on time":
-        used = use_factor(use, before)
+        used = use_factor(solution.use, before)
         return BathFigures(clamped_seconds(table, target_c) * used, Factors(use=used), used, "", solution.target_c)
     at_c = setup.developer_c if setup.developer_c is not None else target_c
     push = batch.push if batch is not None else 0.0
@@ -95,9 +78,9 @@ def bath_figures(
         table,
         temperature_c=at_c,
         target_c=target_c,
-        use=use,
+        use=solution.use,
         rolls_per_litre_before=before,
-        push_table=PushTable(solution.push),
+        push=solution.push,
         push_stops=push,
         thermometer_error_c=setup.thermometer_error_c,
         shortest_s=solution.shortest_s,
@@ -132,16 +115,19 @@ def hanging_figures(setup: Setup, least_s: float | None, units: Units, words: Pl
     told = words.drying(setup.water, least_s, units)
     try:
         guess_s = 300.0 * round(drying_s(setup.water.room_c, setup.water.humidity) / 300.0)
-    except Refused:
+    except Refusal:
         return BathFigures(least_s, words=told)
     return BathFigures(None if least_s is None else max(least_s, guess_s), words=told)
 
 
-def agitated(own: Agitation | None, setup: Setup) -> Agitation | None:
-    """The agitation of a bath tonight: the process's own where it is fixed or the setup chooses nothing."""
+def agitated(own: Agitation | None, setup: Setup, rotation: str) -> Agitation | None:
+    """The agitation of a bath tonight: the process's own where it is fixed or the setup chooses nothing.
+
+    rotation: how a tank is rotated, in words.
+    """
     if own is None or own.fixed:
         return own
-    words = own.words if setup.agitated_by == "inversion" else _ROTATION
+    words = own.words if setup.agitated_by == "inversion" else rotation
     if setup.agitation == "as the process":
         return replace(own, words=words)
     return Agitation(*PACES[setup.agitation], own.for_s, words)
@@ -150,7 +136,7 @@ def agitated(own: Agitation | None, setup: Setup) -> Agitation | None:
 def at_chosen_temperature(profile: Profile, setup: Setup) -> Profile:
     """The profile with the developer's target and range moved to `setup.developer_c`; itself where that is None.
 
-    The range keeps its width around the new target, cut to what the table serves. Raises Refused outside the
+    The range keeps its width around the new target, cut to what the table serves. Raises Refusal outside the
     table.
     """
     wanted_c, developer = setup.developer_c, _developer(profile)
@@ -158,14 +144,7 @@ def at_chosen_temperature(profile: Profile, setup: Setup) -> Profile:
         return profile
     low_c, high_c = served_range_c(TimeTable(developer.table, developer.table_tolerance_c))
     if not low_c <= wanted_c <= high_c:
-        raise Refused(
-            phrase(
-                "{} at {}: the sheet gives times from {} only; choose a temperature in there.",
-                developer.title,
-                Celsius(wanted_c),
-                Between(low_c, high_c),
-            )
-        )
+        raise refused("developer outside sheet", title=developer.title, at_c=wanted_c, sheet_c=(low_c, high_c))
     span = developer.range_c or (wanted_c, wanted_c)
     half_c = (span[1] - span[0]) / 2
     range_c = (max(low_c, wanted_c - half_c), min(high_c, wanted_c + half_c))
@@ -237,16 +216,6 @@ def drift_seconds(step: PlannedStep, at_c: float) -> float | None:
     if not (serves(borrowed, at_c) and serves(borrowed, step.target_c)):
         return None
     return warmer_by_s(borrowed, step.target_c, step.planned_s, at_c - step.target_c)
-
-
-def drift_advice(step: PlannedStep, at_c: float, unit: TemperatureUnit) -> str:
-    """The advice for a bath that has drifted to `at_c`, labelled as such; "" where `drift_seconds` is None."""
-    by_s = drift_seconds(step, at_c)
-    if by_s is None:
-        return ""
-    way, length_s = "shorter" if by_s < 0 else "longer", abs(by_s)
-    length = f"{length_s:.0f} s" if length_s < 59.5 else minutes_seconds(length_s)
-    return f"{ADVICE}: held at {temperature(at_c, unit)}, about {length} {way}. Your sheet decides."
 
 
 def keeps_backing(profile: Profile) -> bool:

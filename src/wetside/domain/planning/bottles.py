@@ -9,14 +9,12 @@ from __future__ import annotations
 
 import math
 from datetime import date
-from typing import Literal
 
 from wetside.domain.calc.tank import coverages, roll_equivalents
-from wetside.domain.planning.alerts import Alert, AlertCode, AlertValue
+from wetside.domain.planning.alerts import Alert, AlertValue
 from wetside.domain.planning.plan import Batch, Cost, PlannedStep
 from wetside.domain.planning.setup import Bottle, Setup, Test
 from wetside.domain.profile.model import Profile, Solution
-from wetside.errors import Refused
 from wetside.frozen import dataclass
 
 _SPENT_CLEARING_RATIO = 2.0
@@ -33,26 +31,11 @@ test shows that it still works, not for how many rolls)."""
 _SAME_ROLLS = 0.05
 """An excess below this is not shown, as film lengths are not known better."""
 
-CHECKS: dict[Test, str] = {
-    "leader": "see whether a scrap leader goes dark in it",
-    "clearing": "time how an undeveloped scrap leader clears in it",
-    "bleach": "see whether a leader blackened in the developer clears in it and then in good fixer",
-    "bleach-fix": "see whether a leader blackened in the developer clears in it, and time an undeveloped one",
-    "none": "look at it: cloudiness, scum or sludge mean that it is spoilt",
-}
-"""How a solution is tested before film goes in (common practice, no source)."""
-
 STOPPING = ("too-little",)
 """Codes of the alerts that bar an evening and cannot be overridden."""
 
-COVER_FIRST = "Top it up or mix more, or plan fewer rolls."
-"""The remedy for an alert in `STOPPING`."""
-
 WANTS_REASON = ("expired", "stretch", "beyond-capacity", "spent", "suspect")
 """Codes of the alerts about a bottle that may be used only with a reason."""
-
-REASON_FIRST = 'To use it all the same, say why in the setup: reason = "..." under its [[bottles]].'
-"""The remedy for an alert in `WANTS_REASON`, where the setup is a file."""
 
 
 def bottle_of(setup: Setup, solution: str) -> Bottle | None:
@@ -87,17 +70,12 @@ def best_before_day(
     """The last good day of a mixed solution.
 
     A full bottle lives `life_full_days` from mixing. A part-full one lives `life_part_days` from the day it became
-    so (from mixing when that is not known), and never longer than a full one. Raises Refused for lives that are
-    not positive, or a part-full day before the mixing.
+    so (from mixing when that is not known), and never longer than a full one.
     """
-    if not life_full_days > 0 or not life_part_days > 0:
-        raise Refused("A solution's life must be more than 0 days, full and part-full.")
     end_full = mixed_day + life_full_days
     if full:
         return end_full
     since = mixed_day if part_since_day is None else part_since_day
-    if since < mixed_day:
-        raise Refused("The bottle cannot have been part-full before it was mixed: check the two dates.")
     return min(end_full, since + life_part_days)
 
 
@@ -115,9 +93,7 @@ class Age:
 
 
 def age(mixed_day: float, today_day: float, last_good_day: float) -> Age:
-    """The age of a solution today; the last good day still counts. Raises Refused for a mixing in the future."""
-    if mixed_day > today_day:
-        raise Refused("The bottle's mixing date lies in the future: check the date.")
+    """The age of a solution today; the last good day still counts."""
     left, days = last_good_day - today_day, today_day - mixed_day
     return Age(days, left, left < 0, left < 0 and days > _LONG_PAST_LIVES * (last_good_day - mixed_day))
 
@@ -143,58 +119,24 @@ def age_alert(bottle: str, found: Age, test: Test, tested_days_ago: float | None
     return Alert("expired", values, "no test" if test == "none" else "")
 
 
-def capacity_left(capacity_rolls_per_litre: float, volume_ml: float, used_roll_equivalents: float) -> float:
-    """Rolls of 135-36 left in the bottle, negative beyond its capacity. Raises Refused for negative values."""
-    if not capacity_rolls_per_litre >= 0 or not volume_ml >= 0 or not used_roll_equivalents >= 0:
-        raise Refused("Capacity, volume and rolls already done cannot be negative.")
-    return capacity_rolls_per_litre * volume_ml / 1000.0 - used_roll_equivalents
+def capacity_left(per_l: float, volume_ml: float, used_rolls: float) -> float:
+    """Rolls of 135-36 left in the bottle, negative beyond its capacity of `per_l` rolls per litre."""
+    return per_l * volume_ml / 1000.0 - used_rolls
 
 
-@dataclass(frozen=True, slots=True)
-class Capacity:
-    """Whether a bottle can do tonight's rolls, and the rolls of 135-36 left after them (negative: beyond)."""
-
-    verdict: Literal["within", "stretch", "beyond"]
-    after_rolls: float
-
-
-def capacity(
-    rolls_per_litre: float,
-    stretch_rolls_per_litre: float,
-    volume_ml: float,
-    used_rolls: float,
-    tonight_rolls: float,
-) -> Capacity:
-    """Compare tonight's rolls with the bottle's capacity and with its stretch, both per litre.
-
-    Raises Refused for a stretch below the capacity and for negative values.
-    """
-    if stretch_rolls_per_litre < rolls_per_litre:
-        raise Refused("The stretch capacity cannot be smaller than the capacity: check the profile.")
-    if not tonight_rolls >= 0:
-        raise Refused("Tonight's rolls cannot be negative.")
-    after = capacity_left(rolls_per_litre, volume_ml, used_rolls) - tonight_rolls
-    stretch_left = capacity_left(stretch_rolls_per_litre, volume_ml, used_rolls)
-    if after > -_SAME_ROLLS:
-        return Capacity("within", after)
-    return Capacity("stretch" if stretch_left - tonight_rolls > -_SAME_ROLLS else "beyond", after)
-
-
-def capacity_alert(bottle: str, found: Capacity) -> Alert | None:
-    """The alert about a bottle that tonight's rolls take beyond its capacity; None within it."""
-    if found.verdict == "within":
+def capacity_alert(bottle: Bottle, name: str, solution: Solution, tonight_rolls: float) -> Alert | None:
+    """The alert about a bottle that tonight's rolls take beyond its capacity, or even beyond its stretch."""
+    if solution.capacity_per_l is None:
         return None
-    code: AlertCode = "stretch" if found.verdict == "stretch" else "beyond-capacity"
-    return Alert(code, {"bottle": bottle, "over": -found.after_rolls})
+    per_l = (solution.capacity_per_l, solution.stretch_per_l or solution.capacity_per_l)
+    over, beyond = (tonight_rolls - capacity_left(each, bottle.volume_ml, bottle.used_rolls) for each in per_l)
+    if over < _SAME_ROLLS:
+        return None
+    return Alert("stretch" if beyond < _SAME_ROLLS else "beyond-capacity", {"bottle": name, "over": over})
 
 
 def clearing_alert(seconds: float, fresh_seconds: float, solution: str, test: Test) -> Alert | None:
-    """The alert about a scrap leader that cleared too slowly; None otherwise. `solution` as in "fixer".
-
-    Raises Refused for times that are not positive.
-    """
-    if not (math.isfinite(seconds) and seconds > 0 and math.isfinite(fresh_seconds) and fresh_seconds > 0):
-        raise Refused("Clearing times must be more than 0 seconds, both the fresh one and today's.")
+    """The alert about a scrap leader that cleared too slowly; None otherwise. `solution` as in "fixer"."""
     ratio = seconds / fresh_seconds
     if ratio <= _SPENT_CLEARING_RATIO:
         return None
@@ -212,6 +154,7 @@ def bottle_alerts(
     """The alerts about the bottles that the steps pour; without `today` none about their age."""
     used = {step.solution for step in steps}
     covering = {(s.solution, s.batch) for s in steps if s.solution and s.batch and s.volume_ml is not None}
+    tonight = roll_equivalents(roll.format for roll in setup.rolls)
     alerts: list[Alert] = []
     for solution in profile.solutions:
         bottle = bottle_of(setup, solution.id)
@@ -222,7 +165,7 @@ def bottle_alerts(
         # the age comes first: what is long past its date is to be mixed fresh, whatever else is wrong with it
         found = [_age_alert(name, bottle, solution, today)]
         found += _volume_alerts(name, bottle, setup, poured, solution)
-        found.append(_capacity_alert(name, bottle, setup, solution))
+        found.append(capacity_alert(bottle, name, solution, tonight))
         found.append(Alert("spent", {"bottle": name, "why": bottle.spent}) if bottle.spent else None)
         found.append(Alert("suspect", {"bottle": name, "why": bottle.suspect}) if bottle.suspect else None)
         reason = bottle.reason.strip()
@@ -258,35 +201,21 @@ def _volume_alerts(
     ]
 
 
-def _capacity_alert(name: str, bottle: Bottle, setup: Setup, solution: Solution) -> Alert | None:
-    if solution.capacity_per_l is None:
-        return None
-    found = capacity(
-        solution.capacity_per_l,
-        solution.stretch_per_l or solution.capacity_per_l,
-        bottle.volume_ml,
-        bottle.used_rolls,
-        roll_equivalents([roll.format for roll in setup.rolls]),
-    )
-    return capacity_alert(name, found)
-
-
 def _age_alert(name: str, bottle: Bottle, solution: Solution, today: date | None) -> Alert | None:
     if today is None or (solution.life_full_days is None and bottle.best_before is None):
         return None
     if bottle.mixed_on is None:
         return Alert("age-unknown", {"bottle": name, "test": test_of(solution)})
     mixed, now = _ordinal(bottle.mixed_on), today.toordinal()
+    if mixed > now:
+        return Alert("age-unknown", {"bottle": name}, "future")
     full_days = solution.life_full_days or math.inf
-    try:
-        if bottle.best_before is not None:
-            last_good: float = _ordinal(bottle.best_before)
-        else:
-            last_good = best_before_day(mixed, bottle.full, full_days, solution.life_part_days or full_days)
-        tested = None if bottle.tested is None else now - _ordinal(bottle.tested)
-        return age_alert(name, age(mixed, now, last_good), test_of(solution), tested)
-    except Refused as refusal:
-        return Alert("age-unknown", {"bottle": name, "why": refusal}, "refused")
+    if bottle.best_before is not None:
+        last_good: float = _ordinal(bottle.best_before)
+    else:
+        last_good = best_before_day(mixed, bottle.full, full_days, solution.life_part_days or full_days)
+    tested = None if bottle.tested is None else now - _ordinal(bottle.tested)
+    return age_alert(name, age(mixed, now, last_good), test_of(solution), tested)
 
 
 def _ordinal(day: str) -> int:

@@ -9,9 +9,9 @@ from __future__ import annotations
 import math
 from typing import Final, Literal
 
-from wetside.domain.calc.wording import TemperatureUnit as TemperatureUnit
-from wetside.domain.calc.wording import VolumeUnit as VolumeUnit
-from wetside.domain.planning.setup import KitToMix, Loading, Setup
+from wetside.domain.calc.residue import Rule
+from wetside.domain.messages import Message
+from wetside.domain.planning.setup import KitToMix, Loading, Setup, TemperatureUnit, VolumeUnit
 from wetside.domain.profile.model import Agitation, Caution, ClockStarts, Ends, Kind, Lid, Yield
 from wetside.frozen import dataclass, remembers_last
 
@@ -163,20 +163,57 @@ class TimeRow:
 
 
 @dataclass(frozen=True, slots=True)
+class BottleForecast:
+    """When a bottle in the warm bath is in its range, in s from the instant of the forecast.
+
+    now_c, nearest_c: its temperature then, and the one nearest to the range that it comes to. enters_s: None where
+    it does not come into it; span_s: the earliest and the latest enters_s, as in `Tempering`. leaves_s: None where
+    it stays in it; too_hot: it leaves it by becoming too hot.
+    """
+
+    title: str
+    range_c: tuple[float, float]
+    now_c: float
+    nearest_c: float
+    enters_s: float | None
+    span_s: tuple[float, float | None] | None
+    leaves_s: float | None
+    too_hot: bool
+
+
+@dataclass(frozen=True, slots=True)
+class WaterToAdd:
+    """The water that brings the bottle with the narrowest range to its middle.
+
+    what: "hot" or "cold": `ml` from that tap, stirred in, at once or when the bottle `once` is in its range;
+    "anew": the bath made anew, `ml` at `at_c`; "none helps": `why`.
+    """
+
+    what: Literal["hot", "cold", "anew", "none helps"]
+    ml: float = 0.0
+    once: str = ""
+    at_c: float | None = None
+    why: Message | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Tempering:
-    """The forecast before any reading: when all bottles are in range and when the first leaves it.
+    """A forecast of the bottles in the warm bath: when all are in range and when the first leaves it.
 
     curve: rows of (t_s, bath_c, developer_c). bottles: the solutions in the warm bath. ready_span_s: the earliest
-    and the latest ready_s (None where they may never be in range). Plans of earlier versions lack the last two.
+    and the latest ready_s (None where they may never be in range); None without an error to reckon with.
+    forecasts: of each bottle with a range. Plans of earlier versions lack the last four, and have `words` instead.
     """
 
     ready_s: float | None
     leaves_range_s: float | None
-    curve: tuple[tuple[float, float, float], ...]
-    words: tuple[str, ...]
+    curve: tuple[tuple[float, float, float], ...] = ()
+    words: tuple[str, ...] = ()
     starting_bath_c: float | None = None
     bottles: tuple[str, ...] = ()
     ready_span_s: tuple[float, float | None] | None = None
+    forecasts: tuple[BottleForecast, ...] | None = None
+    add: WaterToAdd | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,13 +236,17 @@ class LoadingOrder:
 
 @dataclass(frozen=True, slots=True)
 class WaterPlan:
-    """How the tempering bath is mixed; hot_ml and cold_ml are None where the taps cannot make it."""
+    """How the tempering bath is mixed; hot_ml and cold_ml are None where the taps cannot make it.
+
+    too_small: why no bath of this size does. words: what earlier versions kept of it.
+    """
 
     target_c: float
     volume_ml: float
     hot_ml: float | None
     cold_ml: float | None
-    words: tuple[str, ...]
+    words: tuple[str, ...] = ()
+    too_small: Message | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,15 +270,6 @@ MIXED_WITHIN_C = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class RuleText:
-    """A residue rule of the profile."""
-
-    residue: str
-    solution: str
-    why: str
-
-
-@dataclass(frozen=True, slots=True)
 class Plan:
     """The plan. loading: None where the process has one order only; cost: None where no bottle has a price; kit:
     of a mixing evening, which has no film. Plans of earlier versions have None in all three."""
@@ -249,7 +281,7 @@ class Plan:
     stages: tuple[tuple[str, str], ...]
     batches: tuple[Batch, ...]
     steps: tuple[PlannedStep, ...]
-    rules: tuple[RuleText, ...]
+    rules: tuple[Rule, ...]
     titles: tuple[tuple[str, str], ...]
     first_aid: tuple[str, ...]
     water: WaterPlan | None

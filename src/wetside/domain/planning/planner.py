@@ -10,20 +10,19 @@ from datetime import date
 from math import fsum
 from typing import assert_never
 
-from wetside.domain.calc.tank import RollSpec, Stock, TankShape, batch_places, cover_volume_ml, covered_batches
-from wetside.domain.calc.tank import batches as fewest_batches
+from wetside.domain.calc.residue import Rule
 from wetside.domain.calc.timeline import ROW_NAMES, Block, Order, RowName, Timeline, evening
-from wetside.domain.calc.wording import said
+from wetside.domain.messages import Unfit, message
 from wetside.domain.planning.alerts import NO_WORDS, Alert, PlanWords
 from wetside.domain.planning.baths import at_chosen_temperature, drain_alerts, keeps_backing
 from wetside.domain.planning.bottles import bottle_alerts, bottle_of, evening_cost, film_alerts
+from wetside.domain.planning.fills import RollSpec, Stock, cover_volume_ml, covered_batches, places_needed
 from wetside.domain.planning.plan import (
     LATEST_S,
     Batch,
     LoadingOrder,
     Plan,
     PlannedStep,
-    RuleText,
     Tempering,
     TimeRow,
     WarningText,
@@ -45,10 +44,8 @@ from wetside.domain.planning.warm_bath import (
     loading_order,
     tempered,
     tempering_plan,
-    water_alerts,
 )
 from wetside.domain.profile.model import Kind, Profile, Step, holds
-from wetside.errors import CheckFailed, Refused
 from wetside.frozen import dataclass, replace
 
 READ_S = 20.0
@@ -70,19 +67,17 @@ def make_plan(
     *,
     words: PlanWords = NO_WORDS,
 ) -> Plan:
-    """Tonight's plan. Raises CheckFailed with every finding when profile and setup do not go together.
+    """Tonight's plan. Raises Unfit with every finding when profile and setup do not go together, Refusal for a
+    temperature of the developer that its sheet has no time for.
 
     `today` decides the age of the bottles; without it no age is judged. `words` makes the texts it stores.
     """
     habits = habits or Habits()
     _refuse_unfit(profile, setup)
     sheet = profile
-    try:
-        profile = at_chosen_temperature(profile, setup)
-    except Refused as refusal:
-        raise Refused(said(refusal, habits.units)) from refusal
+    profile = at_chosen_temperature(profile, setup)
     batches = batches_of(profile, setup)
-    tempering, water = tempering_plan(profile, setup, habits.units, words)
+    tempering, water, water_alerts = tempering_plan(profile, setup)
     ready_s = tempering.ready_s if tempering is not None else None
 
     def laid_out(loading: Loading) -> _LaidOut:
@@ -92,7 +87,7 @@ def make_plan(
     alerts = [
         *tonight.alerts,
         *bottle_alerts(profile, setup, batches, tonight.steps, today),
-        *water_alerts(setup, tempering, water),
+        *water_alerts,
         *film_alerts(profile, setup, keeps_backing(profile)),
         *bath_alerts(profile, setup, tempering),
         *drain_alerts(tonight.steps),
@@ -108,7 +103,7 @@ def make_plan(
         batches=batches,
         steps=tonight.steps,
         rules=tuple(
-            RuleText(rule.residue, rule.solution, rule.why) for rule in profile.residue_rules if not rule.harmless
+            Rule(rule.residue, rule.solution, rule.why) for rule in profile.residue_rules if not rule.harmless
         ),
         titles=(*titles, *((f"film-b{batch.number}", "The film") for batch in batches)),
         first_aid=profile.first_aid,
@@ -130,59 +125,48 @@ def make_plan(
 
 
 def _refuse_unfit(profile: Profile, setup: Setup) -> None:
-    """Raises CheckFailed with every reason why this setup cannot be planned with this profile."""
-    found = []
-    if not setup.rolls:
-        found.append("The setup has no roll: add one under [[rolls]].")
+    """Raise Unfit with every reason why this setup cannot be planned with this profile."""
+    process = profile.title
+    found = [] if setup.rolls else [message("no roll")]
     for roll in setup.rolls:
         if roll.kind not in profile.accepts:
-            accepts = ", ".join(profile.accepts)
-            found.append(f"{roll.label}: {profile.title} does not take {roll.kind} film; it takes {accepts}.")
-    solutions = {solution.id for solution in profile.solutions}
+            takes = profile.accepts
+            found.append(message("film not taken", roll=roll.label, process=process, kind=roll.kind, takes=takes))
+    known = tuple(sorted(solution.id for solution in profile.solutions))
     for bottle in setup.bottles:
-        if bottle.solution not in solutions:
-            known = ", ".join(sorted(solutions))
-            unknown = f'{profile.title} has no "{bottle.solution}"'
-            found.append(f"{bottle.label}: {unknown}; a bottle holds one of {known}.")
+        label, of = bottle.label, bottle.solution
+        if of not in known:
+            found.append(message("unknown solution", bottle=label, process=process, solution=of, known=known))
     kinds = frozenset(roll.kind for roll in setup.rolls)
     for solution in profile.solutions:
         held = solution.storage == "tap" or bottle_of(setup, solution.id) is not None
         if not held and poured_for(profile, solution.id, kinds):
-            found.append(f"There is no bottle of {solution.title.lower()} tonight: add one under [[bottles]].")
-    try:
-        shape = TankShape(setup.tank.places, setup.tank.cover_ml)
-        fewest_batches(_roll_specs(setup, None), shape, setup.tank.places_for_120)
-    except Refused as refusal:
-        found.append(str(refusal))
+            found.append(message("no bottle of it", solution=solution.title.lower()))
+    places = setup.tank.places
+    wide = next((roll for roll in setup.rolls if places_needed(roll.format, setup.tank) > places), None)
+    if wide is not None:
+        needed = places_needed(wide.format, setup.tank)
+        found.append(message("tank too small", roll=wide.label, format=wide.format, needed=needed, places=places))
     if found:
-        raise CheckFailed(tuple(found))
+        raise Unfit(tuple(found))
 
 
 def batches_of(profile: Profile, setup: Setup) -> tuple[Batch, ...]:
     """Tonight's tank fills in order: the fewest that places and bottles allow."""
     specs = _roll_specs(setup, profile)
-    shape = TankShape(setup.tank.places, setup.tank.cover_ml)
-    wide_places = setup.tank.places_for_120
-    fills = covered_batches(specs, shape, wide_places, _stocks(profile, setup), setup.tank.carry_over_ml)
+    fills = covered_batches(specs, setup.tank, _stocks(profile, setup))
     found = []
     for number, rolls in enumerate(fills, 1):
-        volume_ml = cover_volume_ml(shape, batch_places(rolls, specs, wide_places))
-        first = rolls[0]
+        volume_ml, first = cover_volume_ml(rolls, specs, setup.tank), rolls[0]
         found.append(Batch(number, rolls, setup.rolls[first].push, volume_ml, specs[first].last))
     return tuple(found)
 
 
-def _roll_specs(setup: Setup, profile: Profile | None) -> tuple[RollSpec, ...]:
-    """The rolls as they are grouped into fills; without a profile all go through the same process."""
-    keeps = profile is not None and keeps_backing(profile)
+def _roll_specs(setup: Setup, profile: Profile) -> tuple[RollSpec, ...]:
+    """The rolls as they are grouped into fills."""
+    keeps = keeps_backing(profile)
     return tuple(
-        RollSpec(
-            roll.label,
-            roll.format,
-            _path_of(profile, roll.kind) if profile else "",
-            roll.push,
-            last=keeps and roll.kind == "backed",
-        )
+        RollSpec(roll.format, _path_of(profile, roll.kind), roll.push, last=keeps and roll.kind == "backed")
         for roll in setup.rolls
     )
 

@@ -10,6 +10,8 @@ from typing import Literal
 from wetside.domain.profile.model import FilmKind, SignalWord
 from wetside.frozen import dataclass
 
+TemperatureUnit = Literal["°C", "°F"]
+VolumeUnit = Literal["ml", "US fl oz"]
 Place = Literal["dark room", "changing bag"]
 Material = Literal["soft", "glass", "steel", "pet"]
 Loading = Literal["while warming", "after warming"]
@@ -22,6 +24,17 @@ Test = Literal["leader", "clearing", "bleach", "bleach-fix", "none"]
 one clears in a fixer, and is timed. "bleach": one blackened in the developer clears in the bleach, then in good
 fixer. "bleach-fix": the blackened one clears in it, and an undeveloped one is timed. "none": a stabiliser or a
 rinse."""
+
+
+@dataclass(frozen=True, slots=True)
+class Units:
+    """The units in which a person reads temperatures and volumes."""
+
+    temperature: TemperatureUnit = "°C"
+    volume: VolumeUnit = "ml"
+
+
+METRIC = Units()
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +58,11 @@ class Roll:
 
 @dataclass(frozen=True, slots=True)
 class Tank:
-    """`cover_ml[i]` is the volume that covers i + 1 loaded reels; carry_over_ml is lost with each roll."""
+    """`cover_ml[i]` is the volume that covers i + 1 loaded reels; carry_over_ml is lost with each roll.
+
+    No figure is published for what a drained reel carries over (5 to 15 ml for a 35 mm reel is an estimate from
+    memory).
+    """
 
     places: int
     cover_ml: tuple[float, ...]

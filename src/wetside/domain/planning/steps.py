@@ -11,7 +11,7 @@ from itertools import groupby
 from typing import Literal
 
 from wetside.domain.calc.timeline import Order, RollWork, shortest_order
-from wetside.domain.calc.wording import TemperatureUnit, Units, VolumeUnit, said
+from wetside.domain.messages import Refusal, Unfit, message
 from wetside.domain.planning.alerts import Alert, PlanWords
 from wetside.domain.planning.baths import (
     BathFigures,
@@ -21,9 +21,8 @@ from wetside.domain.planning.baths import (
     hanging_figures,
 )
 from wetside.domain.planning.plan import LATEST_S, Batch, PlannedReading, PlannedStep, PlannedTick
-from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.setup import Setup, TemperatureUnit, Units, VolumeUnit
 from wetside.domain.profile.model import Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
-from wetside.errors import CheckFailed, Refused
 from wetside.frozen import dataclass, replace
 
 HANDWORK_S = 240.0
@@ -190,7 +189,7 @@ def planned_steps(
 ) -> tuple[tuple[PlannedStep, ...], list[Alert]]:
     """The placed steps with tonight's figures, ticks and readings, and the alerts about their times.
 
-    `sheet` is the profile before the developer's temperature was chosen. Raises CheckFailed for a bath without a
+    `sheet` is the profile before the developer's temperature was chosen. Raises Unfit for a bath without a
     time.
     """
     steps: list[PlannedStep] = []
@@ -205,6 +204,7 @@ def planned_steps(
             place,
             figures,
             habits,
+            words.rotation,
             joins=next((o.id for o in placed if o.step.id == place.step.joins and _together(o, place)), None),
             ticks=_ticks(profile, placed, number, facts),
             readings=tuple(planned_reading(ask) for ask in place.step.readings if holds(ask.when, facts)),
@@ -233,8 +233,8 @@ def _figures(
         return BathFigures(step.time_s, target_c=solution.target_c)
     try:
         return bath_figures(solution, setup, batches, place.batch, units, words)
-    except Refused as refusal:
-        raise CheckFailed((f"{solution.title}: {said(refusal, units)}",)) from refusal
+    except Refusal as refusal:
+        raise Unfit((message("bath refused", bath=solution.title, why=refusal.why),)) from refusal
 
 
 def _planned(
@@ -243,6 +243,7 @@ def _planned(
     place: Placed,
     figures: BathFigures,
     habits: Habits,
+    rotation: str,
     *,
     joins: str | None,
     ticks: tuple[PlannedTick, ...],
@@ -283,7 +284,7 @@ def _planned(
         factors=figures.factors,
         in_words=figures.words,
         factor=figures.factor,
-        agitation=agitated(step.agitation, setup),
+        agitation=agitated(step.agitation, setup, rotation),
         clock_starts=step.clock_starts,
         draining_counts=step.draining_counts,
         lead_in_s=step.lead_in_s if step.lead_in_s is not None else habits.lead_in_s,

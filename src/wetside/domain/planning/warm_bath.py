@@ -2,36 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 from math import fsum
-from typing import Final, Literal
 
 from wetside.domain.calc.tempering import (
     GUESSED_LOG,
     Forecast,
-    ReadySpans,
     TemperingBench,
     ThermalBottle,
     Uncertainty,
-    all_in_range_in,
     default_ua_env_w_per_k,
     default_ua_w_per_k,
     first_above,
     forecast,
-    states_at,
-    with_water,
 )
-from wetside.domain.calc.water import Boiled, check_water_c, ice_kg, portions, water_hazard, with_boiling_water
-from wetside.domain.calc.wording import Celsius, Units, phrase
-from wetside.domain.planning.alerts import Alert, AlertValue, PlanWords
+from wetside.domain.calc.water import Boiled, ice_kg, portions, water_hazard, with_boiling_water
+from wetside.domain.messages import Refusal
+from wetside.domain.planning.alerts import Alert, AlertValue
 from wetside.domain.planning.plan import LoadingOrder, Plan, Tempering, WaterPlan
 from wetside.domain.planning.setup import Setup, Water
 from wetside.domain.planning.steps import poured_for
+from wetside.domain.planning.warming import HORIZON_S, starting_bath_c, warming
 from wetside.domain.profile.model import Profile, Solution
-from wetside.errors import Refused
-
-HORIZON_S = 7200.0
 
 OPEN_M2_PER_LITRE = 0.006
 """Surface of an open bucket for each litre in it: 10 l in a 0.28 m bucket are 0.062 m² (computed)."""
@@ -46,22 +38,6 @@ FASTER = 1.5
 """The factor by which a bottle's heat transfer may exceed its guess (our own number)."""
 
 _OVERSHOOT_STEP_S = 15.0
-
-
-_SETTLE_S: Final = 7200.0
-"""A bottle that has to warm settles at the highest temperature it reaches within this time."""
-
-_COOLING_TIMES: Final = 4.0
-"""One that has to cool has no such maximum; it is taken after so many of its time constants, 98 % of the way."""
-
-_SEARCH_STEP_S: Final = 120.0
-"""The step of the search for the maximum, near which a bottle changes by less than 0.01 °C in this time."""
-
-_NEAR_C: Final = 0.002
-"""The search stops this near to the wanted temperature, far below what a thermometer shows."""
-
-_MOST_BATHS: Final = 3.0
-"""The most water, in baths, that an answer asks for."""
 
 
 def tempered(profile: Profile, setup: Setup) -> tuple[Solution, ...]:
@@ -95,98 +71,12 @@ def bench_of(setup: Setup, solutions: tuple[Solution, ...], bath_c: float) -> Te
     )
 
 
-def settles_at_c(bench: TemperingBench, bottle_index: int, target_c: float) -> float:
-    """The temperature (°C) a bottle settles at if nothing more is done, seen from a wanted temperature.
-
-    If it has to warm to the target, the highest it reaches in 2 h; if it has to cool, its temperature after four
-    of its time constants. Both rise with the bath's temperature, so that a search on them has one solution.
-    """
-    bottle = bench.bottles[bottle_index]
-    if target_c >= bottle.temperature_c:
-        times = [_SEARCH_STEP_S * k for k in range(1, round(_SETTLE_S / _SEARCH_STEP_S) + 1)]
-        return max(row[bottle_index] for row in states_at(bench, times))
-    if bottle.ua_w_per_k <= 0.0:
-        return bottle.temperature_c
-    return states_at(bench, (_COOLING_TIMES * bottle.time_constant_s,))[0][bottle_index]
-
-
-def starting_bath_c(bench: TemperingBench, bottle_index: int, target_c: float) -> float:
-    """The temperature (°C) at which the bath must start so that one bottle settles on target; `bath_c` is not
-    used.
-
-    Raises Refused if no water between 0 and 100 °C does it.
-    """
-    check_water_c(target_c)
-
-    def miss_c(bath_c: float) -> float:
-        return settles_at_c(replace(bench, bath_c=bath_c), bottle_index, target_c) - target_c
-
-    low_c, high_c, wanted = 0.0, 100.0, Celsius(target_c)
-    if miss_c(high_c) < 0.0:
-        raise Refused(phrase("A bath of this size cannot bring the bottles to {}: take more water.", wanted))
-    if miss_c(low_c) > 0.0:
-        raise Refused(phrase("A bath of this size cannot cool the bottles to {}: take more water.", wanted))
-    return _root(miss_c, low_c, high_c)
-
-
-def top_up_ml(
-    bench: TemperingBench, bottle_index: int, target_c: float, tap: Literal["hot", "cold"], tap_c: float
-) -> float:
-    """The water from a tap at `tap_c` (ml as drawn) to stir into the bath now so that one bottle settles on
-    target.
-
-    0 if it settles there without, or beyond (above for hot water, below for cold). The bath is taken to hold what
-    is added. Raises Refused if the water is not hot (cold) enough, or if three baths of it are not.
-    """
-    check_water_c(target_c)
-    hot = tap == "hot"
-    if hot and bench.bottles[bottle_index].temperature_c >= target_c:
-        return 0.0
-
-    def miss_c(added_ml: float) -> float:
-        settled_c = settles_at_c(with_water(bench, added_ml, tap_c), bottle_index, target_c)
-        return settled_c - target_c if hot else target_c - settled_c
-
-    if miss_c(0.0) >= 0.0:
-        return 0.0
-    tap_is, wanted = Celsius(check_water_c(tap_c)), Celsius(target_c)
-    needed = f"{'Hotter' if hot else 'Colder'} water than {{}} is needed"
-    if tap_c <= max(target_c, bench.bath_c) if hot else tap_c >= min(target_c, bench.bath_c):
-        then = "heat some of it and" if hot else "cool some of it with ice and"
-        raise Refused(phrase(f"{needed} to bring the bottles to {{}}: {then} measure it again.", tap_is, wanted))
-    most_ml = _MOST_BATHS * bench.bath_ml
-    if miss_c(most_ml) < 0.0:
-        raise Refused(phrase(f"{needed}: three baths of it would not bring the bottles to {{}}.", tap_is, wanted))
-    return _root(miss_c, 0.0, most_ml)
-
-
-def _root(rising: Callable[[float], float], low: float, high: float) -> float:
-    """The root of a rising function between `low` and `high`: false position, the unchanged end halved."""
-    at_low, at_high = rising(low), rising(high)
-    middle, kept = low, 0
-    for _ in range(60):
-        if at_high - at_low <= 0.0:
-            return middle
-        middle = (low * at_high - high * at_low) / (at_high - at_low)
-        at_middle = rising(middle)
-        if abs(at_middle) < _NEAR_C:
-            return middle
-        if at_middle < 0.0:
-            low, at_low = middle, at_middle
-            at_high, kept = (at_high / 2.0, -1) if kept == -1 else (at_high, -1)
-        else:
-            high, at_high = middle, at_middle
-            at_low, kept = (at_low / 2.0, 1) if kept == 1 else (at_low, 1)
-    return middle
-
-
-def tempering_plan(
-    profile: Profile, setup: Setup, units: Units, words: PlanWords
-) -> tuple[Tempering | None, WaterPlan | None]:
-    """The forecast and the water of the warm bath; None where nothing is tempered."""
+def tempering_plan(profile: Profile, setup: Setup) -> tuple[Tempering | None, WaterPlan | None, list[Alert]]:
+    """The forecast and the water of the warm bath, and the alert where it cannot be made, of this size or from
+    these taps; None where nothing is tempered."""
     solutions = tempered(profile, setup)
     if not solutions:
-        return None, None
+        return None, None, []
     widths = [s.range_c[1] - s.range_c[0] if s.range_c is not None else 1e9 for s in solutions]
     strictest = widths.index(min(widths))
     # only the strictest solution is aimed at: the others' ranges are wider
@@ -194,24 +84,20 @@ def tempering_plan(
     first = bench_of(setup, solutions, setup.water.bath_c or setup.water.room_c)
     try:
         aim_c = setup.water.bath_c or starting_bath_c(first, strictest, 0.5 * (low_c + high_c))
-    except Refused as refusal:
-        too_small = words.alert(Alert("bath-too-small", {"why": refusal}), units)
-        return None, WaterPlan(0.0, setup.water.bath_ml, None, None, (too_small,))
+    except Refusal as refusal:
+        too_small = Alert("bath-too-small", {"why": refusal.why})
+        return None, WaterPlan(0.0, setup.water.bath_ml, None, None, too_small=refusal.why), [too_small]
     bench = bench_of(setup, solutions, aim_c)
     curves = forecast(bench, HORIZON_S, 60.0)
     ranges = tuple(solution.range_c for solution in solutions)
-    together = all_in_range_in(curves, ranges)
     uncertainty = Uncertainty((GUESSED_LOG,) * len(solutions), setup.thermometer_error_c)
-    found = Tempering(
-        ready_s=together.enters_s,
-        leaves_range_s=together.leaves_s,
+    found = replace(
+        warming(bench, ranges, setup.water.hot_c, setup.water.cold_c, curves, uncertainty),
         curve=_curve_rows(curves, strictest),
-        words=words.tempering(bench, ranges, setup.water, curves, uncertainty, units),
         starting_bath_c=aim_c,
         bottles=tuple(solution.id for solution in solutions),
-        ready_span_s=ReadySpans(bench, curves, uncertainty).enters_s(ranges),
     )
-    return found, _water_plan(setup.water, aim_c, units, words)
+    return found, *_water_plan(setup.water, aim_c)
 
 
 def _curve_rows(curves: Forecast, index: int) -> tuple[tuple[float, float, float], ...]:
@@ -222,15 +108,11 @@ def _curve_rows(curves: Forecast, index: int) -> tuple[tuple[float, float, float
     )
 
 
-def _water_plan(water: Water, aim_c: float, units: Units, words: PlanWords) -> WaterPlan:
-    scald = words.scald(water.hot_c, units)
-    try:
-        found = portions(aim_c, water.bath_ml, water.hot_c, water.cold_c)
-    except Refused as refusal:
-        lacking = tap_alert(water, aim_c) or Alert("bath-too-small", {"why": refusal})
-        return WaterPlan(aim_c, water.bath_ml, None, None, (words.alert(lacking, units), scald))
-    mixed = words.bath(water, aim_c, units)
-    return WaterPlan(aim_c, water.bath_ml, found.hot_ml, found.cold_ml, (mixed, scald))
+def _water_plan(water: Water, aim_c: float) -> tuple[WaterPlan, list[Alert]]:
+    found = portions(aim_c, water.bath_ml, water.hot_c, water.cold_c)
+    if found is None:
+        return WaterPlan(aim_c, water.bath_ml, None, None), [tap_alert(water, aim_c)]
+    return WaterPlan(aim_c, water.bath_ml, found.hot_ml, found.cold_ml), []
 
 
 def bath_alerts(profile: Profile, setup: Setup, tempering: Tempering | None) -> list[Alert]:
@@ -259,38 +141,21 @@ def bath_alerts(profile: Profile, setup: Setup, tempering: Tempering | None) -> 
     return found
 
 
-def water_alerts(setup: Setup, tempering: Tempering | None, water: WaterPlan | None) -> list[Alert]:
-    """The alerts about a warm bath that cannot be made: in this size, or from these taps."""
-    if water is None:
-        return []
-    if tempering is None:
-        return [Alert("bath-too-small", {"why": Refused(water.words[0])})]
-    found = tap_alert(setup.water, water.target_c)
-    return [found] if found is not None else []
-
-
-def tap_alert(water: Water, target_c: float) -> Alert | None:
-    """The alert about a bath that the taps cannot make, with the boiling water or ice it takes; else None."""
+def tap_alert(water: Water, target_c: float) -> Alert:
+    """The alert about a bath that the taps cannot make, with the boiling water or ice it takes."""
     if target_c > water.hot_c:
         values: dict[str, AlertValue] = {"bath_c": target_c, "tap_c": water.hot_c}
         boiled = boiled_for(water, target_c)
         if boiled is None:
             return Alert("taps-too-cold", values)
         return Alert("taps-too-cold", {**values, "boiled": boiled}, "boiling")
-    if target_c < water.cold_c:
-        ice = ice_kg(target_c, water.bath_ml, water.cold_c)
-        return Alert("taps-too-warm", {"bath_c": target_c, "tap_c": water.cold_c, "ice_kg": ice})
-    return None
+    ice = ice_kg(target_c, water.bath_ml, water.cold_c)
+    return Alert("taps-too-warm", {"bath_c": target_c, "tap_c": water.cold_c, "ice_kg": ice})
 
 
 def boiled_for(water: Water, target_c: float) -> Boiled | None:
     """The boiling water for a bath warmer than the hot tap; None where none is needed or none helps."""
-    if target_c <= water.hot_c:
-        return None
-    try:
-        return with_boiling_water(target_c, water.bath_ml, water.hot_c)
-    except Refused:
-        return None
+    return with_boiling_water(target_c, water.bath_ml, water.hot_c) if target_c > water.hot_c else None
 
 
 def water_in_all(plan: Plan) -> tuple[float, float]:
@@ -312,9 +177,8 @@ def water_in_all(plan: Plan) -> tuple[float, float]:
 def _from_taps(water: Water, volume_ml: float, target_c: float | None) -> tuple[float, float]:
     if target_c is None:
         return 0.0, volume_ml
-    try:
-        found = portions(target_c, volume_ml, water.hot_c, water.cold_c)
-    except Refused:
+    found = portions(target_c, volume_ml, water.hot_c, water.cold_c)
+    if found is None:
         return (volume_ml, 0.0) if target_c > water.hot_c else (0.0, volume_ml)
     return found.hot_ml, found.cold_ml
 

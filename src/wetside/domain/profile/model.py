@@ -9,6 +9,7 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import Literal, TypeVar, get_args
 
+from wetside.domain.calc.developer_time import Use as Use
 from wetside.frozen import dataclass
 
 FORMAT = 1
@@ -138,15 +139,6 @@ class Hazard:
 
     code: str
     text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Use:
-    """How use lengthens a bath. `rows` are (rolls per litre already through it, factor) when kind is "steps"."""
-
-    kind: Literal["none", "linear", "compound", "steps"] = "none"
-    per_roll: float = 0.0
-    rows: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

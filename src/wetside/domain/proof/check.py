@@ -10,26 +10,26 @@ from dataclasses import replace
 from datetime import date
 from itertools import combinations, product
 
+from wetside.domain.messages import Message, Unfit
 from wetside.domain.planning.alerts import NO_WORDS, PlanWords
-from wetside.domain.planning.bottles import REASON_FIRST, STOPPING, WANTS_REASON
+from wetside.domain.planning.bottles import STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
 from wetside.domain.planning.planner import make_plan
-from wetside.domain.planning.setup import Bottle, Loading, Place, Roll, Setup, Tank
+from wetside.domain.planning.setup import METRIC, Bottle, Loading, Place, Roll, Setup, Tank
 from wetside.domain.planning.steps import planned_reading
 from wetside.domain.planning.warm_bath import LOAD_BESIDE
 from wetside.domain.profile.model import FilmKind, Profile
 from wetside.domain.proof.consistency import consistency_findings
 from wetside.domain.proof.contact import faults
 from wetside.domain.proof.findings import Finding, ProofFault, of_step
-from wetside.errors import CheckFailed, Refused
 from wetside.frozen import dataclass
 
 
-def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ...]:
+def profile_findings(profile: Profile, every: bool = False, words: PlanWords = NO_WORDS) -> tuple[Finding, ...]:
     """All findings of a profile, empty when it is sound.
 
     A finding's sentence names the step or solution; one of the proof has the path that breaks it. `every`: as of
-    `planned_paths`.
+    `planned_paths`. `words` makes the text of a refusal to plan.
     """
     found = list(consistency_findings(profile))
     by_key: dict[tuple[str, ...], list[tuple[ProofFault, Plan, str]]] = {}
@@ -37,8 +37,9 @@ def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ..
     read: set[tuple[str, PlannedReading]] = set()
     for path in planned_paths(profile, every):
         if path.plan is None:
-            words = f"It cannot be planned at all: {path.refused}"
-            found.append(Finding("no plan", ("steps",), words, (f"  Path: {path.words}",)))
+            refused = "\n".join(words.refusal(why, METRIC) for why in path.refused)
+            text = f"It cannot be planned at all: {refused}"
+            found.append(Finding("no plan", ("steps",), text, (f"  Path: {path.words}",)))
             continue
         for step in path.plan.steps:
             reached.add((step.of, ""))
@@ -65,14 +66,11 @@ def setup_findings(
     found = list(_setup_sense(profile, setup))
     try:
         plan = make_plan(profile, setup, today=today, words=words)
-    except CheckFailed as failed:
-        found += [Finding("no plan", (), text) for text in failed.findings]
+    except Unfit as refused:
+        found += [Finding("no plan", (), words.refusal(why, METRIC)) for why in refused.findings]
         return tuple(dict.fromkeys(found))
-    except Refused as refusal:
-        return tuple(dict.fromkeys((*found, Finding("no plan", (), str(refusal)))))
-    found += [Finding(warning.code, (), warning.text) for warning in plan.warnings if warning.code in STOPPING]
-    reasons = [warning for warning in plan.warnings if warning.code in WANTS_REASON]
-    found += [Finding(warning.code, (), f"{warning.text} {REASON_FIRST}") for warning in reasons]
+    for codes in (STOPPING, WANTS_REASON):
+        found += [Finding(warning.code, (), warning.text) for warning in plan.warnings if warning.code in codes]
     found += [_account(fault, plan, "this setup") for fault in faults(plan, profile)]
     return tuple(dict.fromkeys(found))
 
@@ -125,7 +123,7 @@ class PlannedPath:
 
     words: str
     plan: Plan | None
-    refused: str = ""
+    refused: tuple[Message, ...] = ()
 
 
 _Fill = tuple[tuple[FilmKind, ...], float]
@@ -150,8 +148,8 @@ def planned_paths(profile: Profile, every: bool = False) -> Iterator[PlannedPath
             words = f"{_fills_in_words(fills, alike)}; {place}{'' if len(orders) == 1 else f', {loading}'}"
             try:
                 yield PlannedPath(words, make_plan(bare, setup))
-            except Refused as refusal:
-                yield PlannedPath(words, None, str(refusal))
+            except Unfit as refused:
+                yield PlannedPath(words, None, refused.findings)
 
 
 def _named(profile: Profile) -> frozenset[str]:

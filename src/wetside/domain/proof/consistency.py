@@ -6,17 +6,15 @@ figures are of a possible size and texts fit the screen (`files/profile_forms.py
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Final
 
-from wetside.domain.calc.developer_time import PushTable, TimeTable, UseCompensation
 from wetside.domain.profile.model import Kind, Profile, Solution, Step
 from wetside.domain.proof.bounds import bound_findings
 from wetside.domain.proof.developer import developer_sense, developing_findings
 from wetside.domain.proof.findings import SLACK_C, Finding, of_solution, of_step
 from wetside.domain.proof.light import light_safe_findings
 from wetside.domain.proof.safety import hand_findings, safety_findings
-from wetside.errors import Refused
 
 LONGEST_S: Final = 86_400.0
 LEAST_INTERVAL_S: Final = 5.0
@@ -81,9 +79,6 @@ def _solution(profile: Profile, solution: Solution) -> Iterator[str]:
         if not low - SLACK_C <= solution.target_c <= high + SLACK_C:
             yield "its target lies outside its own range."
     yield from _table(solution)
-    use = solution.use
-    yield from _refused(lambda: UseCompensation(use.kind, use.per_roll, use.rows))
-    yield from _refused(lambda: PushTable(solution.push))
     if solution.hazards and not solution.gloves and any(each.code.startswith("H") for each in solution.hazards):
         yield "it is hazardous and says that no gloves are needed."
     if solution.storage == "bottle":
@@ -93,21 +88,12 @@ def _solution(profile: Profile, solution: Solution) -> Iterator[str]:
         yield f'"{timed[0].id}" takes its time from it, and it has no table of times.'
 
 
-def _refused(make: Callable[[], object]) -> Iterator[str]:
-    """The refusal of the calculation (`calc`) that checks this figure, if it refuses."""
-    try:
-        make()
-    except Refused as refusal:
-        yield str(refusal)
-
-
 def _table(solution: Solution) -> Iterator[str]:
     if not solution.table:
         return
     for value_c, seconds in solution.table:
         if seconds > LONGEST_S:
             yield f"its table has a time of {seconds:g} s at {value_c:g} °C; a bath ends within a day."
-    yield from _refused(lambda: TimeTable(solution.table, solution.table_tolerance_c))
     if solution.ends != "on time":
         return
     low_c = solution.table[0][0] - solution.table_tolerance_c - SLACK_C

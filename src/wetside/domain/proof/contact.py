@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Final
 
-from wetside.domain.calc.residue import CLEAN, Rule, breaches, pour, rinse
+from wetside.domain.calc.residue import CLEAN, breaches, pour, rinse
 from wetside.domain.planning.plan import Batch, Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import MOST_TICKS, Kind, Profile, developers
 from wetside.domain.proof.developer import developer_faults
@@ -118,7 +118,7 @@ class _Carried:
 
     def __init__(self, plan: Plan, timed: tuple[Timed, ...]) -> None:
         self.plan = plan
-        self.rules = tuple(Rule(rule.residue, rule.solution, rule.why) for rule in plan.rules)
+        self.rules = plan.rules
         self.residues = CLEAN
         self.brought: dict[tuple[str, str], int] = {}
         self.opening: dict[Moment, list[PlannedTick]] = {}

@@ -13,7 +13,6 @@ from collections.abc import Iterator
 from typing import Final
 
 from wetside.domain.calc.water import NO_HAND_ABOVE_C
-from wetside.domain.calc.wording import from_scale
 from wetside.domain.profile.model import Kind, Profile, Solution, Step, developers, is_process
 from wetside.domain.proof.findings import SLACK_C, Finding, of_solution, of_step
 
@@ -159,9 +158,8 @@ def _read_first(step: Step, before: Step | None) -> bool:
     """Whether a critical tick at the start names the highest temperature, or the step before reads the water."""
     for tick in step.ticks:
         found = re.findall(r"(\d+(?:[.,]\d+)?) ?°([CF])", tick.text)
-        named_c = [
-            from_scale(float(number.replace(",", ".")), "°F" if unit == "F" else "°C") for number, unit in found
-        ]
+        named = ((float(number.replace(",", ".")), unit) for number, unit in found)
+        named_c = [value if unit == "C" else (value - 32.0) / 1.8 for value, unit in named]
         if tick.killer and tick.due == "start" and named_c and max(named_c) <= NO_HAND_ABOVE_C + WRITTEN_SLACK_C:
             return True
     return (

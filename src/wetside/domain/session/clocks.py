@@ -22,9 +22,13 @@ from wetside.domain.session.gates import (
     refuse_if_shut,
     start_blockers,
 )
-from wetside.domain.session.messages import AskFirst, RecordWords
 from wetside.domain.session.readings import implausible, warmer_than_its_bath
 from wetside.domain.session.state import State, StepClock, evolve
+
+
+class AskFirst(Refusal):
+    """A reading is doubtful and must be confirmed: the same command with `confirmed` records it."""
+
 
 LONGEST_LEAD_IN_S = 60.0
 LONGEST_CORRECTION_S = 1800.0
@@ -33,7 +37,7 @@ EARLY_S = 10.0
 """An on-time bath whose draining begins this much off its moment is a deviation (5 % of 3:15; our own number)."""
 
 
-def start_step(state: State, command: c.StartStep, words: RecordWords) -> tuple[e.Event, ...]:
+def start_step(state: State, command: c.StartStep) -> tuple[e.Event, ...]:
     """Start the current step's clock; a background step lets the guide go on at once."""
     step = current_step(state)
     if command.step != step.id:
@@ -47,13 +51,13 @@ def start_step(state: State, command: c.StartStep, words: RecordWords) -> tuple[
     refuse_if_shut(start_blockers(state, step, command.at))
     started = e.ClockStarted(command.at, step.id, command.at + command.lead_in_s)
     events: tuple[e.Event, ...] = (*end_joined(state, step, command.at), started)
-    events += _moved(reduce(evolve, events, state), step, command.at, command.confirmed, words)
+    events += _moved(reduce(evolve, events, state), step, command.at, command.confirmed)
     if step.background:
         events += go_on(reduce(evolve, events, state), step, command.at)
     return events
 
 
-def correct_clock(state: State, command: c.CorrectClock, words: RecordWords) -> tuple[e.Event, ...]:
+def correct_clock(state: State, command: c.CorrectClock) -> tuple[e.Event, ...]:
     """Move the start of a running clock; the first one stays in the record."""
     step, clock = _running(state, command.step)
     if not math.isfinite(command.by_s) or command.by_s == 0.0:
@@ -64,8 +68,7 @@ def correct_clock(state: State, command: c.CorrectClock, words: RecordWords) -> 
         raise refused("start in the future")
     if clock.drained_at is not None:
         raise refused("corrected too late", step=step.title)
-    corrected = e.ClockCorrected(command.at, step.id, command.by_s, command.text)
-    return (corrected, *_moved(evolve(state, corrected), step, command.at, True, words))
+    return (command, *_moved(evolve(state, command), step, command.at, True))
 
 
 def pause(state: State, command: c.Pause) -> tuple[e.Event, ...]:
@@ -77,7 +80,7 @@ def pause(state: State, command: c.Pause) -> tuple[e.Event, ...]:
         raise refused("paused already", step=step.title)
     if command.at < clock.t0:
         raise refused("clock not started")
-    return (e.PauseBegan(command.at, step.id),)
+    return (command,)
 
 
 def unpause(state: State, command: c.Unpause) -> tuple[e.Event, ...]:
@@ -85,7 +88,7 @@ def unpause(state: State, command: c.Unpause) -> tuple[e.Event, ...]:
     step, clock = _running(state, command.step)
     if clock.paused_since is None:
         raise refused("not paused", step=step.title)
-    return (e.PauseEnded(command.at, step.id),)
+    return (command,)
 
 
 def begin_drain(state: State, command: c.BeginDrain) -> tuple[e.Event, ...]:
@@ -110,10 +113,10 @@ def take_back_drain(state: State, command: c.TakeBackDrain) -> tuple[e.Event, ..
     step, clock = _running(state, command.step)
     if step.id != state.current or clock.drained_at is None:
         raise refused("not poured out", step=step.title)
-    return (e.DrainTakenBack(command.at, step.id),)
+    return (command,)
 
 
-def take_reading(state: State, command: c.TakeReading, words: RecordWords) -> tuple[e.Event, ...]:
+def take_reading(state: State, command: c.TakeReading) -> tuple[e.Event, ...]:
     """Record a temperature; in a running developer it moves the end.
 
     Raises `AskFirst` for an implausible temperature, and for one that moves the end by more than a third.
@@ -140,7 +143,7 @@ def take_reading(state: State, command: c.TakeReading, words: RecordWords) -> tu
     clock = state.clocks.get(step.id)
     if command.of != step.solution or clock is None or clock.drained_at is not None or command.at < clock.t0:
         return events
-    return (*events, *_moved(reduce(evolve, events, state), step, command.at, command.confirmed, words))
+    return (*events, *_moved(reduce(evolve, events, state), step, command.at, command.confirmed))
 
 
 def end_step(state: State, command: c.EndStep) -> tuple[e.Event, ...]:
@@ -200,7 +203,7 @@ def go_on(state: State, step: PlannedStep, at: float) -> tuple[e.Event, ...]:
     return (*left, e.SessionClosed(at, "complete with deviations" if deviations else "complete", deviations))
 
 
-def _moved(state: State, step: PlannedStep, at: float, confirmed: bool, words: RecordWords) -> tuple[e.Event, ...]:
+def _moved(state: State, step: PlannedStep, at: float, confirmed: bool) -> tuple[e.Event, ...]:
     # Imported at the first reading, so that a resumed bath is painted 5 ms sooner.
     from wetside.domain.session.developer import end_advised, end_by_readings, follows_readings
 
@@ -212,8 +215,7 @@ def _moved(state: State, step: PlannedStep, at: float, confirmed: bool, words: R
         return ()
     if found.ask_first and not confirmed:
         raise AskFirst(message("moves the end far", old_s=clock.end_s, new_s=found.end_s))
-    why = words(plan_of(state), found.why)
-    return (e.EndMoved(at, step.id, clock.end_s, found.end_s, found.uncertainty_s, why),)
+    return (e.EndMoved(at, step.id, clock.end_s, found.end_s, found.uncertainty_s, by=found.by),)
 
 
 def _running(state: State, step_id: str) -> tuple[PlannedStep, StepClock]:

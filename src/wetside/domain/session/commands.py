@@ -2,34 +2,26 @@
 
 from __future__ import annotations
 
-from typing import Literal
-
 from wetside.domain.session.events import (
+    ClockCorrected,
     ClockJumped,
+    CueAnswered,
     CueGiven,
     CueMissed,
-    Look,
+    DrainTakenBack,
+    HoldBegan,
+    HoldEnded,
     MishapId,
+    NoteAdded,
+    PauseBegan,
+    PauseEnded,
     Reader,
     SessionBegan,
     SessionResumed,
     Sureness,
+    TickUndone,
 )
 from wetside.frozen import dataclass
-
-
-@dataclass(frozen=True, slots=True)
-class Begin:
-    """Begin a session with the plan of `began`; opens its first step."""
-
-    began: SessionBegan
-
-
-@dataclass(frozen=True, slots=True)
-class Record:
-    """Record an event that needs no decision: a resume, a jump of the clock, a call that was made or missed."""
-
-    event: SessionResumed | ClockJumped | CueGiven | CueMissed
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,14 +37,6 @@ class MakeTick:
     typed: str = ""
     expected: str = ""
     also: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class UndoTick:
-    """Take a confirmation back."""
-
-    at: float
-    tick: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,32 +75,6 @@ class StartStep:
 
 
 @dataclass(frozen=True, slots=True)
-class CorrectClock:
-    """The clock was started late (by_s > 0) or early."""
-
-    at: float
-    step: str
-    by_s: float
-    text: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Pause:
-    """Pause a pausable step."""
-
-    at: float
-    step: str
-
-
-@dataclass(frozen=True, slots=True)
-class Unpause:
-    """Let a paused step go on."""
-
-    at: float
-    step: str
-
-
-@dataclass(frozen=True, slots=True)
 class BeginDrain:
     """Start pouring out. early: the person has confirmed that an on-time bath ends before its time.
 
@@ -128,14 +86,6 @@ class BeginDrain:
     early: bool = False
     began_at: float | None = None
     sure: Sureness = "stated"
-
-
-@dataclass(frozen=True, slots=True)
-class TakeBackDrain:
-    """Pouring out was marked by mistake: the bath is still in the tank."""
-
-    at: float
-    step: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,47 +102,12 @@ class EndStep:
 
 
 @dataclass(frozen=True, slots=True)
-class AnswerCue:
-    """Answer a call; one that repeats is silent from then on."""
-
-    at: float
-    step: str
-    call: str
-
-
-@dataclass(frozen=True, slots=True)
-class Hold:
-    """Hold the guide; the chemistry goes on."""
-
-    at: float
-
-
-@dataclass(frozen=True, slots=True)
-class Release:
-    """Let the guide go on."""
-
-    at: float
-
-
-@dataclass(frozen=True, slots=True)
-class AddNote:
-    """Add a note. roll: the roll it is about, as its place in the setup. look: of a note on how film came out."""
-
-    at: float
-    text: str
-    about: Literal["note", "dark", "look"] = "note"
-    roll: int | None = None
-    look: Look | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class NoteMishap:
-    """Something went wrong in the light. about: one of `mishaps.choices_about`, or ""; text: a description."""
+    """Something went wrong in the light. about: one of `mishaps.choices_about`, or ""."""
 
     at: float
     what: MishapId
     about: str
-    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,13 +118,19 @@ class Abandon:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class CloseUnknown:
-    """Close a session that was found unfinished and whose end is not known."""
+# A command that asks for one event, as it is, is that event, here by a name that asks.
+AddNote = NoteAdded
+AnswerCue = CueAnswered
+CorrectClock = ClockCorrected
+Hold = HoldBegan
+Pause = PauseBegan
+Release = HoldEnded
+TakeBackDrain = DrainTakenBack
+UndoTick = TickUndone
+Unpause = PauseEnded
 
-    at: float
-    reason: str
-
+Report = SessionBegan | SessionResumed | ClockJumped | CueGiven | CueMissed
+"""What the guide reports, by the event itself: begun, gone on with, a jump of the clock, a call made or missed."""
 
 InStep = (
     Hold
@@ -226,6 +147,4 @@ InStep = (
 )
 """Commands about the current step; refused while the guide is on hold."""
 
-Command = (
-    InStep | Begin | Record | TakeReading | AnswerCue | Release | AddNote | NoteMishap | Abandon | CloseUnknown
-)
+Command = InStep | Report | TakeReading | AnswerCue | Release | AddNote | NoteMishap | Abandon

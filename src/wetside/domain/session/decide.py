@@ -17,17 +17,15 @@ from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
 from wetside.domain.session.cues import all_cues, is_answered
 from wetside.domain.session.gates import blockers_now, cannot_make, current_step, plan_of
-from wetside.domain.session.messages import RecordWords
 from wetside.domain.session.mishaps import find
-from wetside.domain.session.outcome import Outcome
 from wetside.domain.session.state import State, evolve
 from wetside.sanitize import MOST_TYPED
 
 
-def decide(state: State, command: c.Command, words: RecordWords) -> tuple[e.Event, ...]:
-    """The events of `command` in `state`; `words` makes the texts that they keep. Raises Refusal."""
-    if isinstance(command, c.Begin):
-        return _begin(state, command.began)
+def decide(state: State, command: c.Command) -> tuple[e.Event, ...]:
+    """The events of `command` in `state`. Raises Refusal."""
+    if isinstance(command, e.SessionBegan):
+        return _begin(state, command)
     plan_of(state)
     if isinstance(command, c.AddNote):  # in a closed session too
         return _add_note(state, command)
@@ -36,34 +34,35 @@ def decide(state: State, command: c.Command, words: RecordWords) -> tuple[e.Even
     if isinstance(command, c.InStep):
         if state.held_since is not None:
             raise refused("on hold")
-        return _in_step(state, command, words)
+        return _in_step(state, command)
     match command:
-        case c.Record():
-            return (_record(state, command.event),)
+        case e.CueGiven() | e.CueMissed():
+            return _called(state, command)
+        case e.SessionResumed() | e.ClockJumped():
+            return (command,)
         case c.NoteMishap():
             return _mishap(state, command)
         case c.AnswerCue():
             return _answer(state, command)
         case c.TakeReading():
-            return clocks.take_reading(state, command, words)
+            return clocks.take_reading(state, command)
         case c.Release():
             if state.held_since is None:
                 raise refused("not on hold")
-            return (e.HoldEnded(command.at),)
+            return (command,)
         case c.Abandon():
             # The running clocks are ended too, so that the record has the time of each.
             stopped = (e.StepEnded(command.at, step) for step in state.clocks if step not in state.ended)
-            return (*stopped, _closed(state, "abandoned", command.at, command.reason))
-        case c.CloseUnknown():
-            return (_closed(state, "unknown", command.at, command.reason),)
+            reason = command.reason.strip()[:MOST_TYPED]
+            return (*stopped, e.SessionClosed(command.at, "abandoned", state.deviations, reason))
         case _:
             assert_never(command)
 
 
-def _in_step(state: State, command: c.InStep, words: RecordWords) -> tuple[e.Event, ...]:
+def _in_step(state: State, command: c.InStep) -> tuple[e.Event, ...]:
     match command:
         case c.Hold():
-            return (e.HoldBegan(command.at),)
+            return (command,)
         case c.MakeTick() if not command.also:
             return _tick(state, command)
         case c.MakeTick():
@@ -71,11 +70,11 @@ def _in_step(state: State, command: c.InStep, words: RecordWords) -> tuple[e.Eve
         case c.UndoTick():
             return _undo_tick(state, command)
         case c.Override():
-            return _override(state, command, words)
+            return _override(state, command)
         case c.StartStep():
-            return clocks.start_step(state, command, words)
+            return clocks.start_step(state, command)
         case c.CorrectClock():
-            return clocks.correct_clock(state, command, words)
+            return clocks.correct_clock(state, command)
         case c.Pause():
             return clocks.pause(state, command)
         case c.Unpause():
@@ -142,10 +141,10 @@ def _undo_tick(state: State, command: c.UndoTick) -> tuple[e.Event, ...]:
         passed = due.timed and due.id in state.clocks
     if passed:
         raise refused("gate passed")
-    return (e.TickUndone(command.at, command.tick),)
+    return (command,)
 
 
-def _override(state: State, command: c.Override, words: RecordWords) -> tuple[e.Event, ...]:
+def _override(state: State, command: c.Override) -> tuple[e.Event, ...]:
     step = current_step(state)
     reason = typed_text(command.reason, "no reason")
     if command.step != step.id:
@@ -153,16 +152,15 @@ def _override(state: State, command: c.Override, words: RecordWords) -> tuple[e.
     blocker = next((b for b in blockers_now(state, step, command.at) if b.key == command.what), None)
     if blocker is None:
         raise refused("nothing shut")
-    return (e.GateOverridden(command.at, step.id, blocker.key, words(plan_of(state), blocker.why), reason),)
+    return (e.GateOverridden(command.at, step.id, blocker.key, "", reason, blocker.why),)
 
 
-def _record(state: State, event: e.SessionResumed | e.ClockJumped | e.CueGiven | e.CueMissed) -> e.Event:
-    if isinstance(event, e.CueGiven | e.CueMissed):
-        if all(step.id != event.step for step in plan_of(state).steps):
-            raise refused("no such call")
-        if (event.step, event.call, event.planned) in state.given:
-            raise refused("called already")
-    return event
+def _called(state: State, cue: e.CueGiven | e.CueMissed) -> tuple[e.Event, ...]:
+    if all(step.id != cue.step for step in plan_of(state).steps):
+        raise refused("no such call")
+    if (cue.step, cue.call, cue.planned) in state.given:
+        raise refused("called already")
+    return (cue,)
 
 
 def _answer(state: State, command: c.AnswerCue) -> tuple[e.Event, ...]:
@@ -171,7 +169,7 @@ def _answer(state: State, command: c.AnswerCue) -> tuple[e.Event, ...]:
     coming = [cue for cue in all_cues(state) if (cue.step, cue.call) == (command.step, command.call)]
     if coming and all(is_answered(state, cue) for cue in coming):
         raise refused("answered already")
-    return (e.CueAnswered(command.at, command.step, command.call),)
+    return (command,)
 
 
 def _add_note(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
@@ -180,8 +178,7 @@ def _add_note(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
     text = typed_text(command.text, "empty note") if look is None or look.fault == e.OWN_WORDS else ""
     if command.roll is not None and not 0 <= command.roll < len(plan.setup.rolls):
         raise refused("no such roll")
-    noted = e.NoteAdded(command.at, text, command.about, command.roll, look)
-    return (noted, *_looked_at_all(state, command))
+    return (replace(command, text=text), *_looked_at_all(state, command))
 
 
 def _looked_at_all(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
@@ -199,10 +196,5 @@ def _looked_at_all(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
 
 def _mishap(state: State, command: c.NoteMishap) -> tuple[e.Event, ...]:
     found = find(state, plan_of(state), command.what, command.about, command.at)
-    text = typed_text(command.text, "nothing said")
     step = current_step(state).id
-    return (e.MishapHappened(command.at, step, found.what, found.case, found.about, found.suspects, text),)
-
-
-def _closed(state: State, outcome: Outcome, at: float, reason: str) -> e.SessionClosed:
-    return e.SessionClosed(at, outcome, state.deviations, reason.strip()[:MOST_TYPED])
+    return (e.MishapHappened(command.at, step, found.what, found.case, found.about, found.suspects),)

@@ -12,7 +12,6 @@ from wetside.domain.calc.developer_time import TimeTable, serves
 from wetside.domain.calc.pouring import TANK_J_PER_K, at_the_pour_c, bottle_for_c, drift, rinsed_tank_c
 from wetside.domain.calc.running_dose import (
     ASK_BEYOND,
-    SAME_END_S,
     MovedEnd,
     Reading,
     TemperaturePath,
@@ -23,13 +22,12 @@ from wetside.domain.calc.running_dose import (
     uncertainty_s,
 )
 from wetside.domain.calc.tempering import tank_drop_c
+from wetside.domain.messages import Refusal
 from wetside.domain.planning.baths import drift_seconds
 from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.session.events import ReadingTaken
-from wetside.domain.session.messages import EndMove, EndStays
+from wetside.domain.session.events import EndReading, ReadingTaken
 from wetside.domain.session.readings import OLDEST_S, valid_readings
 from wetside.domain.session.state import State, StepClock
-from wetside.errors import Refused
 from wetside.frozen import dataclass
 
 TO_THE_DEVELOPER_S = 30.0
@@ -159,14 +157,14 @@ class _Course:
 
 @dataclass(frozen=True, slots=True)
 class FoundEnd:
-    """The end of a developer (s after its start), its uncertainty (± s), and the reason.
+    """The end of a developer (s after its start), its uncertainty (± s), and the reading it is by.
 
     ask_first: it moves so far that the person is asked to confirm the reading.
     """
 
     end_s: float
     uncertainty_s: float
-    why: EndMove | EndStays
+    by: EndReading
     ask_first: bool = False
 
 
@@ -187,9 +185,16 @@ def end_by_readings(state: State, step: PlannedStep, clock: StepClock) -> FoundE
         unsure_s = uncertainty_s(table, step.factor, course.path, plan.setup.thermometer_error_c) or 0.0
         moved = moved_end(clock.end_s, new_s, course.path, table)
         ask = _doubtful(course, table, step.factor, clock.end_s, moved)
-    except Refused as refusal:
-        return FoundEnd(clock.end_s, 0.0, EndStays(step.id, course.last.temperature_c, refusal))
-    return FoundEnd(new_s, unsure_s, _why(step, course, moved), ask)
+    except Refusal as refusal:
+        return FoundEnd(clock.end_s, 0.0, EndReading(course.last.temperature_c, stays=refusal.why))
+    by = EndReading(
+        read_c=course.last.temperature_c,
+        at_s=course.last.at_s if course.poured is None else None,
+        drop_c=course.poured.drop_c if course.poured is not None else 0.0,
+        passed=moved.passed and course.poured is None,
+        left_table_at_s=moved.left_table_at_s,
+    )
+    return FoundEnd(new_s, unsure_s, by, ask)
 
 
 def _doubtful(course: _Course, table: TimeTable, factor: float, old_s: float, moved: MovedEnd) -> bool:
@@ -198,22 +203,6 @@ def _doubtful(course: _Course, table: TimeTable, factor: float, old_s: float, mo
         return moved.ask_first
     held = TemperaturePath((Reading(0.0, course.last.temperature_c),), None, None)
     return abs(end_of_dose(table, factor, held) - old_s) > old_s * ASK_BEYOND
-
-
-def _why(step: PlannedStep, course: _Course, moved: MovedEnd) -> EndMove:
-    """The values of the move: the reading, the drop in the tank, the old end and the new one."""
-    in_bottle = course.poured is not None
-    return EndMove(
-        read_c=course.last.temperature_c,
-        at_s=None if in_bottle else course.last.at_s,
-        drop_c=course.poured.drop_c if course.poured is not None else 0.0,
-        old_s=moved.old_s,
-        new_s=moved.new_s,
-        same=abs(moved.new_s - moved.old_s) < SAME_END_S,
-        passed=moved.passed and not in_bottle,
-        left_table_at_s=moved.left_table_at_s,
-        table_c=(step.table[0][0], step.table[-1][0]),
-    )
 
 
 def doses(
@@ -229,7 +218,7 @@ def doses(
     table = TimeTable(step.table, step.table_tolerance_c)
     try:
         return tuple((at_s, dose(table, step.factor, path, at_s)) for at_s in instants)
-    except Refused:
+    except Refusal:
         return ()
 
 
@@ -250,7 +239,7 @@ def end_advised(state: State, step: PlannedStep, clock: StepClock) -> FoundEnd |
     read_c = last.temperature_c
     if serves(TimeTable(step.table, step.table_tolerance_c), read_c) or drift_seconds(step, read_c) is None:
         return None
-    return FoundEnd(clock.end_s, 0.0, EndStays(step.id, read_c, None))
+    return FoundEnd(clock.end_s, 0.0, EndReading(read_c, one_row=True))
 
 
 def _course(state: State, plan: Plan, step: PlannedStep, clock: StepClock) -> _Course | None:

@@ -2,13 +2,14 @@
 
 `at` is seconds on the session's own clock (0 when it began; suspend counts, wall-clock steps do not).
 `sure` says how a thing is known: "measured" by the tool, "stated" by the person, "inferred", "unknown".
-A change of shape needs a new version and an upcaster in `storage/codec.py`.
+A change of shape needs a new version and an upcaster in `storage/upcasters.py`.
 """
 
 from __future__ import annotations
 
 from typing import Final, Literal
 
+from wetside.domain.messages import Message
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Yield
 from wetside.domain.session.outcome import Outcome
@@ -99,8 +100,6 @@ class ClockJumped:
 
 @dataclass(frozen=True, slots=True)
 class StepOpened:
-    """The guide shows this step."""
-
     at: float
     step: str
     kind: Literal["step_opened"] = "step_opened"
@@ -124,8 +123,6 @@ class TickMade:
 
 @dataclass(frozen=True, slots=True)
 class TickUndone:
-    """A confirmation was taken back; the first one stays in the record."""
-
     at: float
     tick: str
     kind: Literal["tick_undone"] = "tick_undone"
@@ -133,13 +130,17 @@ class TickUndone:
 
 @dataclass(frozen=True, slots=True)
 class GateOverridden:
-    """A gate was passed against the rule, with a reason. what: the tick, reading, time or residue it was about."""
+    """A gate was passed against the rule, with a reason. what: the tick, reading, time or residue it was about.
+
+    why: why it was shut; None where an earlier version kept that as `text`.
+    """
 
     at: float
     step: str
     what: str
     text: str
     reason: str
+    why: Message | None = None
     kind: Literal["gate_overridden"] = "gate_overridden"
 
 
@@ -178,22 +179,40 @@ class ClockCorrected:
 
 
 @dataclass(frozen=True, slots=True)
+class EndReading:
+    """The reading that moved a developer's end, or left it.
+
+    at_s: when it was made in the tank (s after the start), None of one in the bottle. drop_c: the drop in the tank
+    at the pour (K). passed: the new end is over already. left_table_at_s: when the forecast leaves the sheet's
+    table (s after the start); None when it does not. stays: why the table does not serve it, so that the end
+    stays; one_row: the sheet has one temperature, so that there is no time for this one.
+    """
+
+    read_c: float
+    at_s: float | None = None
+    drop_c: float = 0.0
+    passed: bool = False
+    left_table_at_s: float | None = None
+    stays: Message | None = None
+    one_row: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class EndMoved:
-    """Readings moved a bath's planned end (seconds after t0)."""
+    """A reading moved a bath's planned end (seconds after t0), or left it. why: words of an earlier version."""
 
     at: float
     step: str
     old_s: float
     new_s: float
     uncertainty_s: float
-    why: str
+    why: str = ""
+    by: EndReading | None = None
     kind: Literal["end_moved"] = "end_moved"
 
 
 @dataclass(frozen=True, slots=True)
 class PauseBegan:
-    """A true pause, only where the step allows it."""
-
     at: float
     step: str
     kind: Literal["pause_began"] = "pause_began"
@@ -201,8 +220,6 @@ class PauseBegan:
 
 @dataclass(frozen=True, slots=True)
 class PauseEnded:
-    """The pause is over; the clock goes on."""
-
     at: float
     step: str
     kind: Literal["pause_ended"] = "pause_ended"
@@ -251,7 +268,8 @@ class CueGiven:
 
 @dataclass(frozen=True, slots=True)
 class CueMissed:
-    """A call was not made at its moment (why: the reason), and is not made late."""
+    """A call was not made at its moment, and is not made late. why: "asleep" (the machine), "away" (the guide), or
+    words of an earlier version."""
 
     at: float
     step: str
@@ -263,8 +281,6 @@ class CueMissed:
 
 @dataclass(frozen=True, slots=True)
 class CueAnswered:
-    """The person answered a call."""
-
     at: float
     step: str
     call: str
@@ -281,8 +297,6 @@ class HoldBegan:
 
 @dataclass(frozen=True, slots=True)
 class HoldEnded:
-    """The guide goes on."""
-
     at: float
     kind: Literal["hold_ended"] = "hold_ended"
 
@@ -304,9 +318,9 @@ class NoteAdded:
 
 @dataclass(frozen=True, slots=True)
 class MishapHappened:
-    """Something went wrong in the light. case, suspects: as `mishaps.find` judged it then; text: a description.
+    """Something went wrong in the light. case, suspects: as `mishaps.find` judged it then.
 
-    suspects: solutions whose bottle it makes doubtful.
+    suspects: solutions whose bottle it makes doubtful. text: the description that earlier versions kept.
     """
 
     at: float
@@ -315,13 +329,13 @@ class MishapHappened:
     case: str
     about: str
     suspects: tuple[str, ...]
-    text: str
+    text: str = ""
     kind: Literal["mishap_happened"] = "mishap_happened"
 
 
 @dataclass(frozen=True, slots=True)
 class SessionClosed:
-    """The session was closed. reason: of an abandoned session, or one whose end is not known."""
+    """The session was closed. reason: of an abandoned session, "safe way out" or words of an earlier version."""
 
     at: float
     outcome: Outcome

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal
 
-from wetside.domain.calc.residue import Rule, breaches
+from wetside.domain.calc.residue import breaches
 from wetside.domain.messages import Message, Refusal, message, refused
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
@@ -245,9 +245,8 @@ def _residues(state: State, step: PlannedStep) -> tuple[Blocker, ...]:
     if step.solution is None or not step.pour:
         return ()
     plan = plan_of(state)
-    rules = tuple(Rule(rule.residue, rule.solution, rule.why) for rule in plan.rules)
     found = []
-    for breach in breaches(state.residues, step.solution, step.pour, rules):
+    for breach in breaches(state.residues, step.solution, step.pour, plan.rules):
         key = f"residue:{breach.thing}:{breach.residue}:{step.id}"
         thing, residue = plan.title_of(breach.thing), plan.title_of(breach.residue)
         if not state.overridden(key):

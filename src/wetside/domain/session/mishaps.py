@@ -6,9 +6,9 @@ plan (which bath does what, which residue must not reach which bath, the push ro
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, assert_never
 
-from wetside.domain.calc.developer_time import PushTable, push_factor, stops_of
+from wetside.domain.calc.developer_time import push_factor, stops_of
 from wetside.domain.messages import refused
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
@@ -117,8 +117,10 @@ def choices_about(state: State, plan: Plan, what: MishapId) -> tuple[str, ...]:
         case "thermometer":
             bottles = plan.tempering.bottles if plan.tempering is not None else ()
             return (*bottles, WARM_BATH, ELSEWHERE)
-        case _:
+        case "lid off" | "overrun" | "not covered" | "contaminated" | "spill" | "off reel":
             return ()
+        case _:
+            assert_never(what)
 
 
 def find(state: State, plan: Plan, what: MishapId, about: str, at: float) -> Finding:
@@ -181,43 +183,38 @@ def _wrong_bath(fill: _Fill, about: str, film: Film) -> _Found:
     """The case of `about` in the tank instead of the bath of this step. film: its state before the mishap."""
     work = bath_work(fill.plan, about)
     spoilt = () if work == "water" else (about,)
-    match film:
-        case "not loaded":
+    match film, work:
+        case "not loaded", _:
             return "no film", ()
-        case "undeveloped":
-            return _before_developer(fill, about, work)
-        case "developed":
-            return _after_developer(fill, about, work)
-        case "bleached" if work in ("bleach", "fixer", "bleach-fix"):
+        case "undeveloped", "developer" if fill.developers and about != fill.developers[0].solution:
+            return "wrong developer", spoilt
+        case "undeveloped", "developer":
+            # Without the prebath, the backing comes off in the developer.
+            kept_off = any(bath_work(fill.plan, step.solution) == "before" for step in fill.steps if step.solution)
+            return "developer at once", (spoilt if fill.backed and kept_off else ())
+        case "undeveloped", "fixer" | "bleach-fix":
+            return "fixer first", ()
+        case "undeveloped", _:
+            return ("bleach first" if work == "bleach" else "undeveloped, other"), ()
+        case "developed", "developer":
+            return ("developer again", ()) if about == _last_developer(fill) else ("wrong developer", spoilt)
+        case "developed", "fixer":
+            return "fixer before bleach", ()
+        case "developed", "bleach" | "bleach-fix":
+            return "too soon", (spoilt if _must_not_reach(fill.plan, _last_developer(fill), about) else ())
+        case "developed", _:
+            return "developed, other", spoilt
+        case "bleached", "bleach" | "fixer" | "bleach-fix":
             return "again", ()
-        case "bleached":
+        case "bleached", _:
             return ("bleached, developer" if work == "developer" else "bleached, other"), spoilt
-        case "safe":
+        case "safe", _:
             return ("fixed, developer", spoilt) if work == "developer" else ("fixed", ())
 
 
-def _before_developer(fill: _Fill, about: str, work: BathWork) -> _Found:
-    if work == "developer":
-        if fill.developers and about != fill.developers[0].solution:
-            return "wrong developer", (about,)
-        # Without the prebath, the backing comes off in the developer.
-        kept_off = any(bath_work(fill.plan, step.solution) == "before" for step in fill.steps if step.solution)
-        return "developer at once", ((about,) if fill.backed and kept_off else ())
-    if work in ("fixer", "bleach-fix"):
-        return "fixer first", ()
-    return ("bleach first" if work == "bleach" else "undeveloped, other"), ()
-
-
-def _after_developer(fill: _Fill, about: str, work: BathWork) -> _Found:
+def _last_developer(fill: _Fill) -> str | None:
     done = [step for step in fill.developers if fill.begun(step) and step is not fill.running]
-    last = done[-1].solution if done else None
-    if work == "developer":
-        return ("developer again", ()) if about == last else ("wrong developer", (about,))
-    if work == "fixer":
-        return "fixer before bleach", ()
-    if work in ("bleach", "bleach-fix"):
-        return "too soon", ((about,) if _must_not_reach(fill.plan, last, about) else ())
-    return "developed, other", (() if work == "water" else (about,))
+    return done[-1].solution if done else None
 
 
 def _lid_off(fill: _Fill, film: Film) -> str:
@@ -247,7 +244,7 @@ def _overrun(fill: _Fill, at: float, *, again: bool = False) -> Overrun | None:
         spent_s += max(0.0, clocks[running.id].elapsed(at))
     over_s = spent_s - clock.end_s
     push = next((batch.push for batch in fill.plan.batches if batch.number == step.batch), 0.0)
-    table = PushTable(step.push)
+    table = step.push
     found = stops_of(table, push_factor(table, push) * spent_s / clock.end_s) if over_s > 0 else None
     return Overrun(over_s, clock.end_s, *((found[0] - push, found[1]) if found else ()))
 

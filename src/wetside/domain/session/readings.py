@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import islice, takewhile
+from itertools import takewhile
 from typing import Final
 
 from wetside.domain.messages import Message, message
@@ -30,22 +30,15 @@ def valid_readings(readings: tuple[ReadingTaken, ...]) -> tuple[ReadingTaken, ..
     `RETYPED_C` off. Readings of the bath all count, as a jug of hot water changes it at once.
     """
     return tuple(
-        reading
-        for number, reading in enumerate(readings)
-        if not any(_takes_back(later, reading) for later in _soon(readings, number))
+        reading for number, reading in enumerate(readings) if not any(_correcting(reading, readings[number + 1 :]))
     )
 
 
-def _soon(readings: tuple[ReadingTaken, ...], number: int) -> Iterator[ReadingTaken]:
-    """The readings that follow this one soon enough to correct it."""
-    until = readings[number].at + RETYPED_S
-    return takewhile(lambda later: later.at <= until, islice(readings, number + 1, None))
-
-
-def _takes_back(later: ReadingTaken, reading: ReadingTaken) -> bool:
-    same = (later.of, later.step) == (reading.of, reading.step) and later.of != BATH_READING
-    soon = later.at - reading.at <= RETYPED_S
-    return same and soon and abs(later.temperature_c - reading.temperature_c) > RETYPED_C
+def _correcting(reading: ReadingTaken, later: tuple[ReadingTaken, ...]) -> Iterator[bool]:
+    """For each of the readings that follow soon enough: whether it corrects this one."""
+    for other in takewhile(lambda each: each.at <= reading.at + RETYPED_S, later):
+        same = (other.of, other.step) == (reading.of, reading.step) and other.of != BATH_READING
+        yield same and abs(other.temperature_c - reading.temperature_c) > RETYPED_C
 
 
 def taken_back(readings: tuple[ReadingTaken, ...]) -> tuple[ReadingTaken, ...]:

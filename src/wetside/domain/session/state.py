@@ -93,7 +93,6 @@ class State:
     corrections: tuple[e.ClockCorrected, ...] = ()
     early: tuple[e.StepEnded, ...] = ()
     jumps: tuple[e.ClockJumped, ...] = ()
-    missed: tuple[e.CueMissed, ...] = ()
     given: frozenset[tuple[str, str, float]] = frozenset()
     answered: frozenset[tuple[str, str, float]] = frozenset()
     notes: tuple[e.NoteAdded, ...] = ()
@@ -144,14 +143,10 @@ def _with_additions(state: State, events: list[e.Addition]) -> State:
     if not events:
         return state
     overrides, readings = [*state.overrides], [*state.readings]
-    notes, missed = [*state.notes], [*state.missed]
-    given, answered = {*state.given}, {*state.answered}
+    notes, given, answered = [*state.notes], {*state.given}, {*state.answered}
     for event in events:
         match event:
-            case e.CueGiven():
-                given.add((event.step, event.call, event.planned))
-            case e.CueMissed():
-                missed.append(event)
+            case e.CueGiven() | e.CueMissed():
                 given.add((event.step, event.call, event.planned))
             case e.CueAnswered():
                 answered.add((event.step, event.call, event.at))
@@ -169,7 +164,6 @@ def _with_additions(state: State, events: list[e.Addition]) -> State:
         overrides=tuple(overrides),
         readings=tuple(readings),
         notes=tuple(notes),
-        missed=tuple(missed),
         given=frozenset(given),
         answered=frozenset(answered),
     )
@@ -177,15 +171,12 @@ def _with_additions(state: State, events: list[e.Addition]) -> State:
 
 def evolve(state: State, event: e.Event) -> State:
     """The state after `event`. Total over every event in every state."""
-    return _after(state, (event,))
+    return replay((event,), state)
 
 
 def replay(events: Iterable[e.Event], since: State | None = None) -> State:
     """The state after all `events` in order, starting from `since` or from the empty state."""
-    return _after(since or State(), events)
-
-
-def _after(state: State, events: Iterable[e.Event]) -> State:
+    state = since or State()
     added: list[e.Addition] = []
     for event in events:
         match event:

@@ -1,10 +1,12 @@
 """Whether a bottle that warms while film is loaded may overheat before it is read again.
 
-Forecast from the readings of the bottles and their bath so far, with the margins of `planning/warm_bath.py`.
+Forecast from the readings of the bottles and their bath so far (`through`), with the margins of
+`planning/warm_bath.py`.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import lru_cache
 
@@ -83,18 +85,27 @@ def _as_read(
     """The bench forecast through each of its readings up to `now_s`."""
     # `bench_of` takes the bottles from the setup and needs only the id and the title of a solution.
     solutions = tuple(Solution(of, title, "bottle", "not before", "") for of, title, _ in places)
-    bench, at_s = bench_of(setup, solutions, bath_c), readings[0].at
+    return through(bench_of(setup, solutions, bath_c), tuple(of for of, _, _ in places), readings, now_s)
+
+
+def through(
+    bench: TemperingBench, bottles: tuple[str, ...], readings: tuple[ReadingTaken, ...], until_s: float
+) -> TemperingBench:
+    """The bench forecast from the first of its readings through all of them until `until_s`.
+
+    bottles: the solution in each bottle of the bench.
+    """
+    at_s = readings[0].at
     for reading in readings:
-        bench, at_s = _later(bench, reading.at - at_s), reading.at
-        if reading.of == BATH:
-            bench = replace(bench, bath_c=reading.temperature_c)
-        bottles = tuple(
-            replace(bottle, temperature_c=reading.temperature_c) if of == reading.of else bottle
-            for bottle, (of, _, _) in zip(bench.bottles, places, strict=True)
-        )
-        bench = replace(bench, bottles=bottles)
-    return _later(bench, now_s - at_s)
+        bench = as_read(later(bench, reading.at - at_s), bottles, {reading.of: reading.temperature_c})
+        at_s = reading.at
+    return later(bench, until_s - at_s)
 
 
-def _later(bench: TemperingBench, after_s: float) -> TemperingBench:
-    return later(bench, after_s) if after_s > 0 else bench
+def as_read(bench: TemperingBench, bottles: tuple[str, ...], read_c: Mapping[str, float]) -> TemperingBench:
+    """The bench with these temperatures (°C) of its bottles, by their solutions, and of its bath."""
+    now = tuple(
+        replace(bottle, temperature_c=read_c.get(of, bottle.temperature_c))
+        for bottle, of in zip(bench.bottles, bottles, strict=True)
+    )
+    return replace(bench, bottles=now, bath_c=read_c.get(BATH, bench.bath_c))

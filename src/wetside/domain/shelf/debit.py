@@ -6,16 +6,21 @@ bath that has ended. A practice session has none.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
+from datetime import datetime, timedelta, timezone
 from math import fsum
 
-from wetside.domain.calc.wording import wall_at
 from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Bottle, Setup
+from wetside.domain.session.events import MishapHappened
 from wetside.domain.session.film import backing_on, begun_with, rolls_through
 from wetside.domain.session.state import State
 from wetside.domain.shelf.commands import FillFromKit, Suspect, UseBottle
+
+MishapWords = Callable[[Plan, MishapHappened], str]
+"""Words a mishap, as a bottle and a setup outlive the record of the session."""
 
 
 def debits(state: State) -> tuple[UseBottle, ...]:
@@ -23,7 +28,7 @@ def debits(state: State) -> tuple[UseBottle, ...]:
     plan = state.plan
     if plan is None or state.practice:
         return ()
-    on = wall_at(state.wall, state.offset_s, state.at - state.anchor_at).date().isoformat()
+    on = _local_day(state, state.wall, state.at - state.anchor_at)
     found = []
     for bottle in plan.setup.bottles:
         if bottle.shelf_id is None or bottle_of(plan.setup, bottle.solution) is not bottle:
@@ -37,13 +42,19 @@ def debits(state: State) -> tuple[UseBottle, ...]:
     return tuple(found)
 
 
+def _local_day(state: State, wall: str, plus_s: float) -> str:
+    """The ISO date, where the session is, of the moment `plus_s` seconds after the RFC 3339 instant `wall`."""
+    zone = timezone(timedelta(seconds=state.offset_s))
+    return (datetime.fromisoformat(wall).astimezone(zone) + timedelta(seconds=plus_s)).date().isoformat()
+
+
 def _counted_baths(state: State, plan: Plan, solution: str) -> list[PlannedStep]:
     """The baths with this solution that count."""
     baths = begun_with(state, plan, solution)
     return baths if state.outcome is not None else [step for step in baths if step.id in state.ended]
 
 
-def setup_after(state: State) -> Setup | None:
+def setup_after(state: State, words: MishapWords) -> Setup | None:
     """The setup of a session for the next one; None before a session has begun.
 
     Bottles that are not on the shelf get the rolls and the suspicions of the session. What holds for one evening
@@ -52,17 +63,17 @@ def setup_after(state: State) -> Setup | None:
     plan = state.plan
     if plan is None:
         return None
-    bottles = tuple(_bottle_after(state, plan, bottle) for bottle in plan.setup.bottles)
+    bottles = tuple(_bottle_after(state, plan, bottle, words) for bottle in plan.setup.bottles)
     water = replace(plan.setup.water, bath_c=None)
     return replace(plan.setup, bottles=bottles, water=water, developer_c=None, note="")
 
 
-def _bottle_after(state: State, plan: Plan, bottle: Bottle) -> Bottle:
+def _bottle_after(state: State, plan: Plan, bottle: Bottle, words: MishapWords) -> Bottle:
     bottle = replace(bottle, reason="", start_c=None)
     used = bottle_of(plan.setup, bottle.solution)
     if bottle.shelf_id is not None or used is None or used.label != bottle.label:
         return bottle
-    doubts = [mishap.text for mishap in state.mishaps if bottle.solution in mishap.suspects]
+    doubts = [words(plan, mishap) for mishap in state.mishaps if bottle.solution in mishap.suspects]
     suspect = f"{doubts[-1]}."[:200] if doubts else bottle.suspect
     baths = [s for s in _counted_baths(state, plan, bottle.solution) if s.storage != "one-shot"]
     backed = rolls_through(plan, [step for step in baths if backing_on(plan, step)])
@@ -75,18 +86,18 @@ def _bottle_after(state: State, plan: Plan, bottle: Bottle) -> Bottle:
     )
 
 
-def suspicions(state: State) -> tuple[Suspect, ...]:
-    """One command for each shelf bottle and each mishap of the session that makes it doubtful."""
+def suspicions(state: State, words: MishapWords) -> tuple[Suspect, ...]:
+    """One command for each shelf bottle and each mishap of the session that makes it doubtful, in words."""
     plan = state.plan
     if plan is None or state.practice:
         return ()
     found = []
     for number, mishap in enumerate(state.mishaps):
-        on = wall_at(state.wall, state.offset_s, mishap.at - state.anchor_at).date().isoformat()
+        on = _local_day(state, state.wall, mishap.at - state.anchor_at)
         for solution in mishap.suspects:
             bottle = bottle_of(plan.setup, solution)
             if bottle is not None and bottle.shelf_id is not None:
-                found.append(Suspect(on, bottle.shelf_id, f"{state.session}/{number}", f"{mishap.text}."))
+                found.append(Suspect(on, bottle.shelf_id, f"{state.session}/{number}", f"{words(plan, mishap)}."))
     return tuple(found)
 
 
@@ -96,7 +107,7 @@ def filled(state: State) -> tuple[FillFromKit, ...]:
     if plan is None or plan.kit is None or state.practice or state.outcome is None:
         return ()
     bottles = tuple(bottle for bottle in plan.kit.bottles if bottle.step in state.ended)
-    on = wall_at(state.began_wall, state.offset_s, 0.0).date().isoformat()
+    on = _local_day(state, state.began_wall, 0.0)
     kit = replace(plan.kit, bottles=bottles)
     return (FillFromKit(on, plan.profile_id, plan.profile_title, kit),) if bottles else ()
 

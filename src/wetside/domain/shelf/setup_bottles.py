@@ -10,11 +10,10 @@ from dataclasses import replace
 from datetime import date
 from math import inf
 
-from wetside.domain.calc.wording import METRIC
 from wetside.domain.messages import Refusal, Unfit, message, refused
 from wetside.domain.planning.alerts import AlertWords
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import Bottle, Setup
+from wetside.domain.planning.setup import METRIC, Bottle, Setup
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.debit import planned_through
 from wetside.domain.shelf.decide import find

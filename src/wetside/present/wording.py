@@ -1,20 +1,16 @@
 """Formats numbers, durations, times of day, temperatures and volumes as text: the one place that adds a unit.
 
-A sentence is built from values in the person's units and is never converted afterwards. An error raised before
-the units are known carries its values (`Phrase`). The text has °, × and the true minus sign; `sanitize.in_ascii`
-replaces them for terminals without UTF-8.
+A sentence is built from values in the person's units and is never converted afterwards. The text has °, × and the
+true minus sign; `sanitize.in_ascii` replaces them for terminals without UTF-8.
 """
 
 from __future__ import annotations
 
 import math
 from datetime import UTC, datetime, timedelta, timezone
-from typing import Final, Literal
+from typing import Final
 
-from wetside.frozen import dataclass
-
-TemperatureUnit = Literal["°C", "°F"]
-VolumeUnit = Literal["ml", "US fl oz"]
+from wetside.domain.planning.setup import TemperatureUnit, VolumeUnit
 
 US_FL_OZ_IN_QUART: Final = 32
 
@@ -116,17 +112,6 @@ def is_one(factor: float) -> bool:
     return abs(factor - 1.0) < _SMALLEST_SHARE
 
 
-@dataclass(frozen=True, slots=True)
-class Units:
-    """The units in which a person reads temperatures and volumes."""
-
-    temperature: TemperatureUnit = "°C"
-    volume: VolumeUnit = "ml"
-
-
-METRIC = Units()
-
-
 def temperature(value_c: float, unit: TemperatureUnit = "°C") -> str:
     """38.94 °C as "38.9 °C" or "102.1 °F"; −0.04 °C is "0.0 °C"."""
     return f"{degrees(value_c, unit)} {unit}"
@@ -189,68 +174,6 @@ def volume_parts(value_ml: float, unit: VolumeUnit = "ml") -> tuple[str, str]:
 
 def _signed(value: float, decimals: int) -> str:
     return f"{round(value, decimals) + 0.0:.{decimals}f}".replace("-", "−")
-
-
-@dataclass(frozen=True, slots=True)
-class Celsius:
-    """A temperature (°C) in a phrase."""
-
-    value_c: float
-
-
-@dataclass(frozen=True, slots=True)
-class Between:
-    """A range of temperatures (°C) in a phrase."""
-
-    low_c: float
-    high_c: float
-
-
-@dataclass(frozen=True, slots=True)
-class Around:
-    """A temperature (°C) with a tolerance (K) in a phrase: "37.8 ± 0.15 °C"."""
-
-    value_c: float
-    half_c: float
-
-
-@dataclass(frozen=True, slots=True)
-class Phrase:
-    """A sentence whose values have no unit yet: each `{}` in `template` stands for one of `values`."""
-
-    template: str
-    values: tuple[str | Celsius | Between | Around, ...]
-
-    def said(self, units: Units) -> str:
-        """The sentence in these units; text values are inserted unchanged."""
-        return self.template.format(*(_worded(value, units.temperature) for value in self.values))
-
-    def __str__(self) -> str:
-        return self.said(METRIC)
-
-
-def phrase(template: str, *values: str | Celsius | Between | Around) -> Phrase:
-    """A phrase of this template; braces in text values are kept."""
-    return Phrase(template, values)
-
-
-def said(error: Exception, units: Units) -> str:
-    """The message of an error, in these units if it carries a phrase."""
-    what = error.args[0] if error.args else ""
-    return what.said(units) if isinstance(what, Phrase) else str(error)
-
-
-def _worded(value: str | Celsius | Between | Around, unit: TemperatureUnit) -> str:
-    match value:
-        case Celsius(value_c):
-            return temperature(value_c, unit)
-        case Between(low_c, high_c):
-            return temperatures((low_c, high_c), unit)
-        case Around(value_c, half_c):
-            half = trimmed(half_c if unit == "°C" else half_c * 1.8, 2)
-            return f"{degrees(value_c, unit)} ± {half} {unit}"
-        case _:
-            return value
 
 
 def the(title: str) -> str:

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wetside.domain.calc.wording import (
-    TemperatureUnit,
+from wetside.domain.planning.setup import TemperatureUnit
+from wetside.present.wording import (
     counted,
     degrees,
     from_scale,

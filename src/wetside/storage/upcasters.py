@@ -1,0 +1,199 @@
+"""Lifts session events of earlier versions: one function for each change of a kind's shape."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any, Final
+
+Data = dict[str, Any]
+"""One event's fields as JSON values."""
+Upcaster = Callable[[Data], Data]
+"""Converts the data of one kind to the next version. It may change its argument or return another mapping."""
+
+
+def _of_plan(change: Callable[[Data], None]) -> Upcaster:
+    """The upcaster of a session's beginning that changes its plan in this way."""
+
+    def upcast(data: Data) -> Data:
+        change(data["plan"])
+        return data
+
+    return upcast
+
+
+@_of_plan
+def _add_volume_unit(plan: Data) -> None:
+    """1 → 2: a plan named no unit of volume; everything was shown in ml."""
+    plan["volume_unit"] = "ml"
+
+
+@_of_plan
+def _add_tempered_bottles(plan: Data) -> None:
+    """2 → 3: a plan did not list the bottles that stand in the warm bath."""
+    if plan.get("tempering") is not None:
+        plan["tempering"]["bottles"] = []
+
+
+@_of_plan
+def _add_bath_roles(plan: Data) -> None:
+    """3 → 4: a plan named neither its yield, nor the baths that bleach, nor its push rows.
+
+    They are taken from the ids of the shipped profiles; without push rows no overrun is given in stops.
+    """
+    for step in plan["steps"]:
+        step.update(bleaches=step["solution"] in ("bleach", "bleach-fix"), push=[])
+    for bottle in plan["setup"]["bottles"]:
+        bottle.update(suspect="", tested=None)
+    reversal = any(step["solution"] == "reversal" for step in plan["steps"])
+    plan["yields"] = "positive" if reversal else "negative"
+
+
+@_of_plan
+def _convert_to_rolls_of_135_36(plan: Data) -> None:
+    """4 → 5: the shelf counted in rolls of 80 in² (516.128 cm²); a 135-36 has 572 cm².
+
+    A figure that a person typed stays: it was a number of rolls.
+    """
+    for bottle in plan["setup"]["bottles"]:
+        if bottle["shelf_id"] is not None:
+            bottle["used_rolls"] *= 516.128 / 572.0
+
+
+@_of_plan
+def _add_water_changes(plan: Data) -> None:
+    """5 → 6: no wash had calls for its changes of water."""
+    for step in plan["steps"]:
+        step["water_every_s"] = None
+
+
+@_of_plan
+def _add_agitation_and_backing(plan: Data) -> None:
+    """6 → 7: agitation was not chosen, and neither bottles nor fills recorded a film's backing."""
+    for step in plan["steps"]:
+        step["drift_table"] = []
+        if step["agitation"] is not None:
+            step["agitation"]["fixed"] = False
+    for bottle in plan["setup"]["bottles"]:
+        bottle["backed_rolls"] = 0.0
+    for batch in plan["batches"]:
+        batch["backing_on"] = False
+    plan["setup"].update(agitation="as the process", agitated_by="inversion")
+
+
+@_of_plan
+def _add_loading_order(plan: Data) -> None:
+    """7 → 8: film was always loaded after the bottles were warm."""
+    plan["setup"]["loading"], plan["loading"] = "after warming", None
+
+
+@_of_plan
+def _add_film_details_and_sources(plan: Data) -> None:
+    """8 → 9: a roll had no stock, exposure or camera, and a bath no list of its sources.
+
+    A bath's figures may come from any source of the process, so all are listed.
+    """
+    for step in plan["steps"]:
+        step["sources"] = [source[0] for source in plan["sources"]] if step["solution"] is not None else []
+    for roll in plan["setup"]["rolls"]:
+        roll.update(stock="", exposure_index=None, camera="", shot_at="", shot_on=None)
+
+
+@_of_plan
+def _add_kit(plan: Data) -> None:
+    """9 → 10: no session mixed a kit."""
+    plan["kit"] = None
+
+
+@_of_plan
+def _add_cost_and_ready_span(plan: Data) -> None:
+    """10 → 11: a plan had no price, and its warming forecast was one moment."""
+    plan["cost"] = None
+    if plan["tempering"] is not None:
+        plan["tempering"]["ready_span_s"] = None
+
+
+@_of_plan
+def _add_values_of_the_bath(plan: Data) -> None:
+    """11 → 12: the forecast of the warm bath and its water were kept in words alone."""
+    if plan["tempering"] is not None:
+        plan["tempering"].update(forecasts=None, add=None)
+    if plan["water"] is not None:
+        plan["water"]["too_small"] = None
+
+
+def _add_reader(data: Data) -> Data:
+    """1 → 2: every temperature was typed."""
+    return {**data, "by": "person"}
+
+
+def _look_as_code(data: Data) -> Data:
+    """1 → 2: a look was a sentence, "Thin all over; edge numbers weak"; one in other words stays."""
+    look = None
+    if data["about"] == "look":
+        words, _, edge = data["text"].rpartition("; edge numbers ")
+        if not words or edge not in ("normal", "weak", "dense", "missing", "fogged"):
+            words, edge = data["text"], ""
+        yields, fault = _looks_of_version_1().get(words, ("negative", "own words"))
+        if fault != "own words" or edge:
+            look = {"fault": fault, "edge": edge, "yields": yields}
+            data = {**data, "text": words if fault == "own words" else ""}
+    return {**data, "look": look}
+
+
+@cache
+def _looks_of_version_1() -> dict[str, tuple[str, str]]:
+    """By its words: whose table a fault is in, and its id."""
+    import tomllib  # old journals only
+
+    table = tomllib.loads(Path(__file__).with_name("looks_of_version_1.toml").read_text("utf-8"))
+    return {words: (yields, id_) for yields, ids in table.items() for id_, words in ids.items()}
+
+
+def _add_why_shut(data: Data) -> Data:
+    """1 → 2: why the gate was shut was kept in words alone."""
+    return {**data, "why": None}
+
+
+def _add_reading_of_the_move(data: Data) -> Data:
+    """1 → 2: why an end moved was kept in words alone."""
+    return {**data, "by": None}
+
+
+def _why_missed_as_code(data: Data) -> Data:
+    """1 → 2: why a call was missed was kept in words."""
+    codes = {"the machine slept": "asleep", "the guide was not there": "away"}
+    return {**data, "why": codes.get(data["why"], data["why"])}
+
+
+def _why_closed_as_code(data: Data) -> Data:
+    """1 → 2: why a session was abandoned was kept in words."""
+    return {
+        **data,
+        "reason": "safe way out" if data["reason"] == "stopped by the safe way out" else data["reason"],
+    }
+
+
+UPCASTERS: Final[Mapping[str, tuple[Upcaster, ...]]] = {
+    "session_began": (
+        _add_volume_unit,
+        _add_tempered_bottles,
+        _add_bath_roles,
+        _convert_to_rolls_of_135_36,
+        _add_water_changes,
+        _add_agitation_and_backing,
+        _add_loading_order,
+        _add_film_details_and_sources,
+        _add_kit,
+        _add_cost_and_ready_span,
+        _add_values_of_the_bath,
+    ),
+    "reading_taken": (_add_reader,),
+    "note_added": (_look_as_code,),
+    "gate_overridden": (_add_why_shut,),
+    "end_moved": (_add_reading_of_the_move,),
+    "cue_missed": (_why_missed_as_code,),
+    "session_closed": (_why_closed_as_code,),
+}
+"""For each kind of session event whose shape has changed: a function for each change, the oldest first."""
