@@ -129,7 +129,7 @@ def painted_rows(app: Any) -> list[list[Segment]]:
     leaves = [each for each in screen.walk_children() if not each.children and each.region]
     for leaf in sorted(leaves, key=lambda leaf: leaf.region.x):
         clip = screen.find_widget(leaf).visible_region
-        for y, strip in enumerate(leaf.render_lines(Region(0, 0, *leaf.size)), leaf.region.y):
-            if clip.y <= y < min(clip.bottom, len(rows)):
-                rows[y] = Strip.join([rows[y].adjust_cell_length(leaf.region.x, ground), strip])
+        for y in range(max(clip.y, 0), min(clip.bottom, len(rows))):
+            (strip,) = leaf.render_lines(Region(0, y - leaf.region.y, leaf.size.width, 1))
+            rows[y] = Strip.join([rows[y].adjust_cell_length(leaf.region.x, ground), strip])
     return [list(row.adjust_cell_length(screen.size.width, ground)) for row in rows]

@@ -31,12 +31,12 @@ class ChoiceList(OptionList, can_focus=False):
         was = -1 if self.highlighted is None else self.highlighted
         self.display = bool(options)
         if len(before) != len(options):
-            self.set_options([self._prompt(number, marked) for number in range(len(options))])
+            self.set_options([self._line(number, marked) for number in range(len(options))])
             self.styles.max_height = len(options)
         else:
             for number, words in enumerate(options):
                 if words != before[number] or (was != marked and number in (was, marked)):
-                    self.replace_option_prompt_at_index(number, self._prompt(number, marked))
+                    self.replace_option_prompt_at_index(number, self._line(number, marked))
         self.highlighted = marked if marked >= 0 else None
 
     def cuts(self, words: str) -> bool:
@@ -55,7 +55,7 @@ class ChoiceList(OptionList, can_focus=False):
         strip = shown_in(self._layout, super().render_line(y))
         return strip.apply_style(_MARK) if y + self.scroll_offset.y == self.highlighted else strip
 
-    def _prompt(self, number: int, marked: int) -> Content:
+    def _line(self, number: int, marked: int) -> Content:
         sign = self._layout.text("→") if number == marked else ""
         return Content(f" {sign:<3}{self._layout.text(self._words[number])}")
 

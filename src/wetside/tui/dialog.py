@@ -181,3 +181,18 @@ class DialogScreen(WidgetScreen):
         self._question = question
         if isinstance(question, Words):
             self.field.put(question.typed or (typed if typed != question.default else ""), question.default)
+
+
+def ask(
+    page: WidgetScreen, title: str, flow: Callable[[], Flow], then: Callable[[str], None] | None = None
+) -> None:
+    """Ask the questions of `flow` over this page; `then` gets what it returns, else the page says it."""
+
+    def answered(returned: str | None) -> None:
+        if then is not None and returned is not None:
+            then(returned)
+            return
+        page.message = returned or ""
+        page.redraw()
+
+    page.app.push_screen(DialogScreen(page.terminal, title, flow), answered)

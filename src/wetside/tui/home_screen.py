@@ -164,11 +164,9 @@ class HomeScreen(WidgetScreen):
         passed_s = self._seconds() - self._since
         self._list.show([self._words(number, passed_s) for number in range(len(self.choices))], self.index)
         room = max(2, rows - len(self.choices))
-        self.put(
-            self._above, fit(offer_blocks(self.offers, passed_s, layout, cells), room) if self.offers else [()]
-        )
-        if not self.offers:
-            self.put(self._below, layout.lines(GREETING, cells, "faint"))
+        offers = fit(offer_blocks(self.offers, passed_s, layout, cells), room) if self.offers else [()]
+        self.put(self._above, offers)
+        self.put(self._below, [] if self.offers else layout.lines(GREETING, cells, "faint"))
 
     def press_page(self, key: str) -> None:
         """ENTER chooses, BACKSPACE leaves, digits mark, the others move."""

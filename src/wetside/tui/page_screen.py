@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from abc import abstractmethod
 from collections.abc import Callable, Iterable, Sequence
-from typing import TYPE_CHECKING
 
 from textual import events
 from textual.app import ComposeResult
@@ -26,9 +25,6 @@ from wetside.tui.frame import WIDEST, bottom_rows
 from wetside.tui.keyed_screen import KeyedScreen
 from wetside.tui.rows import Row, RowList, TextLayout
 from wetside.tui.theme import Theme, content_styles, wear
-
-if TYPE_CHECKING:
-    from wetside.tui.dialog import Flow
 
 TWO_COLUMNS_FROM = 72
 """The least columns at which two things stand side by side."""
@@ -104,19 +100,6 @@ class WidgetScreen(KeyedScreen):
             self.press_page(key)
         except WetsideError as problem:
             self.message = first_sentence(problem)
-
-    def ask(self, title: str, flow: Callable[[], Flow], then: Callable[[str], None] | None = None) -> None:
-        """Ask the questions of `flow` on a screen of their own; `then` gets what it returns, else the message."""
-        from wetside.tui.dialog import DialogScreen
-
-        def answered(returned: str | None) -> None:
-            if then is not None and returned is not None:
-                then(returned)
-                return
-            self.message = returned or ""
-            self.redraw()
-
-        self.app.push_screen(DialogScreen(self.terminal, title, flow), answered)
 
     def redraw(self) -> None:
         """Show what has changed; does nothing while another screen is on top."""

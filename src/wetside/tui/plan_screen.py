@@ -29,7 +29,7 @@ from wetside.present.prompts import BOTH_WAYS, Keys, asked
 from wetside.present.shelf_text import LEFT_AFTER, kit_left_in_short, kit_left_text, kit_text
 from wetside.present.text_page import LABEL
 from wetside.tui.choice_list import ChoiceList, moved
-from wetside.tui.dialog import Flow
+from wetside.tui.dialog import Flow, ask
 from wetside.tui.frame import text_rows
 from wetside.tui.page_screen import TWO_COLUMNS_FROM, Edge, PageScreen, WidgetScreen, first_sentence
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, EXAMPLE_SAID, GUESSED, PlanPorts
@@ -274,7 +274,7 @@ class PlanScreen(WidgetScreen):
             if answer == "leave":
                 self.dismiss()
 
-        self.ask("Plan a new evening", flow, answered)
+        ask(self, "Plan a new evening", flow, answered)
 
     def _add_roll(self) -> None:
         self._change(with_another_roll(self.setup))
@@ -360,20 +360,20 @@ class PlanScreen(WidgetScreen):
     def _ask_one(
         self,
         title: str,
-        ask: str,
+        about: str,
         put: Callable[[str], str],
         options: tuple[Option, ...] = (),
         index: int = 0,
         now: str = "",
     ) -> None:
         """Ask one question. put: takes the answer and returns a message. now: the present value."""
-        lines = (ask, f"Now: {now}") if now and not options else (ask,)
+        lines = (about, f"Now: {now}") if now and not options else (about,)
 
         def flow() -> Flow:
             return put((yield asked(title, lines, options, index=index, optional=True)))
 
         group = self._open_group()
-        self.ask("Plan a new evening" if group is None else f"Plan: {group.title}", flow)
+        ask(self, "Plan a new evening" if group is None else f"Plan: {group.title}", flow)
 
     # -- pictures
 

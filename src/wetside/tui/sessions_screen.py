@@ -92,6 +92,7 @@ class PastScreen(WidgetScreen):
         if not self.sessions:
             words = "No session yet. Plan an evening, or practise: a practice is listed nowhere."
             self.put(self._about, layout.lines(words, cells))
+            self.put(self._drawn, [])
             return
         self._table.show_header = rows >= LEAST_TALL
         self._table.show(session_columns(self.sessions, cells), self.index, cells)

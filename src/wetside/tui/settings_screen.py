@@ -13,7 +13,7 @@ from wetside.files.settings import Settings
 from wetside.files.settings_form import SettingLine, setting_lines
 from wetside.present.prompts import BOTH_WAYS, Keys, asked
 from wetside.tui.choice_list import ChoiceList, moved
-from wetside.tui.dialog import Flow
+from wetside.tui.dialog import Flow, ask
 from wetside.tui.frame import WIDEST, text_rows
 from wetside.tui.page_screen import Edge, PageScreen, WidgetScreen
 from wetside.tui.rows import RowList, TextLayout
@@ -86,7 +86,7 @@ class SettingsScreen(WidgetScreen):
             self.settings = self._change(line.name, answer)
             return "Kept."
 
-        self.ask("Settings", flow)
+        ask(self, "Settings", flow)
 
     def _files_rows(self, layout: TextLayout, cells: int) -> RowList:
         return text_rows(self._files, layout, cells)

@@ -20,14 +20,13 @@ from wetside.frozen import dataclass
 from wetside.present.prompts import Asked, asked, guarded
 from wetside.present.shelf_text import ROLLS_ARE
 from wetside.present.wording import volume
+from wetside.tui.dialog import Flow
 
 FULLNESS: Final = (("full", "Full: no air worth a word"), ("part", "Part-full: there is air in it"))
 UNPRICED: Final = "not known"
 KEPT: Final = "Kept."
 REASONS: Final = ("Spent", "Past its date", "Spoilt by another bath", "Spilt")
 
-Flow = Generator[Asked, str, str]
-"""Yields questions, is sent answers, and returns a message."""
 Change = Callable[[c.Command], object]
 """Decides and saves a command."""
 

@@ -24,7 +24,7 @@ from wetside.frozen import dataclass
 from wetside.present.prompts import BOTH_WAYS, Keys
 from wetside.present.shelf_text import decided
 from wetside.tui.choice_list import ChoiceList, moved
-from wetside.tui.dialog import AskAgain, Flow
+from wetside.tui.dialog import AskAgain, Flow, ask
 from wetside.tui.frame import WIDEST, text_rows
 from wetside.tui.page_screen import Edge, PageScreen, WidgetScreen, first_sentence
 from wetside.tui.rows import RowList, TextLayout
@@ -128,7 +128,7 @@ class ShelfScreen(WidgetScreen):
             keep,
             lambda kit: decided(self.shelf, kit),
         )
-        self.ask("The shelf", lambda: mix_kit(kits))
+        ask(self, "The shelf", lambda: mix_kit(kits))
 
     def _look(self) -> None:
         try:
@@ -197,7 +197,7 @@ class BottleScreen(WidgetScreen):
         )
 
         def asked(words: str, flow: Callable[[], Flow]) -> tuple[str, Callable[[], None]]:
-            return words, lambda: self.ask(f"Shelf: {bottle.label}", flow)
+            return words, lambda: ask(self, f"Shelf: {bottle.label}", flow)
 
         record = ("Read all about it", lambda: self._read(bottle))  # first: repeated ENTER changes nothing
         note = asked("Write a note", asks.note)
