@@ -8,6 +8,7 @@ import inspect
 import re
 import subprocess
 import sys
+from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
@@ -129,6 +130,51 @@ def test_no_class_of_the_full_screen_has_a_private_name_of_the_library() -> None
         for base in sorted(base for base in bases if base.startswith("textual")):
             wrong += [(module, base, name) for name in sorted(private_names(module) & private_names(base))]
     assert wrong == []
+
+
+FEW_WORDS = 4
+SENTENCES_IN_THE_CORE = {
+    "proof/": "findings for whoever writes a profile: they quote its keys, and name the step and the path",
+    "profile/mixing_lines.py": "the grammar of a profile's lines, which are sentences",
+    "profile/model.py": "the default of a profile's text",
+    "planning/alerts.py": "a type in quotes",
+    "messages.py": "a type in quotes",
+}
+"""Where the core has strings of more than FEW_WORDS with a capital, a stop or a value in them, and why."""
+
+
+def told_to_people(tree: ast.Module) -> Iterator[str]:
+    """Each string of more than FEW_WORDS with a capital, a stop or a value in it (written "{}").
+
+    Left out are docstrings, and what is raised as an error of programming (ValueError, KeyError).
+    """
+    left_out: set[ast.AST] = set()
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
+            left_out.add(node.value)
+        raised = node.exc.func if isinstance(node, ast.Raise) and isinstance(node.exc, ast.Call) else None
+        if isinstance(raised, ast.Name) and raised.id in ("ValueError", "KeyError"):
+            left_out.update(ast.walk(node))
+        if node in left_out or not isinstance(node, ast.JoinedStr | ast.Constant):
+            continue
+        parts = node.values if isinstance(node, ast.JoinedStr) else [node]
+        left_out.update(parts)
+        text = "".join(str(part.value) if isinstance(part, ast.Constant) else "{}" for part in parts)
+        is_text = isinstance(node, ast.JoinedStr) or isinstance(node.value, str)
+        if is_text and len(text.split()) > FEW_WORDS and re.search(r"[A-Z.:;{]", text):
+            yield text
+
+
+def test_the_core_returns_codes_and_values_and_no_sentences() -> None:
+    core = SOURCE / "domain"
+    found = {
+        path.relative_to(core).as_posix(): texts
+        for path, tree in trees()
+        if path.is_relative_to(core) and (texts := [*told_to_people(tree)])
+    }
+    allowed = tuple(SENTENCES_IN_THE_CORE)
+    assert {name: texts for name, texts in found.items() if not name.startswith(allowed)} == {}
+    assert [each for each in allowed if not any(name.startswith(each) for name in found)] == []
 
 
 def test_the_top_level_holds_what_it_should() -> None:

@@ -13,16 +13,15 @@ import pytest
 import wetside.domain
 from wetside.domain.messages import message
 from wetside.present import refusal_text, session_words
-from wetside.present.refusal_text import PLANNING, SHELF
-from wetside.present.sentences import COMMON
+from wetside.present.sentences import COMMON, word_table
 from wetside.present.session_words import words
 
 DOMAIN = Path(wetside.domain.__path__[0])
 CORE = sorted(path for room in ("session", "shelf", "planning", "calc") for path in (DOMAIN / room).glob("*.py"))
 TABLES: dict[tuple[str, ...], Set[str]] = {
     ("session",): session_words.TEMPLATES.keys() - COMMON,
-    ("shelf",): SHELF.keys(),
-    ("planning", "calc"): PLANNING.keys(),
+    ("shelf",): word_table("refusals")["shelf"].keys(),
+    ("planning", "calc"): word_table("refusals")["planning"].keys(),
 }
 """The rooms of the core, and the codes that their table words."""
 
@@ -48,7 +47,7 @@ def test_each_code_has_words_and_is_said_somewhere(rooms: tuple[str, ...]) -> No
 
 @pytest.mark.parametrize("rooms", TABLES)
 def test_the_words_of_a_code_use_just_the_values_that_come_with_it(rooms: tuple[str, ...]) -> None:
-    templates = {**session_words.TEMPLATES, **refusal_text.TEMPLATES}
+    templates = {**session_words.TEMPLATES, **refusal_text.templates()}
     checked = 0
     for named, call in calls(rooms):
         values = {keyword.arg for keyword in call.keywords}

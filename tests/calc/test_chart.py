@@ -11,13 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from wetside.domain.calc.timeline import Block, RollWork, Timeline, evening, shortest_order
+from wetside.domain.calc.timeline import Block, RollWork, Timeline, end_to_end, shortest_order
 from wetside.present.timeline_chart import chart
 
 HANDWORK = shortest_order(
     (RollWork("night bus", 150, 60, 40), RollWork("harbour", 150, 60, 40), RollWork("plain", 0, 60, 40)), 2
 )
-EVENING = evening(
+EVENING = end_to_end(
     (
         Block("hands", "gear", 600, hands=True),
         Block("basin", "temper", 1500),
@@ -40,7 +40,7 @@ stages = st.lists(
         hands=st.booleans(),
     ),
     max_size=12,
-).map(lambda made: evening(tuple(made)))
+).map(lambda made: end_to_end(tuple(made)))
 
 
 def line_of(lines: tuple[str, ...], name: str) -> str:
@@ -69,7 +69,7 @@ def test_letters_stand_where_work_begins_and_are_explained() -> None:
 
 
 def test_two_rolls_in_the_stabiliser_are_two_lines() -> None:
-    lines = chart(evening((HANDWORK,)), 78)
+    lines = chart(end_to_end((HANDWORK,)), 78)
     at = next(number for number, line in enumerate(lines) if line.startswith("jar"))
     assert lines[at + 1].startswith(" ")
     assert lines[at + 1].strip()
@@ -104,7 +104,7 @@ def test_film_that_hangs_on_runs_out_of_the_picture() -> None:
 
 
 def test_more_labels_than_letters_share_a_sign() -> None:
-    many = evening(tuple(Block("hands", f"task {number}", 60) for number in range(60)))
+    many = end_to_end(tuple(Block("hands", f"task {number}", 60) for number in range(60)))
     text = "\n".join(chart(many, 78))
     assert "task 51" in text
     assert "task 52" not in text
@@ -131,6 +131,6 @@ def test_any_evening_fits(made: Timeline, width: int, starts_at: datetime | None
 @settings(max_examples=40)
 @given(st.lists(st.floats(1, 3000), min_size=1, max_size=20), st.integers(60, 78))
 def test_every_piece_of_work_keeps_its_letter(durations: list[float], width: int) -> None:
-    made = evening(tuple(Block("hands", f"task {number}", time) for number, time in enumerate(durations)))
+    made = end_to_end(tuple(Block("hands", f"task {number}", time) for number, time in enumerate(durations)))
     hands = line_of(chart(made, width), "hands").removeprefix("hands")
     assert "".join(sign for sign in hands if sign.isalpha()) == ascii_letters[: len(durations)]

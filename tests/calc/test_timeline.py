@@ -6,7 +6,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from wetside.domain.calc.timeline import TRANSFER_S, Block, Order, RollWork, Row, Timeline, evening, shortest_order
+from wetside.domain.calc.timeline import (
+    TRANSFER_S,
+    Block,
+    Order,
+    RollWork,
+    Timeline,
+    TimeRow,
+    end_to_end,
+    shortest_order,
+)
 
 NEAR = pytest.approx
 
@@ -39,8 +48,8 @@ blocks = st.builds(
 )
 
 
-def bars(rows: tuple[Row, ...], name: str) -> list[tuple[float, float]]:
-    return sorted((row.start_s, row.end_s) for row in rows if row.name == name)
+def bars(rows: tuple[TimeRow, ...], name: str) -> list[tuple[float, float]]:
+    return sorted((row.start_s, row.end_s) for row in rows if row.row == name)
 
 
 def most_at_once(spans: list[tuple[float, float]]) -> int:
@@ -69,7 +78,7 @@ def test_every_roll_is_done_once_and_its_least_times_are_kept(made: tuple[RollWo
     assert sorted(order.indices) == list(range(len(made)))
     for work in made:
         mine = [row for row in order.rows if row.label == work.label]
-        acts = {row.act: row for row in mine if row.name == "hands"}
+        acts = {act.name: act for act in order.acts if made[act.index].label == work.label}
         assert set(acts) == {"move", "hang"} | ({"rub"} if work.wash_s else set())
         assert acts["move"].end_s - acts["move"].start_s == NEAR(TRANSFER_S)
         assert acts["hang"].end_s - acts["hang"].start_s == NEAR(work.hang_s)
@@ -79,12 +88,12 @@ def test_every_roll_is_done_once_and_its_least_times_are_kept(made: tuple[RollWo
             assert acts["rub"].end_s <= acts["move"].start_s
         assert acts["hang"].end_s <= order.total_s
         assert all(row.end_s > row.start_s for row in mine)
-    late = {n for n, w in enumerate(made) if w.latest_s is not None and in_at(order, w.label) > w.latest_s}
+    late = {n for n, w in enumerate(made) if w.latest_s is not None and in_at(order, n) > w.latest_s}
     assert set(order.late) == late
 
 
-def in_at(order: Order, label: str) -> float:
-    return next(row.end_s for row in order.rows if row.label == label and row.act == "move")
+def in_at(order: Order, index: int) -> float:
+    return next(act.end_s for act in order.acts if act.index == index and act.name == "move")
 
 
 @settings(max_examples=40)
@@ -120,7 +129,7 @@ def test_no_rolls_take_no_time() -> None:
 
 def test_an_evening_runs_end_to_end_with_handwork_in_it() -> None:
     order = shortest_order((RollWork("one", 120, 60, 30),), 1)
-    made = evening(
+    made = end_to_end(
         (
             Block("hands", "load", 300, dark=True, hands=True),
             Block("tank", "developer", 200, hands=True),
@@ -132,19 +141,19 @@ def test_an_evening_runs_end_to_end_with_handwork_in_it() -> None:
     assert made.total_s == 500 + 215 + 7200
     assert made.hands_done_s == 500 + 215 + 600
     assert made.dark_s == 300
-    assert Row("tank", 300, 500, "developer") in made.rows
-    assert Row("hands", 300, 500, "developer") in made.rows
-    assert Row("hanging", 715, 7915, "dry") in made.rows
+    assert TimeRow("tank", "developer", 300, 500) in made.rows
+    assert TimeRow("hands", "developer", 300, 500) in made.rows
+    assert TimeRow("hanging", "dry", 715, 7915) in made.rows
 
 
 def test_an_empty_evening_is_empty() -> None:
-    assert evening(()) == Timeline(0.0, 0.0, (), 0.0)
+    assert end_to_end(()) == Timeline(0.0, 0.0, (), 0.0)
 
 
 @settings(max_examples=60)
 @given(st.lists(blocks | st.builds(shortest_order, works, rooms), max_size=6).map(tuple))
 def test_an_evening_never_has_two_hands(stages: tuple[Block | Order, ...]) -> None:
-    made = evening(stages)
+    made = end_to_end(stages)
     assert most_at_once(bars(made.rows, "hands")) <= 1
     assert made.total_s == max((row.end_s for row in made.rows), default=0.0)
     assert made.hands_done_s <= made.total_s

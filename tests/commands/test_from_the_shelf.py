@@ -12,7 +12,7 @@ from tests.session.walker import guide_for
 from wetside.cli import main
 from wetside.commands.tonight import Evening, plan_evening
 from wetside.domain.calc.tank import roll_equivalents
-from wetside.files.settings import Places, Settings
+from wetside.files.settings import JOURNAL, Places, Settings
 from wetside.present.evening_plan import make_plan
 from wetside.storage.sessions import append_events
 from wetside.storage.store import open_store
@@ -77,6 +77,16 @@ def test_check_reads_the_bottles_from_the_shelf(
     capsys.readouterr()
     assert main(["check", str(file)]) == 1
     assert "discarded" in capsys.readouterr().out
+
+
+def test_check_needs_no_journal_without_a_bottle_of_the_shelf(
+    tmp_path: Path, places: Places, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (places.data / JOURNAL).write_bytes(b"no journal" * 500)
+    capsys.readouterr()
+    assert main(["check", "three-rolls"]) == 0
+    assert capsys.readouterr().out == "three-rolls: sound\n"
+    assert main(["check", str(written(tmp_path, "two-bath"))]) == 3
 
 
 def test_a_bottle_mixed_for_another_process_is_to_be_settled_first(tmp_path: Path, places: Places) -> None:

@@ -7,13 +7,13 @@ from dataclasses import replace
 import pytest
 from tests.factories import bare_plan, session_began
 
+from wetside.domain.calc.timeline import TimeRow
 from wetside.domain.planning.plan import (
     Batch,
     Plan,
     PlannedReading,
     PlannedStep,
     PlannedTick,
-    TimeRow,
     WarningText,
 )
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from tests.faults.evening import keep, ready, running
 from tests.robot.program import fields, journal, kinds, started
-from tests.robot.robot import Robot, leave_dark
+from tests.robot.robot import Robot, is_stopped, leave_dark
 
 STEP = "b1.load-room"
 FAST = 200.0
@@ -34,8 +34,8 @@ def press_at_random(robot: Robot, keys: int, choose: random.Random) -> None:
     """Any keys but SPACE followed by ENTER, and the window's size is changed among them."""
     pressed = "x"
     for number in range(keys):
-        key = choose.choice([*SPECIAL, chr(choose.randrange(33, 127))])
-        if pressed == " " and key == "\r":
+        key = choose.choice([*SPECIAL, *"\x01\x04\n\t\x1a", chr(choose.randrange(33, 127))])
+        if pressed == " " and key in "\r\n":
             key = "y"
         robot.press(key)
         pressed = key
@@ -101,3 +101,18 @@ def test_the_leave_pair_leaves_at_once_after_a_kill(tmp_path: Path) -> None:
         robot.until_shown("This session is in its dark step.")
         robot.press("SPACE", "ENTER")
         robot.until_shown("Look at the closed tank")
+
+
+def test_stopped_and_continued_in_the_dark_it_stays_dark(tmp_path: Path) -> None:
+    data = tmp_path / "data"
+    with in_the_dark(data) as robot:
+        robot.signal(signal.SIGTSTP)
+        robot.until(is_stopped)
+        robot.read(0.2)
+        stopped = len(robot.written)
+        robot.signal(signal.SIGCONT)
+        robot.until(lambda r: CLEARED in r.written[stopped:])
+        robot.press("x")
+        robot.quiet()
+        assert robot.written.endswith(CLEARED)
+        assert robot.text.strip() == ""

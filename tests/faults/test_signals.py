@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from tests.faults.evening import clock_error_s, keep, places, running
 from tests.robot.program import COMMAND, ROOT, environment, journal, kinds, run, started
-from tests.robot.robot import Robot, given_back
+from tests.robot.robot import Robot, given_back, is_stopped
 
 from wetside.app.session_factory import resume_session
 from wetside.files.settings import Settings
@@ -135,7 +135,7 @@ def test_stopped_and_continued_in_mid_bath_the_clock_is_right(tmp_path: Path) ->
         robot.until(right)
         for _ in range(2):
             robot.signal(signal.SIGTSTP)
-            robot.until(lambda r: _is_stopped(r))
+            robot.until(is_stopped)
             robot.read(0.2)
             given_back(robot, found)
             shown = len(robot.written)
@@ -147,7 +147,3 @@ def test_stopped_and_continued_in_mid_bath_the_clock_is_right(tmp_path: Path) ->
         robot.press("BACKSPACE")
         robot.until(lambda r: "leaves the menu" in r.offers().get("BACKSPACE", ""))
     assert kinds(journal(data)).count("clock_started") == clocks
-
-
-def _is_stopped(robot: Robot) -> bool:
-    return Path(f"/proc/{robot.child.pid}/stat").read_text().rpartition(")")[2].split()[0] == "T"

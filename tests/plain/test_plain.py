@@ -416,6 +416,16 @@ def test_a_follower_sees_each_change_and_changes_nothing(plan: Plan) -> None:
     assert follower.guide.left
 
 
+def test_a_temperature_is_answered_also_where_it_repeats_the_one_before(evening: Evening) -> None:
+    lead(evening, at(evening, "warm-bath"))
+    evening.wait(2)
+    for _ in range(2):
+        evening.type("t")
+        evening.type("1")
+        evening.wait(30)
+        assert "Developer now: 21.0 °C, read" in evening.type("21") + evening.wait(1)
+
+
 @pytest.mark.parametrize(("follows", "columns"), [(True, 60), (True, None), (False, 60)])
 def test_a_follower_at_a_terminal_has_the_curve_at_each_reading(
     plan: Plan, follows: bool, columns: int | None

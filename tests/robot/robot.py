@@ -245,9 +245,15 @@ def given_back(robot: Robot, found: list[object]) -> None:
         (b"\x1b[?1049h", b"\x1b[?1049l"),
         (b"\x1b[?25l", b"\x1b[?25h"),
         (b"\x1b[?2004h", b"\x1b[?2004l"),
+        (b"\x1b[?7l", b"\x1b[?7h"),
     ):
         assert written.rfind(off) > written.rfind(on) >= 0, (on, off)
     assert termios.tcgetattr(robot.child.child_fd) == found
+
+
+def is_stopped(robot: Robot) -> bool:
+    """Whether the program has been stopped by a signal."""
+    return Path(f"/proc/{robot.child.pid}/stat").read_text().rpartition(")")[2].split()[0] == "T"
 
 
 def done_lines(robot: Robot) -> frozenset[str]:

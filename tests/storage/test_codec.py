@@ -475,3 +475,17 @@ def test_why_an_end_moved_is_kept_as_the_reading_and_was_once_kept_in_words() ->
         now = replace(old, why="", by=by)
         assert decode(*encode(now)) == now
     assert end_words(plan, now).startswith("The end stays. No developer time for 45.0 °C")
+
+
+@pytest.mark.parametrize("space", ["", " "])
+def test_a_message_nested_without_end_is_damage_and_nothing_worse(space: str) -> None:
+    read: set[str] = set()
+    for depth in (1, 200, *range(320, 345), 1_000, 30_000):
+        why = '{"code":"first","values":[["gate",' * depth + '"x"' + "]]}" * depth
+        given = f'{{"at":1.0,{space}"step":"x","what":"y","text":"","reason":"z"'
+        data = f'{given},"why":{why},"kind":"gate_overridden"}}'
+        try:
+            read.add(decode("gate_overridden", 2, data).kind)
+        except JournalUnusable as problem:
+            read.add("damaged" if "is damaged" in str(problem) else str(problem))
+    assert read == {"gate_overridden", "damaged"}

@@ -232,7 +232,7 @@ def check(args: argparse.Namespace, places: Places, **_: object) -> int:
 def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple[str, ...]]:
     """(findings, notes) of a file: errors, and figures that may be right but should be looked at."""
     from wetside.app.clock import SystemClock
-    from wetside.commands.tonight import is_path, named_file, profile_of, with_the_shelf
+    from wetside.commands.tonight import from_the_shelf, is_path, named_file, profile_of, with_the_shelf
     from wetside.domain.planning.bottles import WANTS_REASON
     from wetside.domain.proof.check import profile_findings, setup_findings
     from wetside.files.profile_file import read_profile
@@ -253,8 +253,9 @@ def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple
     profile = profile_of(setup, path, places)
     try:
         today = SystemClock().now().wall.astimezone().date()
-        with journal_to_read(places) as store:
-            setup = with_the_shelf(setup, store)
+        if from_the_shelf(setup):
+            with journal_to_read(places) as store:
+                setup = with_the_shelf(setup, store)
         found = tuple(
             replace(each, sentence=f"{each.sentence} {REASON_FIRST}") if each.code in WANTS_REASON else each
             for each in setup_findings(profile, setup, today, WORDS)

@@ -180,7 +180,7 @@ def planned(
 
 def with_the_shelf(setup: Setup, store: Store | None) -> Setup:
     """The setup with the shelf's figures of its bottles. Raises CheckFailed where one of them cannot be used."""
-    if not _from_the_shelf(setup):
+    if not from_the_shelf(setup):
         return setup
     from wetside.present.shelf_text import with_shelf
 
@@ -189,7 +189,7 @@ def with_the_shelf(setup: Setup, store: Store | None) -> Setup:
 
 def left_afterwards(plan: Plan, store: Store | None, today: date) -> tuple[KitLeft, ...]:
     """What this plan leaves in each kit of the shelf that it uses; () where it uses none."""
-    if not _from_the_shelf(plan.setup):
+    if not from_the_shelf(plan.setup):
         return ()
     from wetside.domain.shelf.setup_bottles import left_after
 
@@ -205,7 +205,7 @@ def left_in_words(plan: Plan, places: Places) -> tuple[str, ...]:
     return tuple(map(kit_left_text, left))
 
 
-def _from_the_shelf(setup: Setup) -> bool:
+def from_the_shelf(setup: Setup) -> bool:
     """Whether any bottle of the setup is one of the shelf; only then is the shelf read."""
     return any(bottle.shelf_id is not None for bottle in setup.bottles)
 

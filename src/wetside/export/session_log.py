@@ -292,7 +292,6 @@ def _ticks(plan: Plan, rows: Sequence[DatedEvent]) -> tuple[TickLog, ...]:
 def _deviations(plan: Plan, state: State, rows: Sequence[DatedEvent]) -> tuple[DeviationLog, ...]:
     """The events that `State` counts as deviations, in order, so that the list is as long as the count."""
     counted = (*state.overrides, *state.early, *state.corrections)
-    waited = {gap.step: gap.waited_s for gap in state.gaps}
     found = []
     for row in rows:
         match row.event:
@@ -303,8 +302,8 @@ def _deviations(plan: Plan, state: State, rows: Sequence[DatedEvent]) -> tuple[D
                 side = "early" if early_s > 0 else "late"
                 text = f"ended {minutes_seconds(abs(early_s))} {side}"
                 found.append(DeviationLog(row.moment, step, "early or late", step, text, ""))
-            case e.ClockStarted(step=step) if step in waited:
-                text = f"in {minutes_seconds(waited[step])} after the bath before it was poured out"
+            case e.ClockStarted(step=step) if step in state.gaps:
+                text = f"in {minutes_seconds(state.gaps[step])} after the bath before it was poured out"
                 found.append(DeviationLog(row.moment, step, "wait", step, text, ""))
             case e.MishapHappened(step=step, what=what, suspects=suspects):
                 text = mishap_words(plan, row.event)

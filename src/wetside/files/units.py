@@ -19,12 +19,13 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeAlias, TypeVar
 
-from wetside.domain.planning.setup import TemperatureUnit, VolumeUnit
 from wetside.errors import Refused
 from wetside.sanitize import printable
 
 if TYPE_CHECKING:
     import pint
+
+    from wetside.domain.planning.setup import TemperatureUnit, VolumeUnit
 
     _Registry: TypeAlias = pint.UnitRegistry[float]
 

@@ -207,6 +207,7 @@ class PlainGuide:
             trouble=controller.trouble,
             read_only=controller.read_only,
             dark_to_come=to_come,
+            readings=controller.state.readings,
             forecast=self._forecast(),
         )
 

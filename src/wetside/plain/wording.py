@@ -10,6 +10,7 @@ import re
 from dataclasses import dataclass
 from typing import Final, assert_never
 
+from wetside.domain.session.events import ReadingTaken
 from wetside.present.prompts import Choice, Keys, Menu, Number, Page, Panel, Words
 from wetside.present.view_model import ClockView, ReadingRow, TickRow, View
 from wetside.present.wording import minutes_seconds
@@ -40,7 +41,8 @@ _CALMEST_S: Final = 1_800
 class PlainSnapshot:
     """What can be written at one moment. dark_to_come: this step will be dark once it is started.
 
-    forecast: the course of the temperatures as lines, as of the last reading.
+    readings: all of the session, so that one that repeats the value before it is said too. forecast: the course of
+    the temperatures as lines, as of the last reading.
     """
 
     view: View
@@ -50,6 +52,7 @@ class PlainSnapshot:
     trouble: str = ""
     read_only: bool = False
     dark_to_come: bool = False
+    readings: tuple[ReadingTaken, ...] = ()
     forecast: tuple[str, ...] = ()
 
 
@@ -97,7 +100,7 @@ def changes(before: PlainSnapshot | None, now: PlainSnapshot) -> tuple[str, ...]
     if before is None or (before.view.step, before.view.closed) != (now.view.step, now.view.closed):
         lines = [*step_lines(now)]
     else:
-        lines = _within_step(before.view, now.view)
+        lines = _within_step(before.view, now.view, {read.of for read in now.readings[len(before.readings) :]})
         lines += now.forecast if now.forecast != before.forecast else ()
     if now.trouble != (before.trouble if before is not None else ""):
         lines.append(now.trouble or "Everything is being kept again.")
@@ -197,11 +200,12 @@ def _opens_anew(before: PlainSnapshot, now: PlainSnapshot) -> bool:
     return before.view.step != now.view.step or type(before.panel) is not type(now.panel)
 
 
-def _within_step(before: View, now: View) -> list[str]:
+def _within_step(before: View, now: View, read: set[str]) -> list[str]:
+    """What has changed in a step. read: the solutions whose temperature was read since."""
     lines = [fact for fact in now.facts if _shape(fact) not in {_shape(each) for each in before.facts}]
     if _shape(now.act) != _shape(before.act) and now.act not in ("", now.instruction):
         lines.append(now.act)
-    lines += [_reading(row) for row in now.readings if row not in before.readings]
+    lines += [_reading(row) for row in now.readings if row not in before.readings or row.of in read]
     lines += _tick_changes((*before.ticks, *before.meanwhile), (*now.ticks, *now.meanwhile))
     rang = {clock.text for clock in before.background if clock.done}
     lines += [f"{clock.words}." for clock in now.background if clock.done and clock.text not in rang]

@@ -5,14 +5,13 @@ Their words are in `kit_questions.toml`, beside this module. `files/short_profil
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Final
 
 from wetside.domain.profile.model import Kind, Profile, Step, is_developer
 from wetside.frozen import dataclass
 from wetside.present.profile_sheet import figures_of
+from wetside.present.sentences import word_table
 
 Key = tuple[str, ...]
 """Where a value stands in the file: ("makes",), ("solutions", id, key) or ("steps", id, key)."""
@@ -32,7 +31,7 @@ class Question:
     refusable: bool = False
 
 
-_TABLE: Final = tomllib.loads(Path(__file__).with_name("kit_questions.toml").read_text("utf-8"))
+_TABLE: Final = word_table("kit_questions")
 
 
 def _question(name: str, about: str = "", title: str = "") -> Question:

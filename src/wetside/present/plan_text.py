@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from datetime import datetime
-from typing import Final, cast
+from typing import Final
 
 from wetside.domain.calc.tank import coverages
-from wetside.domain.calc.timeline import Row, RowName, Timeline
+from wetside.domain.calc.timeline import Timeline
 from wetside.domain.calc.water import water_hazard
 from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Plan, PlannedStep, WarningText
@@ -18,7 +18,7 @@ from wetside.domain.planning.setup import Bottle
 from wetside.domain.planning.warm_bath import water_in_all
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.developer import pours
-from wetside.frozen import dataclass
+from wetside.frozen import dataclass, replace
 from wetside.present.developer_words import pour_words
 from wetside.present.plan_words import (
     agitation_words,
@@ -324,9 +324,7 @@ def _covering(plan: Plan, bottle: Bottle, *, one_shot: bool) -> str:
 def _chart(plan: Plan, page: TextPage, starts_at: datetime | None) -> list[str]:
     """The timeline of the evening until the handwork is done; work on dry film is named below it."""
     begun = [row for row in plan.timeline if row.start_s < plan.hands_done_s]
-    rows = tuple(
-        Row(cast(RowName, row.row), row.start_s, row.end_s, page.plain(row.label), row.dark) for row in begun
-    )
+    rows = tuple(replace(row, label=page.plain(row.label)) for row in begun)
     timeline = Timeline(plan.total_s, plan.dark_s, rows, plan.hands_done_s)
     width = max(LEAST_WIDTH, page.width - 2)
     drawn = chart(timeline, width, ascii_only=page.ascii_only, starts_at=starts_at)

@@ -348,7 +348,8 @@ def _deviations(state: State, plan: Plan) -> Iterator[StandingLine]:
     for fix in state.corrections:
         late = "late" if fix.by_s > 0 else "early"
         yield StandingLine(f"{named(fix.step)}: its clock was {minutes_seconds(abs(fix.by_s))} {late}")
-    for gap in state.gaps:
-        waited = minutes_seconds(gap.waited_s)
-        yield StandingLine(f"{named(gap.step)}: in {waited} after the bath before it was poured out")
+    for step, waited_s in state.gaps.items():
+        yield StandingLine(
+            f"{named(step)}: in {minutes_seconds(waited_s)} after the bath before it was poured out"
+        )
     yield from (StandingLine(words) for _, words in _mishaps(state, plan))

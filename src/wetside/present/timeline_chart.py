@@ -10,7 +10,7 @@ import unicodedata
 from datetime import datetime
 from typing import Final
 
-from wetside.domain.calc.timeline import ROW_NAMES, Row, RowName, Timeline
+from wetside.domain.calc.timeline import ROW_NAMES, RowName, Timeline, TimeRow
 from wetside.frozen import dataclass
 from wetside.present.wording import time_of_day
 from wetside.sanitize import in_ascii
@@ -52,7 +52,7 @@ def chart(
     if not timeline.rows or timeline.total_s <= 0:
         return ("Nothing is planned yet.",)
     span_s = _span_s(timeline)
-    names_width = max(len(_title(row.name)) for row in timeline.rows) + 1
+    names_width = max(len(_title(row.row)) for row in timeline.rows) + 1
     cells = width - names_width
     letters = _letters(timeline.rows)
     lines = _ruler(span_s, cells, names_width, starts_at)
@@ -73,19 +73,19 @@ def _title(name: RowName) -> str:
 
 def _span_s(timeline: Timeline) -> float:
     """The time the chart covers, s: to the end of all work except hanging; all of it where film only hangs."""
-    return max((row.end_s for row in timeline.rows if row.name != "hanging"), default=timeline.total_s)
+    return max((row.end_s for row in timeline.rows if row.row != "hanging"), default=timeline.total_s)
 
 
-def _letters(rows: tuple[Row, ...]) -> dict[str, str]:
+def _letters(rows: tuple[TimeRow, ...]) -> dict[str, str]:
     """A letter for each label, in the order the work begins; labels beyond the alphabet share a +."""
     labels = dict.fromkeys(row.label for row in sorted(rows, key=lambda row: row.start_s))
     return {label: LETTERS[number] if number < len(LETTERS) else "+" for number, label in enumerate(labels)}
 
 
-def _lanes(rows: tuple[Row, ...], name: RowName) -> list[list[Row]]:
+def _lanes(rows: tuple[TimeRow, ...], name: RowName) -> list[list[TimeRow]]:
     """The bars of one row on as few lines as none overlap; hanging film shares one, as only its start matters."""
-    lanes: list[list[Row]] = []
-    for row in sorted((row for row in rows if row.name == name), key=lambda row: row.start_s):
+    lanes: list[list[TimeRow]] = []
+    for row in sorted((row for row in rows if row.row == name), key=lambda row: row.start_s):
         for lane in lanes:
             if name == "hanging" or lane[-1].end_s <= row.start_s:
                 lane.append(row)
@@ -95,7 +95,7 @@ def _lanes(rows: tuple[Row, ...], name: RowName) -> list[list[Row]]:
     return lanes
 
 
-def _lane(lane: list[Row], span_s: float, cells: int, letters: dict[str, str], signs: _Signs) -> str:
+def _lane(lane: list[TimeRow], span_s: float, cells: int, letters: dict[str, str], signs: _Signs) -> str:
     """One line of bars. Every bar has a cell for its letter: a short one moves those after it to the right."""
     line = [signs.idle] * cells
     free = 0
@@ -137,7 +137,7 @@ def _ruler(span_s: float, cells: int, indent: int, starts_at: datetime | None) -
 
 
 def _legend(
-    rows: tuple[Row, ...], letters: dict[str, str], width: int, signs: _Signs, ascii_only: bool
+    rows: tuple[TimeRow, ...], letters: dict[str, str], width: int, signs: _Signs, ascii_only: bool
 ) -> list[str]:
     dark = {row.label for row in rows if row.dark}
     parts = [

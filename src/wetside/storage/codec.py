@@ -93,11 +93,11 @@ class Codec(Generic[E]):
                 f'{place} ("{kind}") is written in version {version}, and this Wetside reads up to version '
                 f"{now}: update Wetside."
             )
-        if version == now and (event := _as_written(cls, data)) is not None:
-            return event
         try:
+            if version == now and (event := _as_written(cls, data)) is not None:
+                return event
             return _checked(cls, self._lifted(kind, version, _parse(data)))
-        except _Misfit as misfit:
+        except (_Misfit, RecursionError) as misfit:
             raise JournalUnusable(
                 f'{place} ("{kind}") is damaged: {misfit}; bring back a copy from the folder copies.'
             ) from misfit
@@ -136,7 +136,7 @@ def _as_written(cls: type[E], text: str) -> E | None:
 
     try:
         event: E = _decoder(cls).decode(text)  # type: ignore[arg-type]  # classes are hashable
-    except (msgspec.MsgspecError, ValueError, RecursionError):
+    except (msgspec.MsgspecError, ValueError):
         return None
     return event if _text(event) == text else None
 
@@ -163,7 +163,7 @@ def _text(event: object) -> str:
 def _parse(text: str) -> Data:
     try:
         data = _DECODER.decode(text)
-    except (ValueError, RecursionError) as error:
+    except ValueError as error:
         raise _Misfit("the entry is not JSON") from error
     if not isinstance(data, dict):
         raise _Misfit("the entry is not a set of named values")

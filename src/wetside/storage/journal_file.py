@@ -27,7 +27,7 @@ from pathlib import Path
 from typing import Final
 
 from wetside.errors import JournalDamaged, JournalUnusable
-from wetside.files.atomic_write import shown_path, take_free_name
+from wetside.files.atomic_write import reason, shown_path, take_free_name
 
 APPLICATION_ID: Final = 0x57455453
 USER_VERSION: Final = 1
@@ -265,9 +265,8 @@ def inspect_file(path: Path) -> Identity | None:
     except FileNotFoundError:
         return None
     except (OSError, ValueError) as problem:
-        why = problem.strerror if isinstance(problem, OSError) else str(problem)
         raise unusable(
-            path, f"it cannot be reached ({why})", "choose another data folder with --data"
+            path, f"it cannot be reached ({reason(problem)})", "choose another data folder with --data"
         ) from problem
     if stat.S_ISLNK(seen.st_mode):
         raise unusable(

@@ -18,7 +18,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from wetside.errors import JournalUnusable, Refused
-from wetside.files.atomic_write import shown_path
+from wetside.files.atomic_write import reason, shown_path
 from wetside.frozen import dataclass
 from wetside.storage.journal_file import MOMENT, Row, create, fill, unusable
 from wetside.storage.page_reader import Image, Unreadable, Value, index_keys, read_image, table_rows
@@ -152,8 +152,9 @@ def _image_of(path: Path) -> Image:
         image = read_image(path.read_bytes(), wal.read_bytes() if wal.exists() else b"")
         after = (_stamp(path), _stamp(wal))
     except (OSError, ValueError) as problem:
-        why = problem.strerror if isinstance(problem, OSError) else str(problem)
-        raise unusable(path, f"it cannot be read ({why})", "name the journal that is damaged") from problem
+        raise unusable(
+            path, f"it cannot be read ({reason(problem)})", "name the journal that is damaged"
+        ) from problem
     if before != after:
         raise Refused(
             f"Journal {shown_path(path)}: somebody is writing to it; close every guide, then salvage again."

@@ -8,9 +8,9 @@ While a session is open for changes, `drive-<stream>.lock` lies beside the journ
 ends, however it ends, so a file left by a crash does no harm: the next `try_take` locks and rewrites it.
 
 Taking over needs no consent, as the first process may be stopped or hang: the new holder makes a new file, locks
-it, writes whom it took over from, and renames it over the old one. The first process still holds a lock, but on a
-file without a name: `still_mine` compares the open file with the name, so that a call once a second, and one
-before each command, shows that the lock was taken over.
+it, and renames it over the old one. The first process still holds a lock, but on a file without a name:
+`still_mine` compares the open file with the name, so that a call once a second, and one before each command, shows
+that the lock was taken over.
 
 Every change of the files is made under a short lock on `drive.guard`, held for a few system calls; that file
 stays. Both names are those of the first version: another version beside this one must meet the same lock.
@@ -44,13 +44,11 @@ _OPEN: Final = os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONB
 
 @dataclass(frozen=True, slots=True)
 class LockHolder:
-    """The process that holds the lock. `pid` is 0 and a text "unknown" where the file does not say;
-    `took_over_from` is the pid of the holder before, None without one."""
+    """The process that holds the lock. `pid` is 0 and a text "unknown" where the file does not say."""
 
     pid: int
     terminal: str
     since: str
-    took_over_from: int | None = None
 
     def __str__(self) -> str:
         return f"process {self.pid} on {self.terminal}, since {_local(self.since)}"
@@ -109,8 +107,7 @@ class SessionLock:
             if not _lock(descriptor):  # cannot happen: no other process opens this name
                 os.close(descriptor)
                 raise Refused(f"The lock of {self.stream} could not be taken over: try again.")
-            before = None if holder is None else holder.pid
-            self._keep(descriptor, LockHolder(os.getpid(), self.terminal, _one_line(since), before))
+            self._keep(descriptor, LockHolder(os.getpid(), self.terminal, _one_line(since)))
             new.replace(self.path)
 
     def still_mine(self) -> bool:
@@ -212,23 +209,16 @@ def _local(since: str) -> str:
 
 
 def _text(holder: LockHolder) -> bytes:
-    lines = [f"pid: {holder.pid}", f"terminal: {holder.terminal}", f"since: {holder.since}"]
-    if holder.took_over_from is not None:
-        lines.append(f"took over from pid: {holder.took_over_from}")
-    return ("\n".join(lines) + "\n").encode("utf-8", "replace")
+    text = f"pid: {holder.pid}\nterminal: {holder.terminal}\nsince: {holder.since}\n"
+    return text.encode("utf-8", "replace")
 
 
 def _parse(raw: bytes) -> LockHolder:
     lines = (line.partition(": ") for line in raw.decode("utf-8", "replace").splitlines())
     fields = {name: value for name, separator, value in lines if separator}
-    before = fields.get("took over from pid")
+    pid = fields.get("pid", "")
     return LockHolder(
-        _whole(fields.get("pid")),
+        int(pid) if pid.isascii() and pid.isdigit() else 0,
         _one_line(fields.get("terminal", "")),
         _one_line(fields.get("since", "")),
-        None if before is None else _whole(before),
     )
-
-
-def _whole(text: str | None) -> int:
-    return int(text) if text is not None and text.isascii() and text.isdigit() else 0

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from wetside.domain.calc.least_squares import dot, inverse
 from wetside.frozen import dataclass
 
 FEWEST_FILLS = 8
@@ -98,8 +99,8 @@ def time_advice(points: Sequence[DensityPoint], next_along: float) -> TimeAdvice
     return TimeAdvice(add_s, uncertainty_s, len(told))
 
 
-# Ordinary least squares on centred columns by Gauss-Jordan with pivoting: for two or three unknowns and tens
-# of points. Checked against scipy in tests/reference/test_drift_of_densities.py.
+# Ordinary least squares on centred columns, for two or three unknowns and tens of points. Checked against scipy in
+# tests/reference/test_drift_of_densities.py.
 
 T_975 = (
     *(12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228, 2.201, 2.179, 2.160, 2.145, 2.131),
@@ -151,18 +152,19 @@ def fit(columns: Sequence[Sequence[float]], values: Sequence[float]) -> Fit | No
         return None
     scaled = [[x / scale for x in _centred(column)] for column, scale in zip(columns, scales, strict=True)]
     y = _centred(values)
-    inverse = _inverse([[_dot(a, b) for b in scaled] for a in scaled])
-    if inverse is None:
+    try:
+        inverted = inverse([[dot(a, b) for b in scaled] for a in scaled])
+    except ValueError:  # collinear columns
         return None
-    moments = [_dot(column, y) for column in scaled]
-    unit = [_dot(row, moments) for row in inverse]
+    moments = [dot(column, y) for column in scaled]
+    unit = [dot(row, moments) for row in inverted]
     left = [y[n] - math.fsum(s * column[n] for s, column in zip(unit, scaled, strict=True)) for n in range(len(y))]
-    variance = _dot(left, left) / degrees
+    variance = dot(left, left) / degrees
     return Fit(
         tuple(slope / scale for slope, scale in zip(unit, scales, strict=True)),
         tuple(
             tuple(variance * cell / (scales[i] * scales[j]) for j, cell in enumerate(row))
-            for i, row in enumerate(inverse)
+            for i, row in enumerate(inverted)
         ),
         degrees,
     )
@@ -171,22 +173,3 @@ def fit(columns: Sequence[Sequence[float]], values: Sequence[float]) -> Fit | No
 def _centred(values: Sequence[float]) -> list[float]:
     mean = math.fsum(values) / len(values)
     return [value - mean for value in values]
-
-
-def _dot(a: Sequence[float], b: Sequence[float]) -> float:
-    return math.fsum(x * y for x, y in zip(a, b, strict=True))
-
-
-def _inverse(matrix: list[list[float]]) -> list[list[float]] | None:
-    size = len(matrix)
-    rows = [[*row, *(float(i == j) for j in range(size))] for i, row in enumerate(matrix)]
-    for i in range(size):
-        pivot = max(range(i, size), key=lambda k: abs(rows[k][i]))
-        rows[i], rows[pivot] = rows[pivot], rows[i]
-        if abs(rows[i][i]) < _SINGULAR:
-            return None
-        rows[i] = [cell / rows[i][i] for cell in rows[i]]
-        for k in range(size):
-            if k != i:
-                rows[k] = [a - rows[k][i] * b for a, b in zip(rows[k], rows[i], strict=True)]
-    return [row[size:] for row in rows]

@@ -10,6 +10,7 @@ import math
 from dataclasses import replace
 from typing import Final
 
+from wetside.domain.calc.least_squares import dot, inverse
 from wetside.domain.calc.tempering import (
     BATH,
     GUESSED_LOG,
@@ -167,20 +168,20 @@ def _least_squares(
     for _ in range(_MOST_ROUNDS):
         residuals = _residuals(_moved(bench, unknowns, values), readings, places)
         slopes = [_slopes(bench, readings, places, unknowns, values, k, residuals) for k in range(len(unknowns))]
-        normal = [[weight * _dot(a, b) for b in slopes] for a in slopes]
-        right = [weight * _dot(a, residuals) for a in slopes]
+        normal = [[weight * dot(a, b) for b in slopes] for a in slopes]
+        right = [weight * dot(a, residuals) for a in slopes]
         for k, unknown in enumerate(unknowns):
             normal[k][k] += 1.0 / unknown.prior**2
             right[k] -= values[k] / unknown.prior**2
-        inverse = _inverse(normal)
-        moves = [min(max(_dot(row, right), -1.0), 1.0) for row in inverse]
+        inverted = inverse(normal)  # the priors keep every pivot above 0
+        moves = [min(max(dot(row, right), -1.0), 1.0) for row in inverted]
         values = [
             min(max(value + move, -_FURTHEST_LOG), _FURTHEST_LOG) if u.is_transfer else value + move
             for u, value, move in zip(unknowns, values, moves, strict=True)
         ]
         if max(abs(move) for move in moves) < 1e-3:
             break
-    return values, [math.sqrt(inverse[k][k]) for k in range(len(unknowns))]
+    return values, [math.sqrt(inverted[k][k]) for k in range(len(unknowns))]
 
 
 def _slopes(
@@ -197,23 +198,6 @@ def _slopes(
     nudged = [value + small if k == which else value for k, value in enumerate(values)]
     after = _residuals(_moved(bench, unknowns, nudged), readings, places)
     return [(before - now) / small for before, now in zip(residuals, after, strict=True)]
-
-
-def _dot(a: list[float], b: list[float]) -> float:
-    return sum(x * y for x, y in zip(a, b, strict=True))
-
-
-def _inverse(matrix: list[list[float]]) -> list[list[float]]:
-    """The inverse of a small positive definite matrix; the priors keep every pivot above 0."""
-    size = len(matrix)
-    rows = [row[:] + [1.0 if i == k else 0.0 for i in range(size)] for k, row in enumerate(matrix)]
-    for k in range(size):
-        pivot = rows[k][k]
-        rows[k] = [value / pivot for value in rows[k]]
-        for other in range(size):
-            if other != k and (factor := rows[other][k]) != 0.0:
-                rows[other] = [a - factor * b for a, b in zip(rows[other], rows[k], strict=True)]
-    return [row[size:] for row in rows]
 
 
 def _restarted(

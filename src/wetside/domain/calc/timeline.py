@@ -36,23 +36,30 @@ class RollWork:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
-    """One bar of the chart: the row `name` is busy with `label` from `start_s` to `end_s`.
+class TimeRow:
+    """One bar of the chart, in s from the start: `row` is busy with `label`. dark: no light may be on."""
 
-    dark: no light may be on. act: what the hands do with the roll of the label (rub, move, hang).
-    """
-
-    name: RowName
+    row: RowName
+    label: str
     start_s: float
     end_s: float
-    label: str
     dark: bool = False
-    act: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """What the hands do with the roll `index`."""
+
+    name: Literal["rub", "move", "hang"]
+    index: int
+    start_s: float
+    end_s: float
 
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """Indices of the rolls in the order they reach the stabiliser, the time until the last one hangs, every bar.
+    """Indices of the rolls in the order they reach the stabiliser, the time until the last one hangs, every bar,
+    and the acts of the hands by time.
 
     late: indices of the rolls that reach it after their `latest_s`; empty whenever an order of up to six rolls
     exists that keeps all of them.
@@ -60,7 +67,8 @@ class Order:
 
     indices: tuple[int, ...]
     total_s: float
-    rows: tuple[Row, ...]
+    rows: tuple[TimeRow, ...]
+    acts: tuple[Act, ...] = ()
     late: tuple[int, ...] = ()
 
 
@@ -275,27 +283,33 @@ def _order(works: tuple[RollWork, ...], state: _WorkState) -> Order:
     total_s = state.now_s
     in_s = {index: at for index, _, _, at in state.entered}
     hung = {index: (from_s, to_s) for index, from_s, to_s in state.hung}
-    rows: list[Row] = []
+    rows: list[TimeRow] = []
+    acts: list[Act] = []
     for index, wash_from_s, move_from_s, at in state.entered:
         label, wash_s = works[index].label, works[index].wash_s
         out_s, up_s = hung[index]
+        hands = (
+            Act("rub", index, wash_from_s, wash_from_s + wash_s),
+            Act("move", index, move_from_s, at),
+            Act("hang", index, out_s, up_s),
+        )
+        acts += [act for act in hands if act.end_s > act.start_s]
+        rows += [TimeRow("hands", label, act.start_s, act.end_s) for act in hands]
         rows += [
-            Row("hands", wash_from_s, wash_from_s + wash_s, label, act="rub"),
-            Row("hands", move_from_s, at, label, act="move"),
-            Row("hands", out_s, up_s, label, act="hang"),
-            Row("basin", wash_from_s, at if wash_s > 0 else wash_from_s, label),
-            Row("stabiliser", at, out_s, label),
-            Row("hanging", up_s, total_s, label),
+            TimeRow("basin", label, wash_from_s, at if wash_s > 0 else wash_from_s),
+            TimeRow("stabiliser", label, at, out_s),
+            TimeRow("hanging", label, up_s, total_s),
         ]
     late = tuple(
         index for index, work in enumerate(works) if work.latest_s is not None and in_s[index] > work.latest_s
     )
-    return Order(state.indices, total_s, _sorted(rows), late)
+    acts.sort(key=lambda act: act.start_s)
+    return Order(state.indices, total_s, _sorted(rows), tuple(acts), late)
 
 
-def _sorted(rows: list[Row]) -> tuple[Row, ...]:
+def _sorted(rows: list[TimeRow]) -> tuple[TimeRow, ...]:
     kept = [row for row in rows if row.end_s > row.start_s]
-    return tuple(sorted(kept, key=lambda row: (ROW_NAMES.index(row.name), row.start_s, row.end_s)))
+    return tuple(sorted(kept, key=lambda row: (ROW_NAMES.index(row.row), row.start_s, row.end_s)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -320,31 +334,33 @@ class Timeline:
 
     total_s: float
     dark_s: float
-    rows: tuple[Row, ...]
+    rows: tuple[TimeRow, ...]
     hands_done_s: float
 
 
-def evening(stages: tuple[Block | Order, ...]) -> Timeline:
-    """Blocks and orders of handwork laid end to end; what follows a hanging block starts together with it."""
-    at_s = 0.0
+def end_to_end(*parts: tuple[Block | Order, ...]) -> Timeline:
+    """Blocks and orders of handwork laid end to end; what follows a hanging block starts together with it.
+
+    Each part begins when all of the one before is over. The hands are done at the end of the first, before the
+    film is dry.
+    """
+    rows: list[TimeRow] = []
     dark_s = 0.0
-    rows: list[Row] = []
-    for stage in stages:
-        match stage:
-            case Block():
-                end_s = at_s + stage.duration_s
-                rows.append(Row(stage.row, max(0.0, at_s - stage.begun_s), end_s, stage.label, stage.dark))
-                if stage.hands and stage.row not in ("hands", "hanging"):
-                    rows.append(Row("hands", at_s, end_s, stage.label, stage.dark))
-                dark_s += stage.duration_s if stage.dark else 0.0
-                at_s = at_s if stage.row == "hanging" else end_s
-            case Order():
+    hands_done_s = 0.0
+    for number, part in enumerate(parts):
+        at_s = max((row.end_s for row in rows), default=0.0)
+        for stage in part:
+            if isinstance(stage, Order):
                 rows += [replace(row, start_s=at_s + row.start_s, end_s=at_s + row.end_s) for row in stage.rows]
                 at_s += stage.total_s
+                continue
+            end_s = at_s + stage.duration_s
+            rows.append(TimeRow(stage.row, stage.label, max(0.0, at_s - stage.begun_s), end_s, stage.dark))
+            if stage.hands and stage.row not in ("hands", "hanging"):
+                rows.append(TimeRow("hands", stage.label, at_s, end_s, stage.dark))
+            dark_s += stage.duration_s if stage.dark else 0.0
+            at_s = at_s if stage.row == "hanging" else end_s
+        if number == 0:
+            hands_done_s = max((row.end_s for row in rows if row.row == "hands"), default=0.0)
     kept = _sorted(rows)
-    return Timeline(
-        total_s=max((row.end_s for row in kept), default=0.0),
-        dark_s=dark_s,
-        rows=kept,
-        hands_done_s=max((row.end_s for row in kept if row.name == "hands"), default=0.0),
-    )
+    return Timeline(max((row.end_s for row in kept), default=0.0), dark_s, kept, hands_done_s)

@@ -10,6 +10,7 @@ import math
 from typing import Final, Literal
 
 from wetside.domain.calc.residue import Rule
+from wetside.domain.calc.timeline import TimeRow
 from wetside.domain.messages import Message
 from wetside.domain.planning.setup import KitToMix, Loading, Setup, TemperatureUnit, VolumeUnit
 from wetside.domain.profile.model import Agitation, Caution, ClockStarts, Ends, Kind, Lid, Yield
@@ -149,17 +150,6 @@ class WarningText:
 
     code: str
     text: str
-
-
-@dataclass(frozen=True, slots=True)
-class TimeRow:
-    """One bar of the evening's chart, in seconds from the start of the evening."""
-
-    row: str
-    label: str
-    start_s: float
-    end_s: float
-    dark: bool = False
 
 
 @dataclass(frozen=True, slots=True)

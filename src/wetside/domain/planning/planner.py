@@ -11,7 +11,7 @@ from math import fsum
 from typing import assert_never
 
 from wetside.domain.calc.residue import Rule
-from wetside.domain.calc.timeline import ROW_NAMES, Block, Order, RowName, Timeline, evening
+from wetside.domain.calc.timeline import Block, Order, RowName, Timeline, end_to_end
 from wetside.domain.messages import Unfit, message
 from wetside.domain.planning.alerts import NO_WORDS, Alert, PlanWords
 from wetside.domain.planning.baths import at_chosen_temperature, drain_alerts, keeps_backing
@@ -24,13 +24,13 @@ from wetside.domain.planning.plan import (
     Plan,
     PlannedStep,
     Tempering,
-    TimeRow,
     WarningText,
 )
 from wetside.domain.planning.setup import Loading, Setup
 from wetside.domain.planning.steps import (
     FILM_KINDS,
     HANDWORK_S,
+    Evening,
     Habits,
     Handwork,
     Placed,
@@ -81,7 +81,8 @@ def make_plan(
     ready_s = tempering.ready_s if tempering is not None else None
 
     def laid_out(loading: Loading) -> _LaidOut:
-        return _laid_out(profile, sheet, replace(setup, loading=loading), batches, habits, words, ready_s)
+        in_order = replace(setup, loading=loading)
+        return _laid_out(Evening(profile, sheet, in_order, batches, habits, words), ready_s)
 
     tonight, loading = _in_order(profile, setup, tempering, laid_out)
     alerts = [
@@ -206,39 +207,24 @@ def _path_of(profile: Profile, kind: str) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class _Chart:
-    """The rows of the evening's chart and their sums in s; unseen: as `LoadingOrder.unseen`."""
-
-    rows: tuple[TimeRow, ...]
-    total_s: float
-    dark_s: float
-    hands_done_s: float
-    unseen: tuple[tuple[str, float], ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
 class _LaidOut:
-    """Tonight's steps in one order of loading and warming, their chart, and the alerts about them."""
+    """Tonight's steps in one order of loading and warming, their chart, and the alerts about them.
+
+    unseen: as `LoadingOrder.unseen`.
+    """
 
     steps: tuple[PlannedStep, ...]
-    chart: _Chart
+    chart: Timeline
+    unseen: tuple[tuple[str, float], ...]
     alerts: tuple[Alert, ...]
 
 
-def _laid_out(
-    profile: Profile,
-    sheet: Profile,
-    setup: Setup,
-    batches: tuple[Batch, ...],
-    habits: Habits,
-    words: PlanWords,
-    ready_s: float | None,
-) -> _LaidOut:
-    placed, handwork = place_steps(profile, setup, batches)
-    steps, alerts = planned_steps(profile, sheet, setup, batches, placed, habits, words)
-    tanks = frozenset(vessel.id for vessel in profile.vessels if vessel.kind == "tank")
-    late = _late_alerts(setup, batches, handwork)
-    return _LaidOut(steps, _chart(placed, steps, handwork, tanks, ready_s), (*late, *alerts))
+def _laid_out(evening: Evening, ready_s: float | None) -> _LaidOut:
+    placed, handwork = place_steps(evening)
+    steps, alerts = planned_steps(evening, placed)
+    tanks = frozenset(vessel.id for vessel in evening.profile.vessels if vessel.kind == "tank")
+    late = _late_alerts(evening.setup, evening.batches, handwork)
+    return _LaidOut(steps, *_chart(placed, steps, handwork, tanks, ready_s), (*late, *alerts))
 
 
 def _in_order(
@@ -253,7 +239,7 @@ def _in_order(
     if not tempered(profile, setup):
         return laid_out(setup.loading), LoadingOrder(setup.loading, "chosen")
     after, beside = laid_out("after warming"), laid_out("while warming")
-    found = loading_order(profile, setup, tempering, beside.chart.unseen)
+    found = loading_order(profile, setup, tempering, beside.unseen)
     saved_s = after.chart.hands_done_s - beside.chart.hands_done_s
     if found.order == "while warming":
         return beside, replace(found, saved_s=saved_s)
@@ -277,10 +263,11 @@ def _chart(
     handwork: tuple[Handwork, ...],
     tanks: frozenset[str],
     ready_s: float | None,
-) -> _Chart:
-    """The chart of these steps. tanks: ids of the vessels that are tanks; ready_s: when the bottles are in range.
+) -> tuple[Timeline, tuple[tuple[str, float], ...]]:
+    """The chart of these steps, and `LoadingOrder.unseen`.
 
-    What joins the hanging waits for it, so it begins a new part, and each part begins when the one before is over.
+    tanks: ids of the vessels that are tanks; ready_s: when the bottles are in range. What joins the hanging waits
+    for it, so it begins a new part, and each part begins when the one before is over.
     """
     blocks = [_block(step, place, tanks, ready_s) for step, place in zip(steps, placed, strict=True)]
     unseen: tuple[tuple[str, float], ...] = ()
@@ -309,21 +296,7 @@ def _chart(
             parts.append([])
         parts[-1].append(blocks[number])
         number += 1
-    return replace(_end_to_end([evening(tuple(part)) for part in parts]), unseen=unseen)
-
-
-def _end_to_end(parts: list[Timeline]) -> _Chart:
-    """The parts one after another; the hands are done at the end of the first, before the film is dry."""
-    rows: list[TimeRow] = []
-    begun_s = 0.0
-    for part in parts:
-        rows += [
-            TimeRow(row.name, row.label, begun_s + row.start_s, begun_s + row.end_s, row.dark) for row in part.rows
-        ]
-        begun_s += part.total_s
-    order: tuple[str, ...] = ROW_NAMES
-    rows.sort(key=lambda row: (order.index(row.row), row.start_s))
-    return _Chart(tuple(rows), begun_s, sum(part.dark_s for part in parts), parts[0].hands_done_s)
+    return end_to_end(*map(tuple, parts)), unseen
 
 
 def _block(step: PlannedStep, placed: Placed, tanks: frozenset[str], ready_s: float | None) -> Block:

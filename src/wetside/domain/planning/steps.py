@@ -79,8 +79,21 @@ def poured_for(profile: Profile, solution: str, kinds: frozenset[str]) -> bool:
     )
 
 
-def _facts(setup: Setup, batches: tuple[Batch, ...], batch: Batch | None, roll: int | None) -> frozenset[str]:
+@dataclass(frozen=True, slots=True)
+class Evening:
+    """What the steps are planned from. sheet: the profile before the developer's temperature was chosen."""
+
+    profile: Profile
+    sheet: Profile
+    setup: Setup
+    batches: tuple[Batch, ...]
+    habits: Habits
+    words: PlanWords
+
+
+def _facts(evening: Evening, batch: Batch | None, roll: int | None) -> frozenset[str]:
     """The conditions that hold for a roll, a batch, or (neither given) the whole evening."""
+    setup = evening.setup
     rolls = (roll,) if roll is not None else batch.rolls if batch is not None else range(len(setup.rolls))
     facts: set[str] = {setup.place}
     facts |= {setup.rolls[i].kind for i in rolls}
@@ -90,47 +103,41 @@ def _facts(setup: Setup, batches: tuple[Batch, ...], batch: Batch | None, roll: 
         facts.add("warmed before loading")
     if batch is not None:
         facts.add("first batch" if batch.number == 1 else "later batch")
-        if batch.number == len(batches):
+        if batch.number == len(evening.batches):
             facts.add("last batch")
     return frozenset(facts)
 
 
-def place_steps(
-    profile: Profile, setup: Setup, batches: tuple[Batch, ...]
-) -> tuple[tuple[Placed, ...], tuple[Handwork, ...]]:
+def place_steps(evening: Evening) -> tuple[tuple[Placed, ...], tuple[Handwork, ...]]:
     """Every step of tonight in order, and the order of handwork of each batch."""
     placed: list[Placed] = []
     handwork: list[Handwork] = []
-    for per_batch, run in groupby(profile.steps, key=lambda step: step.scope != "session"):
+    for per_batch, run in groupby(evening.profile.steps, key=lambda step: step.scope != "session"):
         steps = tuple(run)
         if not per_batch:
-            facts = _facts(setup, batches, None, None)
+            facts = _facts(evening, None, None)
             placed += [Placed(step, step.id) for step in steps if holds(step.when, facts)]
             continue
-        for batch in batches:
+        for batch in evening.batches:
             for per_roll, part in groupby(steps, key=lambda step: step.scope == "roll"):
                 first = len(placed)
                 if per_roll:
-                    own, order = _roll_steps(profile, setup, batches, batch, tuple(part))
+                    own, order = _roll_steps(evening, batch, tuple(part))
                     placed += own
                     if order is not None:
                         handwork.append(Handwork(batch.number, order, first, len(placed)))
                 else:
-                    facts = _facts(setup, batches, batch, None)
+                    facts = _facts(evening, batch, None)
                     placed += [Placed(s, f"b{batch.number}.{s.id}", batch) for s in part if holds(s.when, facts)]
     return tuple(placed), tuple(handwork)
 
 
-def _roll_steps(
-    profile: Profile, setup: Setup, batches: tuple[Batch, ...], batch: Batch, steps: tuple[Step, ...]
-) -> tuple[list[Placed], Order | None]:
+def _roll_steps(evening: Evening, batch: Batch, steps: tuple[Step, ...]) -> tuple[list[Placed], Order | None]:
     """The roll steps of one batch, in the shortest order where each roll has a background step.
 
     The steps before the background step and from the one that joins it need the hands.
     """
-    own = {
-        roll: tuple(s for s in steps if holds(s.when, _facts(setup, batches, batch, roll))) for roll in batch.rolls
-    }
+    own = {roll: tuple(s for s in steps if holds(s.when, _facts(evening, batch, roll))) for roll in batch.rolls}
 
     def place(roll: int, chosen: tuple[Step, ...]) -> Iterator[Placed]:
         return (Placed(s, f"b{batch.number}.r{roll + 1}.{s.id}", batch, roll) for s in chosen)
@@ -143,24 +150,25 @@ def _roll_steps(
         parts[roll] = (mine[:stays], mine[stays], mine[stays + 1 :])
     works = tuple(
         RollWork(
-            label=str(roll),
+            label=evening.setup.rolls[roll].label,
             wash_s=sum(map(_handwork_s, before)),
-            stabilise_s=_profile_s(profile, middle) or 0.0,
+            stabilise_s=_profile_s(evening.profile, middle) or 0.0,
             hang_s=sum(map(_handwork_s, after)) or HANG_UP_S,
             latest_s=LATEST_S,
         )
         for roll, (before, middle, after) in parts.items()
     )
-    order = shortest_order(works, profile.stabiliser_room)
+    order = shortest_order(works, evening.profile.stabiliser_room)
     placed: dict[str, Placed] = {}
-    for row in sorted((row for row in order.rows if row.name == "hands"), key=lambda row: row.start_s):
-        before, middle, after = parts[int(row.label)]
+    rolls = tuple(parts)
+    for act in order.acts:
+        roll = rolls[act.index]
+        before, middle, after = parts[roll]
         # a roll without handwork has no "rub"; its other steps still come before the "move"
-        chosen = {"rub": before, "move": (*before, middle), "hang": after}[row.act]
-        for each in place(int(row.label), chosen):
+        chosen = {"rub": before, "move": (*before, middle), "hang": after}[act.name]
+        for each in place(roll, chosen):
             placed.setdefault(each.id, each)
-    rows = tuple(replace(row, label=setup.rolls[int(row.label)].label) for row in order.rows)
-    return list(placed.values()), replace(order, rows=rows)
+    return list(placed.values()), order
 
 
 def _handwork_s(step: Step) -> float:
@@ -178,78 +186,36 @@ def _profile_s(profile: Profile, step: Step) -> float | None:
     return table[-1][1] if table else None
 
 
-def planned_steps(
-    profile: Profile,
-    sheet: Profile,
-    setup: Setup,
-    batches: tuple[Batch, ...],
-    placed: tuple[Placed, ...],
-    habits: Habits,
-    words: PlanWords,
-) -> tuple[tuple[PlannedStep, ...], list[Alert]]:
+def planned_steps(evening: Evening, placed: tuple[Placed, ...]) -> tuple[tuple[PlannedStep, ...], list[Alert]]:
     """The placed steps with tonight's figures, ticks and readings, and the alerts about their times.
 
-    `sheet` is the profile before the developer's temperature was chosen. Raises Unfit for a bath without a
-    time.
+    Raises Unfit for a bath without a time.
     """
-    steps: list[PlannedStep] = []
-    alerts: list[Alert] = []
-    for number, place in enumerate(placed):
-        figures = _figures(sheet, setup, batches, place, habits.units, words)
-        alerts += figures.alerts
-        facts = _facts(setup, batches, place.batch, place.roll)
-        step = _planned(
-            profile,
-            setup,
-            place,
-            figures,
-            habits,
-            words.rotation,
-            joins=next((o.id for o in placed if o.step.id == place.step.joins and _together(o, place)), None),
-            ticks=_ticks(profile, placed, number, facts),
-            readings=tuple(planned_reading(ask) for ask in place.step.readings if holds(ask.when, facts)),
-        )
-        steps.append(at_developer_temperature(sheet, step, setup))
-    return tuple(steps), alerts
+    figures = [_figures(evening, place) for place in placed]
+    steps = (_planned(evening, placed, number, each) for number, each in enumerate(figures))
+    alerts = [alert for each in figures for alert in each.alerts]
+    return tuple(at_developer_temperature(evening.sheet, step, evening.setup) for step in steps), alerts
 
 
-def _figures(
-    profile: Profile,
-    setup: Setup,
-    batches: tuple[Batch, ...],
-    place: Placed,
-    units: Units,
-    words: PlanWords,
-) -> BathFigures:
-    step = place.step
+def _figures(evening: Evening, place: Placed) -> BathFigures:
+    step, setup, units, words = place.step, evening.setup, evening.habits.units, evening.words
+    if step.kind is Kind.HANG and step.solution is None:
+        return hanging_figures(setup, step.time_s, units, words)
     if step.solution is None:
-        return (
-            hanging_figures(setup, step.time_s, units, words)
-            if step.kind is Kind.HANG
-            else BathFigures(step.time_s)
-        )
-    solution = profile.solution(step.solution)
+        return BathFigures(step.time_s)
+    solution = evening.sheet.solution(step.solution)
     if step.time_s is not None:
         return BathFigures(step.time_s, target_c=solution.target_c)
     try:
-        return bath_figures(solution, setup, batches, place.batch, units, words)
+        return bath_figures(solution, setup, evening.batches, place.batch, units, words)
     except Refusal as refusal:
         raise Unfit((message("bath refused", bath=solution.title, why=refusal.why),)) from refusal
 
 
-def _planned(
-    profile: Profile,
-    setup: Setup,
-    place: Placed,
-    figures: BathFigures,
-    habits: Habits,
-    rotation: str,
-    *,
-    joins: str | None,
-    ticks: tuple[PlannedTick, ...],
-    readings: tuple[PlannedReading, ...],
-) -> PlannedStep:
-    """The step at its place with tonight's figures. joins: the id of the planned step that it joins."""
+def _planned(evening: Evening, placed: tuple[Placed, ...], number: int, figures: BathFigures) -> PlannedStep:
+    """The step at its place with tonight's figures."""
+    profile, setup, habits, place = evening.profile, evening.setup, evening.habits, placed[number]
+    facts = _facts(evening, place.batch, place.roll)
     step, batch = place.step, place.batch
     solution = profile.solution(step.solution) if step.solution is not None else None
     default_ends = solution.ends if solution is not None else "not before" if figures.seconds else "when done"
@@ -270,8 +236,8 @@ def _planned(
         roll=place.roll,
         roll_label=setup.rolls[place.roll].label if place.roll is not None else "",
         cautions=tuple(profile.caution(caution) for caution in step.cautions),
-        ticks=ticks,
-        readings=readings,
+        ticks=_ticks(profile, placed, number, facts),
+        readings=tuple(planned_reading(ask) for ask in step.readings if holds(ask.when, facts)),
         solution=step.solution,
         pour=_things(place, (step.through, step.into, *step.touches)),
         back=_things(place, (step.back_through,)),
@@ -284,13 +250,13 @@ def _planned(
         factors=figures.factors,
         in_words=figures.words,
         factor=figures.factor,
-        agitation=agitated(step.agitation, setup, rotation),
+        agitation=agitated(step.agitation, setup, evening.words.rotation),
         clock_starts=step.clock_starts,
         draining_counts=step.draining_counts,
         lead_in_s=step.lead_in_s if step.lead_in_s is not None else habits.lead_in_s,
         drain_lead_s=habits.drain_lead_s,
         background=step.background,
-        joins=joins,
+        joins=next((o.id for o in placed if o.step.id == step.joins and _together(o, place)), None),
         pausable=step.pausable,
         hand_in_water=step.hand_in_water,
         in_the_dark=step.kind == "dark" and setup.place == "dark room",

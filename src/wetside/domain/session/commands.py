@@ -33,7 +33,6 @@ class MakeTick:
 
     at: float
     tick: str
-    sure: Sureness = "stated"
     typed: str = ""
     expected: str = ""
     also: tuple[str, ...] = ()

@@ -124,7 +124,7 @@ def _tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
     watched = command.typed == e.BY_EYE
     if tick.asks == "bells" and not watched and (not command.typed or command.typed != command.expected):
         raise refused("bells miscounted", typed=command.typed)
-    made = e.TickMade(command.at, tick.id, command.sure, command.typed)
+    made = e.TickMade(command.at, tick.id, "stated", command.typed)
     return (*clocks.first_act(state, command.at), made)
 
 

@@ -45,30 +45,11 @@ class StepClock:
 
 
 @dataclass(frozen=True, slots=True)
-class Gap:
-    """`step` began `waited_s` after pouring out the on-time bath before it had begun."""
-
-    at: float
-    step: str
-    waited_s: float
-
-
-def wait_between(
-    before: PlannedStep, clock: StepClock | None, step: PlannedStep, event: e.ClockStarted
-) -> Gap | None:
-    """The wait between `before`, with its `clock`, and `step`, started by `event`; None when it is short."""
-    if clock is None or clock.drained_at is None or before.ends != "on time":
-        return None
-    waited_s = event.t0 - clock.drained_at
-    same = before.batch == step.batch and step.kind.traits.wets
-    return Gap(event.at, event.step, waited_s) if same and waited_s > LONGEST_CHANGE_S else None
-
-
-@dataclass(frozen=True, slots=True)
 class State:
     """A session at one moment. `plan` is None before it began; `current` is None once it is closed.
 
-    restarted: the resume after the last restart of the machine, None without one.
+    restarted: the resume after the last restart of the machine, None without one. gaps: how long (s) after the
+    on-time bath before it was poured out a step began, where that was too long.
     """
 
     plan: Plan | None = None
@@ -105,7 +86,7 @@ class State:
     outcome: Outcome | None = None
     closed_reason: str = ""
     left_at: str | None = None
-    gaps: tuple[Gap, ...] = ()
+    gaps: Mapping[str, float] = field(default_factory=dict)
     by_eye_tick: str = ""
 
     @property
@@ -342,8 +323,12 @@ def _clock_started(state: State, event: e.ClockStarted) -> State:
     if step.solution is not None and step.pour:
         residues = pour(residues, step.solution, step.pour)
     last = _step(state, state.last_ended)
-    waited = wait_between(last, state.clocks.get(last.id), step, event) if last is not None else None
-    gaps = state.gaps if waited is None else (*state.gaps, waited)
+    drained_at = state.clocks[last.id].drained_at if last is not None and last.id in state.clocks else None
+    gaps = state.gaps
+    if last is not None and drained_at is not None and last.ends == "on time":
+        same = last.batch == step.batch and step.kind.traits.wets
+        if same and event.t0 - drained_at > LONGEST_CHANGE_S:
+            gaps = {**gaps, event.step: event.t0 - drained_at}
     return _with(state, clocks={**state.clocks, event.step: clock}, residues=residues, gaps=gaps)
 
 

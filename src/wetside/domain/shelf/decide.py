@@ -17,6 +17,7 @@ from wetside.domain.shelf import commands as c
 from wetside.domain.shelf import events as e
 from wetside.domain.shelf.events import LONGEST_LABEL
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
+from wetside.frozen import replace
 from wetside.sanitize import printable
 
 LARGEST_ML = 25_000.0
@@ -49,32 +50,37 @@ def decide(state: ShelfState, command: c.Command) -> tuple[e.Event, ...]:
         case c.TakeBackKit():
             return (_take_back(state, command),)
         case c.UseBottle():
-            return (_use(state, command),)
+            # recorded of a discarded bottle too, as is a suspicion
+            bottle = _recorded(state, command.bottle, command.on)
+            if any(use.session == command.session for use in bottle.uses):
+                raise refused("session taken", session=command.session, label=bottle.label)
+        case c.Suspect():
+            bottle = _recorded(state, command.bottle, command.on)
+            if any(each.mark == command.mark for each in bottle.suspicions):
+                raise refused("marked already", label=bottle.label)
+            return (replace(command, why=typed_text(command.why, "no mishap")),)
+        case c.NoteBottle():
+            _recorded(state, command.bottle, command.on)
+            return (replace(command, text=typed_text(command.text, "empty note")),)
         case c.TryLeader() | c.TimeClearing() | c.TryBleach():
             return (_tested(state, command),)
-        case c.Suspect():
-            return (_suspect(state, command),)
         case c.Trust():
             return (_trust(state, command),)
         case c.TopUp():
             bottle = _standing(state, command.bottle, command.on)
-            added_ml = in_a_bottle(command.volume_ml)
-            in_a_bottle(bottle.volume_ml + added_ml)
-            return (e.ToppedUp(command.on, bottle.id, added_ml, command.full),)
+            in_a_bottle(bottle.volume_ml + in_a_bottle(command.volume_ml))
         case c.NoteLevel():
-            return (_level(state, command),)
+            _check_level(_standing(state, command.bottle, command.on), command.volume_ml)
+            return (replace(command, full=command.full and command.volume_ml > 0),)
         case c.Squeeze():
             bottle = _standing(state, command.bottle, command.on)
             if bottle.material != "soft":
                 raise refused("not soft", label=bottle.label)
-            return (e.BottleSqueezed(command.on, bottle.id),)
-        case c.NoteBottle():
-            bottle = _recorded(state, command.bottle, command.on)
-            return (e.BottleNoted(command.on, bottle.id, typed_text(command.text, "empty note")),)
         case c.Discard():
             return (_discard(state, command),)
         case _:
             assert_never(command)
+    return (command,)
 
 
 def find(state: ShelfState, id_: str) -> ShelfBottle:
@@ -225,22 +231,11 @@ def _take_back(state: ShelfState, command: c.TakeBackKit) -> e.KitTakenBack:
     return e.KitTakenBack(command.on, kit.number, reason)
 
 
-def _use(state: ShelfState, command: c.UseBottle) -> e.BottleUsed:
-    """The use by a session, recorded of a discarded bottle too."""
-    bottle = _recorded(state, command.bottle, command.on)
-    if any(use.session == command.session for use in bottle.uses):
-        raise refused("session taken", session=command.session, label=bottle.label)
-    return e.BottleUsed(
-        command.on, bottle.id, command.session, command.rolls, command.lost_ml, command.backed_rolls
-    )
-
-
-def _level(state: ShelfState, command: c.NoteLevel) -> e.LevelNoted:
-    bottle = _standing(state, command.bottle, command.on)
-    level_ml = 0.0 if command.volume_ml == 0 else in_a_bottle(command.volume_ml)
+def _check_level(bottle: ShelfBottle, level_ml: float) -> None:
+    if level_ml != 0:
+        in_a_bottle(level_ml)
     if level_ml > bottle.put_in_ml + _READ_ML:
         raise refused("holds less", label=bottle.label, level_ml=level_ml, put_in_ml=bottle.put_in_ml)
-    return e.LevelNoted(command.on, bottle.id, level_ml, command.full and level_ml > 0)
 
 
 def _tested(
@@ -251,19 +246,13 @@ def _tested(
     if bottle.figures.test not in tested_so:
         solution = bottle.figures.title.lower()
         raise refused("other test", tried=tried, solution=solution, test=bottle.figures.test)
-    match command:
-        case c.TryLeader():
-            return e.LeaderTested(command.on, bottle.id, command.went_dark)
-        case c.TimeClearing():
-            given_s = command.fresh_seconds
-            fresh_s = given_s if given_s is not None else _fresh_s(bottle, command.seconds)
-            if not all(isfinite(value) and 0 < value <= 86_400 for value in (command.seconds, fresh_s)):
-                raise refused("clearing time")
-            return e.ClearingTested(command.on, bottle.id, command.seconds, fresh_s)
-        case c.TryBleach():
-            return e.BleachTested(command.on, bottle.id, command.cleared)
-        case _:
-            assert_never(command)
+    if not isinstance(command, c.TimeClearing):
+        return command
+    given_s = command.fresh_seconds
+    fresh_s = given_s if given_s is not None else _fresh_s(bottle, command.seconds)
+    if not all(isfinite(value) and 0 < value <= 86_400 for value in (command.seconds, fresh_s)):
+        raise refused("clearing time")
+    return e.ClearingTested(command.on, bottle.id, command.seconds, fresh_s)
 
 
 def _fresh_s(bottle: ShelfBottle, seconds: float) -> float:
@@ -273,14 +262,6 @@ def _fresh_s(bottle: ShelfBottle, seconds: float) -> float:
     if not bottle.fresh:
         raise refused("no fresh time", label=bottle.label)
     return seconds
-
-
-def _suspect(state: ShelfState, command: c.Suspect) -> e.BottleSuspected:
-    """The suspicion, recorded of a discarded bottle too."""
-    bottle = _recorded(state, command.bottle, command.on)
-    if any(each.mark == command.mark for each in bottle.suspicions):
-        raise refused("marked already", label=bottle.label)
-    return e.BottleSuspected(command.on, bottle.id, command.mark, typed_text(command.why, "no mishap"))
 
 
 def _trust(state: ShelfState, command: c.Trust) -> e.SuspicionLifted:

@@ -89,8 +89,8 @@ class BottleUsed:
     bottle: str
     session: str
     rolls: float
-    lost_ml: float
-    backed_rolls: float
+    lost_ml: float = 0.0
+    backed_rolls: float = 0.0
     kind: Literal["bottle_used"] = "bottle_used"
 
 
@@ -149,12 +149,12 @@ class SuspicionLifted:
 
 @dataclass(frozen=True, slots=True)
 class ToppedUp:
-    """Fresh solution was added; the bottle keeps the date of its oldest part."""
+    """Fresh solution was added; the bottle keeps the date of its oldest part. full: it is full now."""
 
     on: str
     bottle: str
     volume_ml: float
-    full: bool
+    full: bool = True
     kind: Literal["topped_up"] = "topped_up"
 
 
