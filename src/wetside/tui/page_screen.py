@@ -205,7 +205,13 @@ class PageScreen(WidgetScreen):
 
     def fill(self, columns: int, rows: int) -> None:
         """The rows for this width."""
+        self.hold_keys(columns)
         self.put(self._text, self._body(self.text_layout, min(columns - 1, WIDEST)))
+
+    def hold_keys(self, columns: int) -> None:
+        """Keep the rows of the fullest keys: another row at the end would push the end out of sight again."""
+        fullest = Keys("back to the top", self._act or "leaves", "leaves")
+        self._keys.styles.min_height = len(bottom_rows(fullest, self.text_layout, columns))
 
     def edge(self) -> Edge:
         """How far it was read, and what the keys do at this place."""

@@ -151,6 +151,7 @@ class RecordScreen(PageScreen):
 
     def fill(self, columns: int, rows: int) -> None:
         """How to export it, for this width."""
+        self.hold_keys(columns)
         self.put(self._exports, [*self.text_layout.paragraphs(self._export_words, min(columns, WIDEST)), ()])
 
 
