@@ -108,7 +108,7 @@ def hold(store: Store, folder: Path, on: date, dice: random.Random, *, practice:
     stream = stream_of(session, practice)
     lock = SessionLock(folder, stream, terminal="one")
     assert lock.try_take(f"{on}T19:00:00Z")
-    event_sink = JournalWriter(store, stream, 0, lock)
+    event_sink = JournalWriter(store, stream, (), lock)
     abandoned = dice.random() < 0.25
     events = evening_events(plan, session, wall, practice, dice.randint(0, 4) if abandoned else None)
     event_sink.keep(events, wall)

@@ -68,7 +68,7 @@ def plan_on_shelf(store: Store, profile: Profile) -> Plan:
 def event_sink(store: Store, tmp_path: Path, stream: str = SESSION) -> JournalWriter:
     lock = SessionLock(tmp_path, stream, terminal="one")
     assert lock.try_take(AT)
-    return JournalWriter(store, stream, 0, lock)
+    return JournalWriter(store, stream, (), lock)
 
 
 def began(plan: Plan, practice: bool = False) -> e.SessionBegan:
@@ -300,7 +300,7 @@ def test_a_shelf_that_has_lost_a_row_holds_no_evening_open(store: Store, profile
     with salvaged_without(store, SHELF, 2, tmp_path / "saved") as saved:
         lock = SessionLock(tmp_path / "saved", SESSION, terminal="one")
         assert lock.try_take(AT)
-        writer = JournalWriter(saved, SESSION, saved.last_seq(SESSION), lock)
+        writer = JournalWriter(saved, SESSION, saved.read(SESSION), lock)
         writer.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
         note = e.NoteAdded(3600.0, SHELF_UNREAD)
         assert load(saved, SESSION)[-2:] == (e.SessionClosed(3600.0, "complete", 0), note)
@@ -332,7 +332,7 @@ def test_an_evening_that_has_lost_a_row_itself_is_not_closed_over_it(
     with salvaged_without(store, SESSION, 2, tmp_path / "saved") as saved:
         lock = SessionLock(tmp_path / "saved", SESSION, terminal="one")
         assert lock.try_take(AT)
-        writer = JournalWriter(saved, SESSION, saved.last_seq(SESSION), lock)
+        writer = JournalWriter(saved, SESSION, saved.read(SESSION, despite_gaps=True), lock)
         with pytest.raises(JournalUnusable, match=f"entries 2 to 2 of {SESSION} are lost"):
             writer.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
 

@@ -31,7 +31,7 @@ def asks(typed: str) -> Callable[[], Generator[Asked, str, str]]:
 
 
 @pytest.mark.parametrize("every_s", RATES_S)
-async def test_a_field_rubbed_out_with_the_key_held_down_is_not_left(terminal: Terminal, every_s: float) -> None:
+async def test_holding_backspace_empties_a_field_but_does_not_leave_it(terminal: Terminal, every_s: float) -> None:
     page = PageScreen(terminal, "A page", lambda layout, cells: [])
     app = WetsideApp(terminal, Settings(), lambda: page)
     async with app.run_test() as pilot:
@@ -47,7 +47,7 @@ async def test_a_field_rubbed_out_with_the_key_held_down_is_not_left(terminal: T
         assert app.screen_stack[-1:] == [page]
 
 
-async def test_two_quick_presses_that_rub_nothing_out_leave_one_screen_each(terminal: Terminal) -> None:
+async def test_two_quick_backspaces_on_an_empty_field_both_count(terminal: Terminal) -> None:
     page = PageScreen(terminal, "A page", lambda layout, cells: [])
     app = WetsideApp(terminal, Settings(), lambda: page)
     async with app.run_test() as pilot:

@@ -44,12 +44,11 @@ class JournalWriter:
         self,
         store: Store,
         stream: str,
-        seq: int,
+        held: tuple[Envelope, ...],
         lock: SessionLock | None,
         roll_number: str = FIRST_PATTERN,
-        held: tuple[Envelope, ...] = (),
     ) -> None:
-        """seq: the stream's last number. held: every entry up to it, to be written anew if the journal is lost.
+        """held: every entry of the stream, to be written anew if the journal is lost.
 
         lock: None for a follower. roll_number: the pattern for the numbers that rolls get as the session closes.
         """
@@ -60,7 +59,7 @@ class JournalWriter:
         self._fresh_lock: SessionLock | None = None
         self._store = store
         self._stream = stream
-        self._seq = seq
+        self._seq = held[-1].seq if held else 0
         self._lock = lock
         self._version = store.data_version()
         self._controller: SessionController | None = None

@@ -18,7 +18,7 @@ from wetside.app.session_start import begin_now, clock_at, clock_of, resume_now,
 from wetside.domain.messages import Refusal
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session.decide import decide
-from wetside.domain.session.events import Event, SessionBegan, SessionResumed
+from wetside.domain.session.events import SessionBegan, SessionResumed
 from wetside.domain.session.state import State, replay
 from wetside.errors import Refused
 from wetside.files.settings import Places, Settings
@@ -26,7 +26,7 @@ from wetside.present.session_words import unit_of, words
 from wetside.storage.codec import event_of
 from wetside.storage.session_lock import SessionLock
 from wetside.storage.sessions import is_experienced, stream_of
-from wetside.storage.store import Overtaken, Store
+from wetside.storage.store import Envelope, Overtaken, Store
 
 
 def new_session_id(wall: datetime) -> str:
@@ -67,12 +67,8 @@ def begin_session(
         raise Refused(f"Session {session} is open for writing in another terminal.")
     with _release_on_failure(lock):
         began = begin_now(session, plan, profile_text, clock, terminal, practice=practice, speed=speed)
-        events = _decided(State(), began)
-        event_sink = JournalWriter(store, stream, 0, lock, settings.roll_number)
-        event_sink.keep(events, wall)
-        return event_sink.attach(
-            SessionController(replay(events), event_sink, clock, settings, one_answer=_one_answer(store, settings))
-        )
+        event_sink = JournalWriter(store, stream, (), lock, settings.roll_number)
+        return _opened(State(), began, event_sink, clock, store, settings)
 
 
 def resume_session(
@@ -106,14 +102,6 @@ def resume_session(
             return _go_on(store, stream, settings, lock, terminal, clock, took_over=not taken)
 
 
-def _decided(state: State, command: SessionBegan | SessionResumed) -> tuple[Event, ...]:
-    """The events of the command. Raises Refused with the words of the refusal."""
-    try:
-        return decide(state, command)
-    except Refusal as refusal:
-        raise Refused(words(refusal.why, unit_of(state))) from refusal
-
-
 def _go_on(
     store: Store,
     stream: str,
@@ -124,26 +112,47 @@ def _go_on(
     *,
     took_over: bool,
 ) -> SessionController:
+    state, envelopes = _read(store, stream)
+    clock = clock or clock_of(state)
+    resumed = resume_now(state, datetime.fromisoformat(envelopes[-1].at), clock, terminal, took_over=took_over)
+    event_sink = JournalWriter(store, stream, envelopes, lock, settings.roll_number)
+    controller = _opened(state, resumed, event_sink, clock, store, settings)
+    controller.resumed()
+    return controller
+
+
+def _read(store: Store, stream: str) -> tuple[State, tuple[Envelope, ...]]:
+    """The state of a session and the journal's entries of it. Raises Refused where there is no such session."""
     envelopes = store.read(stream)
     if not envelopes:
         raise Refused(f"There is no session {stream.partition('/')[2]}.")
-    state = replay(map(event_of, envelopes))
-    clock = clock or clock_of(state)
-    event_sink = JournalWriter(store, stream, envelopes[-1].seq, lock, settings.roll_number, envelopes)
-    last_wall = datetime.fromisoformat(envelopes[-1].at)
-    resumed = resume_now(state, last_wall, clock, terminal, took_over=took_over)
-    events = _decided(state, resumed)
+    return replay(map(event_of, envelopes)), envelopes
+
+
+def _opened(
+    state: State,
+    opening: SessionBegan | SessionResumed,
+    event_sink: JournalWriter,
+    clock: Clock,
+    store: Store,
+    settings: Settings,
+) -> SessionController:
+    """Append the event that begins or resumes a session; the controller of the session after it.
+
+    Raises Refused with the words of the refusal. One SPACE confirms all plain lines only if that is set, and after
+    enough complete evenings.
+    """
+    try:
+        events = decide(state, opening)
+    except Refusal as refusal:
+        raise Refused(words(refusal.why, unit_of(state))) from refusal
     event_sink.keep(events, clock.now().wall)
-    controller = SessionController(
-        replay(events, state),
-        event_sink,
-        clock,
-        settings,
-        heard_until=state.at,
-        one_answer=_one_answer(store, settings),
+    one_answer = settings.one_answer_for_plain_lines and is_experienced(store)
+    return event_sink.attach(
+        SessionController(
+            replay(events, state), event_sink, clock, settings, heard_until=state.at, one_answer=one_answer
+        )
     )
-    controller.resumed()
-    return event_sink.attach(controller)
 
 
 def revisit_session(
@@ -153,8 +162,7 @@ def revisit_session(
 
     Raises Refused while it is not closed, or while another terminal has its lock.
     """
-    envelopes = store.read(stream)
-    state = replay(map(event_of, envelopes))
+    state, envelopes = _read(store, stream)
     name = stream.partition("/")[2]
     if state.outcome is None:
         raise Refused(f"Session {name} is not closed: go on with it.")
@@ -162,7 +170,7 @@ def revisit_session(
     if not lock.try_take(rfc3339(SystemClock().now().wall)):
         raise Refused(f"Session {name} is open in {lock.holder()}: look at it there, or leave it there first.")
     with _release_on_failure(lock):
-        event_sink = JournalWriter(store, stream, envelopes[-1].seq, lock, held=envelopes)
+        event_sink = JournalWriter(store, stream, envelopes, lock)
         return event_sink.attach(SessionController(state, event_sink, clock or SystemClock(), settings))
 
 
@@ -170,21 +178,13 @@ def follow_session(
     store: Store, stream: str, settings: Settings, *, clock: Clock | None = None
 ) -> SessionController:
     """A read-only controller; its `trouble` says so where the journal cannot be written either."""
-    envelopes = store.read(stream)
-    if not envelopes:
-        raise Refused(f"There is no session {stream.partition('/')[2]}.")
-    state = replay(map(event_of, envelopes))
-    event_sink = JournalWriter(store, stream, envelopes[-1].seq, None)
+    state, envelopes = _read(store, stream)
+    event_sink = JournalWriter(store, stream, envelopes, None)
     clock = clock or clock_of(state)
     controller = event_sink.attach(SessionController(state, event_sink, clock, settings, read_only=True))
     if store.barred is not None:
         controller.trouble = f"ONLY SHOWN, AND NOTHING KEPT: {store.barred.brief}"
     return controller
-
-
-def _one_answer(store: Store, settings: Settings) -> bool:
-    """Whether one SPACE confirms all plain lines: only if set, and after enough complete evenings."""
-    return settings.one_answer_for_plain_lines and is_experienced(store)
 
 
 def terminal_name() -> str:
