@@ -98,7 +98,7 @@ def test_the_ruler_goes_through_a_change_of_the_clocks(day: tuple[int, int]) -> 
         assert "02:30" not in lines[0] or day != (3, 30)
 
 
-def test_film_that_hangs_on_runs_out_of_the_picture() -> None:
+def test_hanging_time_is_cut_at_the_edge_of_the_chart() -> None:
     assert line_of(chart(EVENING, 78), "hanging").endswith("→")
     assert line_of(chart(EVENING, 78, ascii_only=True), "hanging").endswith(">")
 
@@ -119,7 +119,7 @@ def test_nothing_planned_says_so_and_too_narrow_is_an_error() -> None:
 
 @settings(max_examples=80)
 @given(stages, st.integers(32, 120), st.none() | st.datetimes(max_value=datetime(2100, 1, 1)))
-def test_any_evening_fits(made: Timeline, width: int, starts_at: datetime | None) -> None:
+def test_any_plan_fits_the_chart(made: Timeline, width: int, starts_at: datetime | None) -> None:
     for line in chart(made, width, ascii_only=True, starts_at=starts_at):
         assert line.isascii()
         assert len(line) <= width

@@ -37,7 +37,7 @@ def test_damper_air_never_dries_faster(air: tuple[float, float], other: float) -
 
 
 @given(airs)
-def test_time_times_deficit_is_one_figure(air: tuple[float, float]) -> None:
+def test_drying_time_times_deficit_is_constant(air: tuple[float, float]) -> None:
     product = drying_s(*air) * driving_pressure_kpa(*air)
     assert product == pytest.approx(7200.0 * driving_pressure_kpa(22.0, 0.5), rel=1e-12)
 

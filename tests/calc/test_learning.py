@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wetside.domain.calc.learning import ASCII_SIGNS, MOST_LEAD_S, SIGNS, Trend, lead_s, spark, trend
+from wetside.domain.calc.learning import MOST_LEAD_S, Trend, lead_s, trend
+from wetside.present.wording import ASCII_SIGNS, SIGNS, spark
 
 times = st.lists(st.floats(0, 600), max_size=25).map(tuple)
 numbers = st.lists(st.floats(allow_nan=False, allow_infinity=False), min_size=1, max_size=25).map(tuple)
@@ -55,7 +56,7 @@ def test_a_trend_compares_the_later_half_with_the_earlier() -> None:
     assert trend((1.0, 1.0, 3.0, 3.0)) == Trend(4, 3.0, 2.0, 2.0)
 
 
-def test_the_picture_rises_with_the_values() -> None:
+def test_trend_rises_with_the_values() -> None:
     assert spark((0.0, 1.0, 2.0, 3.0, 4.0), 10) == SIGNS
     assert spark((4.0, 3.0, 2.0, 1.0, 0.0), 10, ascii_only=True) == ASCII_SIGNS[::-1]
     assert spark((5.0, 5.0), 10, ascii_only=True) == "--"

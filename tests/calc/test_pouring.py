@@ -48,7 +48,7 @@ def test_readings_that_approach_neither_give_no_drift() -> None:
     assert drift(readings, VOLUME_ML, HEAT, 21.0, None) is None
 
 
-def test_two_readings_with_a_flickering_digit_do_not_run_away() -> None:
+def test_last_digit_noise_gives_no_large_drift() -> None:
     """A tenth of a degree in 25 s would be 0.24 K a minute more than it is."""
     usual = usual_drift(VOLUME_ML, HEAT, 21.0)
     found = drift((Reading(60.0, 38.9), Reading(85.0, 38.6)), VOLUME_ML, HEAT, 21.0, None)

@@ -33,7 +33,7 @@ def test_a_funnel_that_carried_bleach_fix_breaks_the_developer_pour() -> None:
     )
 
 
-def test_the_other_way_round_is_allowed_when_no_rule_forbids_it() -> None:
+def test_reverse_order_is_allowed_when_no_rule_forbids_it() -> None:
     assert breaches(pour(CLEAN, "developer", ("tank",)), "bleach-fix", ("tank",), RULES) == ()
 
 
@@ -55,7 +55,7 @@ def test_a_rinse_that_clears_one_residue_leaves_the_others() -> None:
         (("film", frozenset()),),
     ],
 )
-def test_a_state_written_two_ways_is_refused(things: tuple[tuple[str, frozenset[str]], ...]) -> None:
+def test_unsorted_or_repeated_things_are_refused(things: tuple[tuple[str, frozenset[str]], ...]) -> None:
     with pytest.raises(ValueError, match=r"things must be sorted|carries nothing"):
         Residues(things)
 

@@ -54,7 +54,7 @@ def test_the_last_good_day_counts_and_the_next_is_past() -> None:
 
 
 @pytest.mark.parametrize(("today", "says"), [(28.5, "less than a day past"), (29.2, "1 day past")])
-def test_days_are_said_as_people_say_them(today: float, says: str) -> None:
+def test_days_are_worded_in_days_weeks_and_months(today: float, says: str) -> None:
     alert = age_alert("The developer", age(0.0, today, 28.0), "leader")
     assert alert is not None
     assert says in alert_text(alert)
@@ -94,7 +94,7 @@ def test_each_kind_of_solution_is_tried_in_its_own_way(test: Test, says: str, to
 
 
 @given(days, st.floats(0, 3000), lives)
-def test_what_is_long_past_is_past(mixed: float, old: float, life: float) -> None:
+def test_long_expired_solution_is_expired(mixed: float, old: float, life: float) -> None:
     found = age(mixed, mixed + old, mixed + life)
     assert not found.long_past or found.expired
 
@@ -130,11 +130,11 @@ def test_the_warning_says_how_far_beyond() -> None:
     assert "2.5 rolls beyond its capacity" in alert_text(alert)
 
 
-def test_ten_tenths_of_a_roll_are_one_roll() -> None:
+def test_tenths_of_rolls_add_up_exactly() -> None:
     assert over_capacity(0.3, 0.3, 1000.0, 0.1 + 0.1, 0.1) is None
 
 
-def test_without_a_capacity_nobody_knows() -> None:
+def test_no_capacity_gives_no_warning() -> None:
     bottle = Bottle("developer", "The developer", 1000.0, used_rolls=1e3)
     assert capacity_alert(bottle, "B", replace(DEVELOPER, capacity_per_l=None), 1.0) is None
 
@@ -145,7 +145,7 @@ ORDER = (None, "stretch", "beyond-capacity")
 @given(
     st.floats(0, 20), st.floats(0, 10), st.floats(0, 3000), st.floats(0, 40), st.floats(0, 10), st.floats(0, 10)
 )
-def test_more_rolls_never_make_it_milder(
+def test_more_rolls_never_lower_the_warning(
     each: float, more: float, volume: float, used: float, tonight: float, extra: float
 ) -> None:
     fewer = over_capacity(each, each + more, volume, used, tonight)

@@ -43,12 +43,12 @@ def worries(plan: Plan) -> list[str]:
     return [worry.text for worry in plan.warnings if worry.code == "drain-lead"]
 
 
-def test_a_habit_is_learned(places: Places) -> None:
+def test_drain_lead_is_learned_from_past_sessions(places: Places) -> None:
     poured_out_in(places, 12.0, 14.0)
     assert (lead_s(tonight(places)), worries(tonight(places))) == (13.0, [])
 
 
-def test_a_key_pressed_minutes_late_is_no_habit(places: Places) -> None:
+def test_late_key_presses_do_not_change_the_drain_lead(places: Places) -> None:
     poured_out_in(places, 240.0, 260.0)
     assert (lead_s(tonight(places)), worries(tonight(places))) == (10.0, [])
 
@@ -63,7 +63,7 @@ def test_what_is_learned_takes_a_quarter_of_the_shortest_bath_at_most(places: Pl
     assert said.startswith("Pouring out took you 1:35 the last times")
 
 
-def test_what_is_set_by_hand_stays_and_is_a_worry(places: Places) -> None:
+def test_drain_lead_set_by_hand_stays_and_is_warned_of(places: Places) -> None:
     plan = tonight(places, Settings(drain_lead_s=100.0))
     assert lead_s(plan) == 100.0
     (said,) = worries(plan)

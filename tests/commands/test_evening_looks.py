@@ -43,7 +43,7 @@ def on_shelf(places: Places, *more: c.Command) -> Setup:
     return replace(setup, bottles=(replace(setup.bottles[0], shelf_id="1-developer"), *setup.bottles[1:]))
 
 
-def test_the_last_look_is_worth_knowing(places: Places, clock: ManualClock) -> None:
+def test_last_look_is_mentioned_in_the_plan(places: Places, clock: ManualClock) -> None:
     setup = on_shelf(places)
     evening = planned(profile_named("two-bath", places), setup, places, Settings(), clock)
     assert all(worry.code != "looked-before" for worry in evening.plan.warnings)
@@ -67,7 +67,7 @@ def test_a_spent_bottle_needs_a_reason_to_begin(places: Places, clock: ManualClo
     refuse_unfit(planned(profile, reasoned, places, Settings(), clock).plan)
 
 
-def test_a_bottle_on_the_shelf_that_has_become_low_begins_nothing(places: Places, clock: ManualClock) -> None:
+def test_start_is_refused_when_a_shelf_bottle_has_become_low(places: Places, clock: ManualClock) -> None:
     setup = on_shelf(places, c.NoteLevel("2031-02-02", "1-developer", 300.0, full=False))
     reasoned = replace(setup, bottles=(replace(setup.bottles[0], reason="a test"), *setup.bottles[1:]))
     plan = planned(profile_named("two-bath", places), reasoned, places, Settings(), clock).plan

@@ -42,7 +42,7 @@ def said(installed: Path, data: Path, *words: str) -> str:
     return ran.stdout
 
 
-def test_what_ships_is_found_and_sound(installed: Path, tmp_path: Path) -> None:
+def test_wheel_contains_sound_profiles_and_setups(installed: Path, tmp_path: Path) -> None:
     assert (installed / "wetside" / "tui" / "style.tcss").is_file()
     assert (installed / "wetside" / "present" / "film_faults.toml").is_file()
     assert (installed / "wetside" / "present" / "kit_questions.toml").is_file()

@@ -70,7 +70,7 @@ def test_the_whole_sheet_is_asked_proved_and_written(asked: Asked, own: Path) ->
     assert main(["check", "from-the-sheet"]) == 0
 
 
-def test_it_is_left_listed_and_gone_on_with(asked: Asked, own: Path) -> None:
+def test_unfinished_sheet_is_listed_and_continued(asked: Asked, own: Path) -> None:
     code, out = asked("Blue box", "two-bath", "leave")
     assert (code, "`wetside profiles --new blue-box` goes on." in out) == (0, True)
     assert not (own / "blue-box.toml").exists()
@@ -89,7 +89,7 @@ def test_a_bad_answer_is_said_and_asked_again(asked: Asked) -> None:
     assert "Not written; the answers are in" in out
 
 
-def test_what_is_not_sound_is_asked_about_and_not_written(asked: Asked, own: Path) -> None:
+def test_unsound_profile_is_asked_about_and_not_written(asked: Asked, own: Path) -> None:
     assert asked("Warm", "two-bath", "leave")[0] == 0
     draft = own / "warm.draft"
     draft.write_text(draft.read_text("utf-8") + '[solutions.bleach-fix]\ntarget = "30 °C"\n', "utf-8")

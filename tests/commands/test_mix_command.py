@@ -95,7 +95,7 @@ def test_the_shelf_is_filled_with_the_close_or_not_at_all(store: Store, places: 
     assert guide.state.outcome is not None
 
 
-def test_what_is_bottled_when_somebody_stops_stands_on_the_shelf(store: Store, places: Places) -> None:
+def test_stopping_puts_what_was_bottled_on_the_shelf(store: Store, places: Places) -> None:
     guide = begun(store, places)
     led_to(guide, "bleach-fix.bottle")
     guide.dispatch(Abandon(guide.now, "called away"))
@@ -103,7 +103,7 @@ def test_what_is_bottled_when_somebody_stops_stands_on_the_shelf(store: Store, p
     assert [*standing(store)] == ["1-developer"]
 
 
-def test_a_killed_program_goes_on_where_it_was(store: Store, places: Places) -> None:
+def test_mixing_resumes_after_a_kill(store: Store, places: Places) -> None:
     guide = begun(store, places)
     led_to(guide, "stabiliser.begin")
     stream = stream_of(guide.state.session, practice=False)
@@ -117,7 +117,7 @@ def test_a_killed_program_goes_on_where_it_was(store: Store, places: Places) -> 
     assert len(standing(store)) == 3
 
 
-def test_it_counts_as_no_evening_with_film(store: Store, places: Places) -> None:
+def test_mixing_is_no_session_with_film(store: Store, places: Places) -> None:
     for _ in range(3):
         Walker(begun(store, places)).lead()
     rows = summaries(store)
@@ -128,7 +128,7 @@ def test_it_counts_as_no_evening_with_film(store: Store, places: Places) -> None
     assert all(bottle.uses == () for bottle in standing(store).values())
 
 
-def test_practice_fills_nothing(store: Store, places: Places) -> None:
+def test_practice_mixing_fills_no_bottle(store: Store, places: Places) -> None:
     guide = begun(store, places, practice=True)
     Walker(guide).lead()
     assert guide.state.outcome == "complete"
@@ -159,7 +159,7 @@ def test_its_record_says_what_was_filled(store: Store, places: Places, capsys: p
     assert "complete: Mixing Spring kit\n" in capsys.readouterr().out
 
 
-def test_too_cold_water_goes_no_further(places: Places) -> None:
+def test_too_cold_water_blocks_the_next_step(places: Places) -> None:
     guide = guide_for(evening(places).plan)
     led_to(guide, "developer.1")
     step = guide.state.plan.step("developer.1") if guide.state.plan else None
@@ -180,7 +180,7 @@ def test_no_run_of_one_key_opens_the_kit(places: Places) -> None:
         assert guide.state.current == "ready", key
 
 
-def test_what_belongs_to_film_is_not_offered(places: Places) -> None:
+def test_film_actions_are_not_offered_while_mixing(places: Places) -> None:
     guide = guide_for(evening(places).plan)
     offered = {each.id for each in available(guide.state, 0.0)}
     assert {"first aid", "safe way out", "note", "against"} <= offered

@@ -114,7 +114,7 @@ def test_csv_has_the_documented_header_and_the_same_rolls(
     ] == header
 
 
-def test_a_roll_nobody_has_is_said(archive: Places, capsys: pytest.CaptureFixture[str]) -> None:
+def test_unknown_roll_is_reported(archive: Places, capsys: pytest.CaptureFixture[str]) -> None:
     assert "`wetside rolls` lists them" in said(capsys, archive, "sleeve", "2031-099", code=1)
     assert "write it like" in said(capsys, archive, "--since", "March", code=1)
 
@@ -132,7 +132,7 @@ def test_a_sleeve_has_its_label_its_cuts_and_its_scans(
     assert "1 to 99" in said(capsys, archive, "sleeve", "2031-002", "--frames", "100", code=1)
 
 
-def test_side_files_lie_beside_the_scans_and_over_none(
+def test_side_files_are_written_beside_scans_and_replace_none(
     archive: Places, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     scans = tmp_path / "scans"
@@ -240,7 +240,7 @@ def suggested(places: Places, plan: Plan, shelf_id: str) -> list[str]:
     ("evenings", "varied", "words"),
     [(5, True, "that takes 8 unpushed fills with both densities; 5 count"), (8, False, "8 fills do not tell")],
 )
-def test_too_few_rolls_or_all_alike_suggest_nothing(
+def test_too_few_or_identical_rolls_suggest_no_time(
     evenings: int,
     varied: bool,
     words: str,
@@ -256,7 +256,7 @@ def test_too_few_rolls_or_all_alike_suggest_nothing(
     assert "Next time" not in out
 
 
-def test_without_a_journal_nothing_is_made(places: Places, capsys: pytest.CaptureFixture[str]) -> None:
+def test_no_journal_is_made_by_reading(places: Places, capsys: pytest.CaptureFixture[str]) -> None:
     assert said(capsys, places) == ""
     assert json.loads(said(capsys, places, "--json")) == {"format": 1, "rolls": []}
     assert said(capsys, places, "drift") == ""

@@ -183,7 +183,7 @@ WRONG = 'Your settings file is wrong, and defaults stand in: there is no setting
 
 
 @pytest.mark.parametrize("command", [["resume"], ["follow"], []])
-def test_no_way_back_depends_on_the_settings_file(misspelt: Path, command: list[str]) -> None:
+def test_resume_does_not_depend_on_the_settings_file(misspelt: Path, command: list[str]) -> None:
     ran = run(misspelt, "--plain", *command)
     assert ran.returncode == 0, ran.stderr
     assert " ".join(ran.stdout.split()).count(WRONG) == 1
@@ -191,7 +191,7 @@ def test_no_way_back_depends_on_the_settings_file(misspelt: Path, command: list[
 
 
 @pytest.mark.parametrize("command", [["plan", "three-rolls"], ["start", "three-rolls", "--plain"], ["settings"]])
-def test_what_is_no_way_back_refuses_a_wrong_settings_file(
+def test_commands_other_than_resume_refuse_a_wrong_settings_file(
     misspelt: Path, command: list[str], capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert main(["--data", str(misspelt), *command]) == 3

@@ -148,7 +148,7 @@ def test_tests_top_ups_and_notes(person: Person) -> None:
     assert "cap was loose" in person.run("show", "1-developer")
 
 
-def test_the_guide_is_read_without_writing(person: Person) -> None:
+def test_mixing_guide_is_shown_without_writing(person: Person) -> None:
     said = person.run("guide", "two-bath", "--volume", "500 ml", "--only", "developer")
     assert "400 ml for 500 ml" in said
     assert "Bleach-fix" not in said

@@ -34,5 +34,5 @@ def evening(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.mark.parametrize(
     "words", [("--plain",), ("resume", "last", "--plain"), ("follow", "last", "--plain")], ids=str
 )
-def test_no_unit_library_on_the_way_to_a_running_evening(evening: Path, words: tuple[str, ...]) -> None:
+def test_unit_library_is_not_loaded_before_a_running_session(evening: Path, words: tuple[str, ...]) -> None:
     assert "units: False" in led(evening, *words)

@@ -120,7 +120,7 @@ def page_rows(page: str, section: str) -> list[list[str]]:
     return [[cell.strip() for cell in line.strip("|").split("|")] for line in lines[2:]]
 
 
-def test_the_first_half_of_the_page_is_what_one_wants_in_a_year(evening: tuple[e.Event, ...]) -> None:
+def test_page_begins_with_film_baths_and_results(evening: tuple[e.Event, ...]) -> None:
     began = evening[0]
     assert isinstance(began, e.SessionBegan)
     told = {"stock": "old 200", "exposure_index": 160, "camera": "box", "shot_at": "pier", "shot_on": "2031-02-01"}

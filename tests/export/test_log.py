@@ -55,7 +55,7 @@ def test_a_start_is_planned_where_the_chart_has_a_bar_of_its_own(evening: tuple[
     assert planned == {"temper": None, "b1.developer": 60.0, "b1.fix": None, "b1.wash": None, "b1.r2.hang": None}
 
 
-def test_a_minimum_is_judged_as_one(evening: tuple[e.Event, ...]) -> None:
+def test_minimum_time_is_judged_as_a_minimum(evening: tuple[e.Event, ...]) -> None:
     fix = session_log(evening).steps[2]
     # 250 + 390 = 640, poured out at 650, told afterwards
     assert fix.difference_s == 10.0

@@ -55,7 +55,7 @@ def test_the_same_process_and_the_same_bottle_are_told_apart(unseen: tuple[e.Eve
     assert past_looks((plain, shelf), "another", ("2-developer",)) == ()
 
 
-def test_good_news_is_no_news(unseen: tuple[e.Event, ...]) -> None:
+def test_good_looks_are_not_mentioned(unseen: tuple[e.Event, ...]) -> None:
     assert past_looks((with_look(unseen, e.WELL, "normal"),), "small") == ()
 
 

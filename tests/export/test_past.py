@@ -23,7 +23,7 @@ def test_a_session_gives_its_median_drain_and_practice_none(
     assert drain_s(measured) == 14.5, "9 s and 20 s"
 
 
-def test_an_interruption_spoils_a_time(evening: tuple[e.Event, ...]) -> None:
+def test_interrupted_draining_is_not_learned_from(evening: tuple[e.Event, ...]) -> None:
     drain = next(n for n, x in enumerate(evening) if isinstance(x, e.DrainBegan))
     jumped = (*evening[: drain + 1], e.ClockJumped(230.0, "suspend", 40.0), *evening[drain + 1 :])
     assert drain_s(jumped) is None
@@ -66,7 +66,7 @@ def test_past_drains_come_from_the_latest_ten_real_sessions(evening: tuple[e.Eve
         assert past_drains_s(store) == tuple(9.0 + day for day in range(3, 13))
 
 
-def test_a_bath_poured_out_at_the_wrong_moment_teaches_no_habit(evening: tuple[e.Event, ...]) -> None:
+def test_draining_at_the_wrong_moment_is_not_learned_from(evening: tuple[e.Event, ...]) -> None:
     assert drain_s(evening) == 9.0
     ended = next(n for n, x in enumerate(evening) if isinstance(x, e.StepEnded) and x.step == "b1.developer")
     hurried = (*evening[:ended], e.StepEnded(evening[ended].at, "b1.developer", 110.0), *evening[ended + 1 :])

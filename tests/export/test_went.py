@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 
-from wetside.domain.calc.learning import ASCII_SIGNS, SIGNS
 from wetside.domain.session import events as e
 from wetside.export.past_sessions import (
     PastBath,
@@ -19,6 +18,7 @@ from wetside.export.past_sessions import (
     went_in_words,
 )
 from wetside.export.session_log import session_log
+from wetside.present.wording import ASCII_SIGNS, SIGNS
 from wetside.storage.sessions import append_events, summaries
 from wetside.storage.store import Store
 
@@ -98,7 +98,7 @@ def test_a_session_damaged_since_is_left_out(evening: tuple[e.Event, ...], tmp_p
         assert len(past_evenings(store, torn)) == 1
 
 
-def test_trends_are_drawn_in_either_alphabet() -> None:
+def test_trends_are_drawn_in_unicode_and_ascii() -> None:
     found = Trends((-0.3, 0.0, 0.2), (9.0, 12.0))
     utf8 = trends_in_words(found, "°C", ascii_only=False)
     assert [line.split("  ")[0] for line in utf8] == ["Developer at its start", "Pouring out"]

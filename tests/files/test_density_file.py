@@ -24,12 +24,12 @@ def written(folder: Path, text: str) -> Path:
         '"roll"\t"area"\t"red"\t"green"\t"blue"\r\n"2031-001"\tedge\t0.9\t1.2\t1.4\r\n2031-001\tbase\t0.3\t0.6\t0.8\r\n',
     ],
 )
-def test_tables_as_programs_write_them(text: str, tmp_path: Path) -> None:
+def test_density_tables_in_common_layouts_are_read(text: str, tmp_path: Path) -> None:
     found = read_densities(written(tmp_path, text))
     assert found == (RollDensities("2031-001", (0.3, 0.6, 0.8), (0.9, 1.2, 1.4)),)
 
 
-def test_a_scanners_linear_values(tmp_path: Path) -> None:
+def test_linear_scanner_values_are_converted(tmp_path: Path) -> None:
     path = written(tmp_path, "roll,area,value\na,base,6553.5\nb,edge,655.35\n")
     found = read_densities(path, white=65535.0)
     assert [each.number for each in found] == ["a", "b"]
@@ -49,12 +49,12 @@ def test_a_scanners_linear_values(tmp_path: Path) -> None:
         ("roll,area,value\na,base,nan\n", 'line 2: "nan" is no density'),
     ],
 )
-def test_what_is_wrong_is_said_with_its_line(text: str, said: str, tmp_path: Path) -> None:
+def test_errors_name_their_line(text: str, said: str, tmp_path: Path) -> None:
     with pytest.raises(FileUnusable, match=said):
         read_densities(written(tmp_path, text))
 
 
-def test_a_file_that_is_none(tmp_path: Path) -> None:
+def test_missing_or_unreadable_density_file_is_refused(tmp_path: Path) -> None:
     with pytest.raises(FileUnusable, match="it cannot be read"):
         read_densities(tmp_path / "none.csv")
     (tmp_path / "latin.csv").write_bytes(b"roll,area,value\n\xff")
@@ -62,7 +62,7 @@ def test_a_file_that_is_none(tmp_path: Path) -> None:
         read_densities(tmp_path / "latin.csv")
 
 
-def test_typed_ones() -> None:
+def test_typed_densities_are_read() -> None:
     assert typed_densities("0.62") == (0.62,)
     assert typed_densities("0,30/0.62 / 0.85") == (0.3, 0.62, 0.85)
     for wrong in ("0.3/0.6", "", "0.3/0.6/x", "-1", "inf"):

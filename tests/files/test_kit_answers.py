@@ -94,7 +94,7 @@ def without(data: dict[str, Any], key: tuple[str, ...]) -> list[tuple[Any, ...]]
         '[solutions.developer]\nrange = [\n  "37 °C",\n  "39 °C",\n]\n# target =\ntarget = "38 °C"\n[vessels]\n',
     ],
 )
-def test_whatever_the_form_the_value_comes_out(text: str) -> None:
+def test_value_is_read_from_every_form(text: str) -> None:
     new = tomllib.loads(with_value(text, ("solutions", "developer", "target"), "40 °C"))
     wanted = tomllib.loads(text)
     wanted["solutions"]["developer"]["target"] = "40 °C"

@@ -202,7 +202,7 @@ def test_a_hostile_file_is_one_sentence(tmp_path: Path, content: bytes) -> None:
 
 
 @HOSTILE
-def test_a_way_back_depends_on_no_hostile_file(tmp_path: Path, content: bytes) -> None:
+def test_resume_does_not_depend_on_a_hostile_file(tmp_path: Path, content: bytes) -> None:
     settings, said = settings_to_go_on(settings_file(tmp_path, content))
     assert settings == Settings()
     assert said.startswith("Your settings file is wrong, and defaults stand in: ")
@@ -237,7 +237,7 @@ def test_what_is_good_in_a_wrong_file_still_counts(
     assert bool(sentence) == bool(said)
 
 
-def test_nothing_counts_of_a_file_that_others_could_have_written(tmp_path: Path) -> None:
+def test_file_writable_by_others_is_ignored_whole(tmp_path: Path) -> None:
     path = settings_file(tmp_path, 'cue_command = ["/tmp/theirs"]')
     path.chmod(0o666)
     settings, said = settings_to_go_on(path)
@@ -245,7 +245,7 @@ def test_nothing_counts_of_a_file_that_others_could_have_written(tmp_path: Path)
     assert "others may write it" in said
 
 
-def test_a_file_that_is_no_file_is_one_sentence(tmp_path: Path) -> None:
+def test_settings_path_that_is_no_file_is_one_sentence(tmp_path: Path) -> None:
     folder, pipe, file = tmp_path / "folder", tmp_path / "pipe", tmp_path / "file"
     folder.mkdir()
     os.mkfifo(pipe)

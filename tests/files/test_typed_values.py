@@ -40,7 +40,7 @@ def test_what_is_none_is_refused_with_an_example(read: Callable[[str], object], 
     assert sentence in str(refused.value)
 
 
-def test_a_nought_takes_a_day_or_a_temperature_back() -> None:
+def test_zero_clears_a_day_or_a_temperature() -> None:
     assert day_or_none("0") is None
     assert temperature_or_none("0", "°F") is None
     assert day_or_none("2031-02-28") == "2031-02-28"

@@ -57,7 +57,7 @@ def test_a_one_shot_bath_is_used_up() -> None:
     assert use.lost_ml == plan.batches[0].volume_ml
 
 
-def test_nothing_begun_nothing_taken_and_practice_never() -> None:
+def test_nothing_is_debited_before_a_bath_or_in_practice() -> None:
     assert debits(State()) == ()
     guide = guide_for(on_shelf("three-rolls"))
     assert debits(guide.state) == ()

@@ -129,7 +129,7 @@ def worn(*commands: c.Command, on: str = "1-developer") -> tuple[float, float]:
     return bottle.worn_rolls, bottle.worn_per_l
 
 
-def test_what_is_spilt_takes_its_use_with_it() -> None:
+def test_spilling_reduces_the_use_in_proportion() -> None:
     three, half = c.UseBottle(DAY, "1-developer", "s1", 3.0), c.NoteLevel(DAY, "1-developer", 500.0, full=False)
     assert worn(three) == pytest.approx((3.0, 3.0))
     assert worn(three, half) == pytest.approx((1.5, 3.0))
@@ -137,7 +137,7 @@ def test_what_is_spilt_takes_its_use_with_it() -> None:
     assert after(kit_shelf(), three, half).bottles["1-developer"].rolls == 3.0, "it has seen them all the same"
 
 
-def test_fresh_solution_thins_the_use() -> None:
+def test_topping_up_dilutes_the_use() -> None:
     three, half = c.UseBottle(DAY, "1-developer", "s1", 3.0), c.NoteLevel(DAY, "1-developer", 500.0, full=False)
     assert worn(three, half, c.TopUp(DAY, "1-developer", 500.0)) == pytest.approx((1.5, 1.5))
     empty = c.NoteLevel(DAY, "1-developer", 0.0, full=False)
@@ -145,7 +145,7 @@ def test_fresh_solution_thins_the_use() -> None:
 
 
 @pytest.mark.parametrize("slip_ml", [0.0, 100.0, 1040.0])
-def test_a_level_that_was_a_slip_loses_no_use(slip_ml: float) -> None:
+def test_corrected_level_keeps_the_use(slip_ml: float) -> None:
     three, back = c.UseBottle(DAY, "1-developer", "s1", 3.0), c.NoteLevel(DAY, "1-developer", 1000.0, full=True)
     assert worn(three, c.NoteLevel(DAY, "1-developer", slip_ml, full=False), back) == pytest.approx((3.0, 3.0))
 

@@ -50,7 +50,7 @@ WHOLE = "Powders: every packet goes in whole. A part of one may have any strengt
 
 
 @pytest.mark.parametrize(("ml", "says", "not_said"), [(500.0, PART, WHOLE), (1000.0, WHOLE, PART)])
-def test_powders_are_never_split(ml: float, says: str, not_said: str) -> None:
+def test_powder_kits_are_mixed_whole(ml: float, says: str, not_said: str) -> None:
     ready = mixing_plan(TWO_BATH, KitRequest("Kit", (("developer", ml),), DAY)).steps[0]
     assert [tick.killer for tick in ready.ticks if tick.text == says] == [True]
     assert not [tick for tick in ready.ticks if tick.text == not_said]

@@ -9,10 +9,10 @@ from tests.shelf.shelving import TWO_BATH, after, kit, kit_shelf
 from tests.shipped import shipped_setup
 from tests.tui.seen import text_of
 
-from wetside.app.setup_fields import Field, Units
+from wetside.app.setup_fields import Field
 from wetside.app.setup_form import from_kit, groups
 from wetside.app.terminal import Terminal
-from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.setup import Setup, Units
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitOffer, left_after
 from wetside.domain.shelf.state import ShelfState
@@ -75,7 +75,7 @@ def test_use_is_shown_to_the_tenth() -> None:
     assert "3" in [field.value for field in group.fields if field.title == "Rolls so far"]
 
 
-def test_no_shelf_no_field() -> None:
+def test_plan_without_a_shelf_has_no_bottle_field() -> None:
     assert from_shelf(THREE, 0, ()) is None
 
 

@@ -33,7 +33,7 @@ def developer(state: ShelfState, on: int) -> BottleReport:
     return bottle_report(state, state.bottles["1-developer"], FIRST + timedelta(days=on))
 
 
-def test_a_fresh_kit() -> None:
+def test_fresh_kit_is_reported_good() -> None:
     fresh = developer(kit_shelf(), 3)
     assert (fresh.status, fresh.age_days, fresh.rolls) == ("good", 3, 0.0)
     assert fresh.best_before == day(FULL)
@@ -52,7 +52,7 @@ def test_the_last_good_day_still_counts() -> None:
     assert "1 day past its date" in alert_text(past.alerts[0])
 
 
-def test_capacity_then_stretch_then_used_up() -> None:
+def test_report_goes_from_capacity_to_stretch_to_used_up() -> None:
     used = after(kit_shelf(), c.UseBottle(day(1), "1-developer", "a", 8.0))
     assert developer(used, 2).status == "good"
     stretched = after(used, c.UseBottle(day(2), "1-developer", "b", 1.0))
@@ -108,12 +108,12 @@ def test_the_set_costs_what_its_most_used_bottle_says() -> None:
     assert {judged.cost_so_far for judged in report(used, FIRST)} == {36.0 / 3.0}
 
 
-def test_no_price_no_cost() -> None:
+def test_without_a_price_there_is_no_cost() -> None:
     unpriced = developer(after(ShelfState(), kit(price=None)), 1)
     assert (unpriced.price, unpriced.cost_so_far, unpriced.cost_at_capacity) == (None, None, None)
 
 
-def test_a_test_that_fails_is_the_gravest() -> None:
+def test_failed_test_is_the_most_serious_state() -> None:
     pale = after(kit_shelf(), c.TryLeader(day(2), "1-developer", went_dark=False))
     assert developer(pale, FULL + 9).status == "spent"
     dark = after(pale, c.TryLeader(day(3), "1-developer", went_dark=True))
@@ -160,7 +160,7 @@ def test_over_twice_the_fresh_clearing_time_is_spent(seconds: float, status: str
     assert bottle_report(shelf, shelf.bottles["1-bleach-fix"], FIRST).status == status
 
 
-def test_empty_and_discarded() -> None:
+def test_empty_and_discarded_bottles_are_reported() -> None:
     empty = after(kit_shelf(), c.NoteLevel(day(1), "1-developer", 0.0, full=False))
     assert developer(empty, 2).status == "empty"
     gone = after(kit_shelf(), c.Discard(day(1), "1-developer", "spilt", cautioned=True))
@@ -201,7 +201,7 @@ def test_air_shortens_and_squeezing_never_does(days: list[int]) -> None:
     assert never_squeezed <= (end - FIRST).days <= FULL
 
 
-def test_a_week_of_air_takes_its_share() -> None:
+def test_week_part_full_shortens_the_life_in_proportion() -> None:
     """A quarter of the part-full life takes a quarter of the way to the part-full end."""
     state = after(
         kit_shelf(), c.NoteLevel(day(10), "1-developer", 700.0, full=False), c.Squeeze(day(17), "1-developer")

@@ -34,7 +34,7 @@ def setup_on(**shelf_ids: str) -> Setup:
     return replace(THREE, bottles=tuple(replace(b, shelf_id=ids.get(b.solution)) for b in THREE.bottles))
 
 
-def test_the_shelf_knows_better() -> None:
+def test_shelf_figures_replace_those_of_the_setup() -> None:
     shelf = after(kit_shelf(), c.UseBottle("2031-01-20", "1-developer", "a", 2.5))
     filled = with_shelf(setup_on(developer="1-developer"), shelf)
     developer = filled.bottles[0]
@@ -121,7 +121,7 @@ def test_the_plan_goes_by_the_shelf_s_best_before() -> None:
     )
 
 
-def test_a_reason_without_a_worry_says_nothing() -> None:
+def test_reason_without_a_warning_is_not_shown() -> None:
     fine = replace(THREE, bottles=(Bottle("developer", "Fresh", 1000.0, reason="why not"), *THREE.bottles[1:]))
     assert all(worry.code != "used-all-the-same" for worry in make_plan(TWO_BATH, fine, today=TONIGHT).warnings)
 

@@ -193,7 +193,7 @@ def test_what_is_not_an_entry_is_refused(data: str) -> None:
 
 
 @pytest.mark.parametrize("value", [float("nan"), float("inf"), -float("inf")])
-def test_a_number_that_is_none_cannot_be_kept(value: float) -> None:
+def test_nan_cannot_be_written(value: float) -> None:
     with pytest.raises(JournalUnusable, match="temperature_c is not a finite number"):
         encode(ReadingTaken(0.0, "developer", "developer", value, "?"))
 
@@ -348,7 +348,7 @@ JSON_VALUES = st.recursive(
 
 @settings(max_examples=150, deadline=None)
 @given(flat, st.data())
-def test_what_stands_in_a_field_is_read_and_kept_as_it_is_or_refused(event: Event, draw: st.DataObject) -> None:
+def test_field_values_round_trip_or_are_refused(event: Event, draw: st.DataObject) -> None:
     kind, version, data = encode(event)
     fields = json.loads(data)
     fields[draw.draw(st.sampled_from([*fields, "more"]))] = draw.draw(JSON_VALUES)

@@ -50,7 +50,7 @@ def store(places: Places) -> Iterator[Store]:
         yield opened
 
 
-def test_the_first_version_left_one() -> None:
+def test_first_version_has_a_kept_journal() -> None:
     assert "0.1.0" in VERSIONS_KEPT
 
 
@@ -68,7 +68,7 @@ def test_it_replays_to_a_closed_evening(version: str, store: Store) -> None:
     assert (began.plan.unit, began.plan.volume_unit) == ("°F", "US fl oz")
 
 
-def test_it_holds_most_of_what_can_happen(version: str, store: Store) -> None:
+def test_kept_journal_contains_most_event_kinds(version: str, store: Store) -> None:
     (row,) = summaries(store)
     kinds = {event.kind for event in load(store, row.stream)}
     rare = {"pause_began", "pause_ended", "hold_began", "hold_ended", "gate_overridden", "tick_undone"}
@@ -87,7 +87,7 @@ def test_entries_in_todays_version_are_written_as_they_lie_there(version: str, s
     assert all(encode(decode(each.kind, each.version, each.data))[2] == each.data for each in rows)
 
 
-def test_the_shelf_lost_what_the_evening_used(version: str, store: Store) -> None:
+def test_kept_shelf_was_debited(version: str, store: Store) -> None:
     bottles = load_shelf(store).bottles
     assert set(bottles) == {"1-developer", "1-bleach-fix", "1-stabiliser"}
     (session,) = (row.session for row in summaries(store))
@@ -99,7 +99,7 @@ def test_its_exports_are_the_same_to_the_byte(version: str, places: Places, form
     assert exported(places, "last", form).encode("utf-8") == unpacked(version, form)
 
 
-def test_todays_version_goes_on_in_the_same_file(store: Store) -> None:
+def test_new_session_is_appended_to_a_kept_journal(store: Store) -> None:
     (row,) = summaries(store)
     before = load(store, row.stream)
     note = e.NoteAdded(before[-1].at + 60.0, "Printed since")

@@ -35,7 +35,7 @@ def store(path: Path) -> Iterator[Store]:
         yield opened
 
 
-def test_what_is_appended_comes_back(store: Store, path: Path) -> None:
+def test_appended_entries_are_read_back(store: Store, path: Path) -> None:
     given_back = store.append({"session:a": (0, (TICK, NOTE))}, AT)
     expected = (
         Envelope("session:a", 1, AT, "tick_made", 1, TICK.data),
@@ -48,13 +48,13 @@ def test_what_is_appended_comes_back(store: Store, path: Path) -> None:
         assert again.read("session:b") == ()
 
 
-def test_the_last_number_of_a_stream(store: Store) -> None:
+def test_last_seq_of_a_stream(store: Store) -> None:
     assert (store.read("s"), store.last_seq("s")) == ((), 0)
     rows = store.append({"s": (0, (TICK, NOTE))}, AT)
     assert (store.read("s"), store.last_seq("s")) == (rows, 2)
 
 
-def test_several_streams_are_one_act(store: Store) -> None:
+def test_append_to_several_streams_is_one_transaction(store: Store) -> None:
     store.append({"bottle:dev": (0, (NOTE,))}, AT)
     with pytest.raises(Overtaken):
         store.append({"session:a": (0, (TICK,)), "bottle:dev": (0, (NOTE,))}, AT)
@@ -83,14 +83,14 @@ def test_the_second_writer_is_told_and_changes_nothing(store: Store, path: Path)
     assert store.last_seq("session:a") == 3
 
 
-def test_fewer_than_were_kept_is_said(store: Store) -> None:
+def test_missing_entries_are_reported(store: Store) -> None:
     store.append({"session:a": (0, (TICK,))}, AT)
     with pytest.raises(JournalUnusable, match="holds 1 entries of session:a, where 5 had been kept"):
         store.append({"session:a": (5, (TICK,))}, AT)
 
 
 @pytest.mark.parametrize("at", ["", "2026-11-05", "2026-11-05T19:30:00+01:00", "2026-11-05T19:30:00Z\n"])
-def test_only_moments_in_utc(store: Store, at: str) -> None:
+def test_only_utc_moments_are_accepted(store: Store, at: str) -> None:
     with pytest.raises(ValueError, match="RFC 3339"):
         store.append({"s": (0, (TICK,))}, at)
 
@@ -106,7 +106,7 @@ def test_only_moments_in_utc(store: Store, at: str) -> None:
         ("INSERT INTO journal VALUES ('s', 0, 'now', 'other', 1, '{}')", "seq > 0"),
     ],
 )
-def test_the_file_itself_refuses(store: Store, path: Path, statement: str, why: str) -> None:
+def test_database_refuses_changes_of_entries(store: Store, path: Path, statement: str, why: str) -> None:
     before = store.append({"s": (0, (TICK,))}, AT)
     with (
         closing(sqlite3.connect(path, isolation_level=None)) as raw,
@@ -134,12 +134,12 @@ def test_a_journal_open_to_others_is_closed_to_them(path: Path) -> None:
     assert stat.S_IMODE(path.stat().st_mode) == 0o600
 
 
-def test_nothing_is_left_beside_it(path: Path) -> None:
+def test_closing_leaves_no_file_beside_the_journal(path: Path) -> None:
     Store.open(path).close()
     assert [found.name for found in path.parent.iterdir()] == ["journal.db"]
 
 
-def test_how_it_is_kept(store: Store, path: Path) -> None:
+def test_journal_uses_wal_and_full_sync(store: Store, path: Path) -> None:
     assert store._connection.execute("PRAGMA synchronous").fetchone() == (2,)
     assert store._connection.execute("PRAGMA journal_mode").fetchone() == ("wal",)
     with closing(sqlite3.connect(path)) as raw:
@@ -224,7 +224,7 @@ def test_a_follower_notices_and_reads_but_does_not_write(store: Store, path: Pat
     assert store.last_seq("s") == 1
 
 
-def test_own_appends_are_no_news(store: Store) -> None:
+def test_own_appends_do_not_change_the_data_version(store: Store) -> None:
     seen = store.data_version()
     store.append({"s": (0, (TICK,))}, AT)
     assert store.data_version() == seen
@@ -268,7 +268,9 @@ _STEPS = st.lists(
 
 @given(_STEPS)
 @settings(max_examples=40, deadline=None)
-def test_two_writers_equal_one_list(steps: list[tuple[bool, dict[str, tuple[int, tuple[Entry, ...]]]]]) -> None:
+def test_interleaved_writers_equal_one_list(
+    steps: list[tuple[bool, dict[str, tuple[int, tuple[Entry, ...]]]]],
+) -> None:
     """Whatever two stores append, what is kept is what was accepted, whole transactions in order."""
     model: dict[str, list[Entry]] = {}
     with tempfile.TemporaryDirectory() as folder:

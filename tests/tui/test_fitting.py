@@ -21,7 +21,7 @@ _blocks = st.lists(
 
 
 @given(_blocks, st.integers(0, 30))
-def test_never_higher_than_the_room(blocks: list[RowBlock], rows: int) -> None:
+def test_blocks_never_exceed_the_available_rows(blocks: list[RowBlock], rows: int) -> None:
     assert len(fit(blocks, rows)) <= rows
 
 
@@ -31,12 +31,12 @@ def test_with_room_for_all_everything_is_shown_whole(blocks: list[RowBlock], spa
     assert fit(blocks, len(whole) + spare) == whole
 
 
-def test_the_lighter_block_gives_way_first() -> None:
+def test_block_of_lower_cost_is_cut_first() -> None:
     light, heavy = RowBlock(1, (_form(3, "light"), [])), RowBlock(9, (_form(3, "heavy"), []))
     assert fit([light, heavy], 4) == _form(3, "heavy")
 
 
-def test_what_a_large_step_freed_too_much_is_given_back() -> None:
+def test_surplus_rows_are_given_back() -> None:
     small, large = RowBlock(1, (_form(1, "small"), [])), RowBlock(2, (_form(5, "large"), _form(1, "large")))
     assert fit([small, large], 4) == [*_form(1, "small"), *_form(1, "large")]
 

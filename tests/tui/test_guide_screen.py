@@ -20,6 +20,7 @@ from wetside.domain.profile.model import Caution
 from wetside.domain.session import commands as c
 from wetside.files.settings import Settings
 from wetside.present.prompts import Menu, Number, Page, Words
+from wetside.present.session_words import Announcement
 from wetside.tui.app import WetsideApp
 from wetside.tui.guide_screen import GuideScreen
 
@@ -461,3 +462,18 @@ async def test_ascii_locale_is_drawn_in_ascii(controller_at: ControllerAt, termi
         await until(pilot, lambda: "left, then pour out" in stage.text)
         assert stage.text.isascii()
         assert "####" in stage.text
+
+
+async def test_in_the_dark_only_calls_of_the_dark_step_ring(
+    stage_at: StageAt, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with stage_at("b1.load-room", running_s=20) as stage:
+        await stage.until(lambda: "This session is in its dark step" in stage.text)
+        await stage.pilot.press("x")
+        await stage.until(lambda: stage.screen.silenced)
+        for step, bells in (("drying", 0), ("b1.load-room", 1)):
+            call = Announcement(step, "ready", 0.0, "")
+            monkeypatch.setattr(stage.controller, "poll", lambda call=call: (call,))
+            stage.screen._poll()
+            assert stage.rung == bells
+        monkeypatch.undo()

@@ -38,7 +38,7 @@ def pressed(screen: WidgetScreen, key: str, at: float) -> None:
 
 
 @pytest.mark.parametrize("every_s", RATES_S)
-async def test_a_field_rubbed_out_with_the_key_held_down_is_not_left(terminal: Terminal, every_s: float) -> None:
+async def test_holding_backspace_empties_a_field_but_does_not_leave_it(terminal: Terminal, every_s: float) -> None:
     app: App[None] = App()
     async with app.run_test():
         await app.push_screen(screen := Asking(terminal, "sunday"))
@@ -51,7 +51,7 @@ async def test_a_field_rubbed_out_with_the_key_held_down_is_not_left(terminal: T
         assert screen.left == 1
 
 
-async def test_two_quick_presses_that_rub_nothing_out_both_count(terminal: Terminal) -> None:
+async def test_two_quick_backspaces_on_an_empty_field_both_count(terminal: Terminal) -> None:
     app: App[None] = App()
     async with app.run_test():
         await app.push_screen(screen := Asking(terminal, ""))

@@ -12,7 +12,7 @@ PEN = TextLayout(True)
 LISTED = [("Process", "Two-bath"), ("Roll 1", "Harbour, morning, backed, 135-36")]
 
 
-def test_a_value_that_had_to_be_cut_stands_whole_below_the_list_while_it_is_marked() -> None:
+def test_marked_cut_value_is_shown_whole_below_the_list() -> None:
     body = titled(LISTED, 1, PEN, 34, 6)
     assert "…" in plain_rows(tuple(body.listed))[1]
     assert " ".join(" ".join(plain_rows(tuple(body.foot))).split()) == "Roll 1: Harbour, morning, backed, 135-36"
@@ -21,7 +21,7 @@ def test_a_value_that_had_to_be_cut_stands_whole_below_the_list_while_it_is_mark
 
 
 @pytest.mark.parametrize("room", [1, 2, 3, 4])
-def test_the_list_itself_gives_way_to_nothing_below_it(room: int) -> None:
+def test_list_keeps_its_rows_over_what_stands_below(room: int) -> None:
     body = titled(LISTED, 1, PEN, 34, room)
     assert (body.room, body.foot) == (min(room, 2), [])
     assert "→" in "".join(plain_rows(tuple(body.listed)))

@@ -12,11 +12,10 @@ from tests.shipped import PROFILES, shipped_profile
 from tests.tui.seen import painted, plain_rows, stacked, text_of
 from textual import events
 
-from wetside.app.setup_fields import Units
 from wetside.app.setup_form import groups
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.setup import Setup, Units
 from wetside.domain.profile.model import Profile
 from wetside.errors import FileFinding, FileUnusable
 from wetside.files.settings import Settings

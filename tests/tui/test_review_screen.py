@@ -49,7 +49,7 @@ def read_through(screen: PageScreen, columns: int, rows: int) -> list[str]:
     raise AssertionError("the end was never reached")
 
 
-def test_what_is_said_at_first_stands_until_a_key(terminal: Terminal, plan: Plan) -> None:
+def test_first_message_stays_until_a_key(terminal: Terminal, plan: Plan) -> None:
     screen = ReviewScreen(terminal, plan, lambda: None, lambda: None, said="Another one is not finished.")
     assert any("Another one is not finished." in row for row in text_of(screen, 80, 24))
     screen.press("space")
@@ -76,7 +76,7 @@ def test_all_of_it_is_reachable_and_fits(terminal: Terminal, plan: Plan, columns
     assert text.index("Goggles on") < text.index("DANGER") < text.index("First aid")
 
 
-def test_killers_are_on_the_first_page(terminal: Terminal, plan: Plan) -> None:
+def test_critical_items_are_on_the_first_page(terminal: Terminal, plan: Plan) -> None:
     first = text_of(Reviewed(terminal, plan).screen, 80, 24)
     assert sum(row.startswith("! ") for row in first) == 14
 
@@ -130,7 +130,7 @@ def test_a_page_without_an_act_leaves_with_enter_too(terminal: Terminal, monkeyp
     assert left == [False, False]
 
 
-def test_what_is_left_in_the_kits_stands_in_the_review(terminal: Terminal, plan: Plan) -> None:
+def test_review_shows_what_is_left_in_the_kits(terminal: Terminal, plan: Plan) -> None:
     after = ("Spring kit: 4.7 rolls; the developer will be the first used up.",)
     screen = ReviewScreen(terminal, plan, lambda: None, lambda: None, after=after)
     text = " ".join(" ".join(read_through(screen, 40, 12)).split())

@@ -16,7 +16,6 @@ from wetside.app.clock import Clock
 from wetside.app.controller import SessionController
 from wetside.app.session_factory import revisit_session, terminal_name
 from wetside.app.session_start import rfc3339
-from wetside.app.setup_fields import Units
 from wetside.app.setup_form import empty_bench, own_bench
 from wetside.app.terminal import Terminal
 from wetside.commands.export import exported
@@ -35,7 +34,7 @@ from wetside.commands.tonight import (
     with_the_shelf,
 )
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.setup import Setup, Units
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.commands import Command, MixKit
 from wetside.domain.shelf.debit import setup_after

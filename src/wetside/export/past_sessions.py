@@ -11,7 +11,7 @@ from dataclasses import replace
 from statistics import median
 from typing import assert_never
 
-from wetside.domain.calc.learning import SESSIONS_REMEMBERED, spark, trend
+from wetside.domain.calc.learning import SESSIONS_REMEMBERED, trend
 from wetside.domain.planning.setup import TemperatureUnit
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import events as e
@@ -23,7 +23,7 @@ from wetside.export.step_logs import step_logs
 from wetside.export.wall_times import dated_events
 from wetside.frozen import dataclass
 from wetside.present.film_faults import note_text
-from wetside.present.wording import difference, minutes_seconds, span
+from wetside.present.wording import difference, minutes_seconds, span, spark
 from wetside.storage.sessions import SessionSummary, load, summaries
 from wetside.storage.store import Store
 

@@ -11,12 +11,12 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final
 
-from wetside.app.setup_fields import EVEN_SO, Field, Group, Option, Units
+from wetside.app.setup_fields import EVEN_SO, Field, Group, Option
 from wetside.app.setup_form import from_kit, groups, suited_to, with_another_roll
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.bottles import STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.setup import Setup, Units
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
 from wetside.errors import CheckFailed, FileUnusable, WetsideError
