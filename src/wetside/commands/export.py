@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from wetside.app.console import say
-from wetside.commands.arguments import command_parser, require_journal, write_utf8
+from wetside.commands.arguments import add_shared, command_parser, require_journal, write_utf8
 from wetside.files.settings import Places
 
 if TYPE_CHECKING:
@@ -42,7 +42,7 @@ def add_export(subparsers: argparse._SubParsersAction[Any]) -> None:
     parser.add_argument("--format", choices=FORMATS, required=True, help="how it is written")
     parser.add_argument("--ticks", action="store_true", help="on a page: every statement confirmed, too")
     parser.add_argument("--output", metavar="FILE", help="a file to write, instead of stdout")
-    parser.add_argument("--force", action="store_true", help="replace FILE if it is there")
+    add_shared(parser, "--force")
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
