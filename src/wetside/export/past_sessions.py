@@ -6,7 +6,7 @@ lead time.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import replace
 from statistics import median
 from typing import assert_never
@@ -175,21 +175,20 @@ def past_looks(
     A look counts when the session used this profile or one of these shelf bottles; the sentence says which. Rolls
     that came out well are left out.
     """
-    return tuple(each for events in sessions for each in _looks_of(events, profile_id, bottle_ids))
-
-
-def _looks_of(events: Sequence[e.Event], profile_id: str, bottle_ids: Collection[str]) -> Iterator[str]:
-    began, rows = dated_events(events)
-    plan = began.plan
-    shared = [bottle.label for bottle in plan.setup.bottles if bottle.shelf_id in bottle_ids]
-    if began.practice or (not shared and plan.profile_id != profile_id):
-        return
-    why = f"same {', '.join(shared)}" if shared else "same process"
-    labels = dict(enumerate(roll.label for roll in plan.setup.rolls))
-    for note in (row.event for row in rows if isinstance(row.event, e.NoteAdded)):
-        if note.about == LOOKS and (note.look is None or note.look.fault != e.WELL):
-            of = f", {labels[note.roll]}" if note.roll in labels else ""
-            yield f"{rows[0].moment.wall:%Y-%m-%d}{of} ({why}): {note_text(note)}."
+    found = []
+    for events in sessions:
+        began, rows = dated_events(events)
+        plan = began.plan
+        shared = [bottle.label for bottle in plan.setup.bottles if bottle.shelf_id in bottle_ids]
+        if began.practice or (not shared and plan.profile_id != profile_id):
+            continue
+        why = f"same {', '.join(shared)}" if shared else "same process"
+        labels = dict(enumerate(roll.label for roll in plan.setup.rolls))
+        for note in (row.event for row in rows if isinstance(row.event, e.NoteAdded)):
+            if note.about == LOOKS and (note.look is None or note.look.fault != e.WELL):
+                of = f", {labels[note.roll]}" if note.roll in labels else ""
+                found.append(f"{rows[0].moment.wall:%Y-%m-%d}{of} ({why}): {note_text(note)}.")
+    return tuple(found)
 
 
 def looks_before(store: Store, profile_id: str, bottle_ids: Collection[str] = ()) -> tuple[str, ...]:
