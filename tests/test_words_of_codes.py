@@ -20,7 +20,7 @@ DOMAIN = Path(wetside.domain.__path__[0])
 CORE = sorted(
     path for room in ("session", "shelf", "planning", "calc", "proof") for path in (DOMAIN / room).glob("*.py")
 )
-PROOF = {**proof_text.ACTS, **proof_text.ABOUT, **proof_text.sentences()}
+PROOF = {**proof_text.ACTS, **proof_text.ABOUT, **word_table("proof_findings")}
 PROOF.pop("shipped id")  # said by the command that looks for it
 TABLES: dict[tuple[str, ...], Mapping[str, str]] = {
     ("session",): {code: said for code, said in session_words.TEMPLATES.items() if code not in COMMON},

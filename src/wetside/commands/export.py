@@ -58,7 +58,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def exported(places: Places, session: str, form: str, *, ticks: bool = False) -> str:
-    """The record of a session in the format `form`, one of `FORMATS`.
+    """The record of a session in the format `form`, one of `FORMATS`, or "listed": the page for the full screen.
 
     ticks: the Markdown and HTML forms also list every confirmed statement. Raises Refused without a journal.
     """
@@ -83,6 +83,7 @@ def exported(places: Places, session: str, form: str, *, ticks: bool = False) ->
         "csv": data_formats.export_csv,
         "html": partial(pages.export_html, ticks=ticks),
         "markdown": partial(pages.export_markdown, ticks=ticks),
+        "listed": partial(pages.export_markdown, ticks=ticks, listed=True),
     }
     return write[form](session_log(events, debits, numbers))
 

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator
-from functools import cache
-from pathlib import Path
 from typing import Final
 
 from wetside.domain.messages import Message
@@ -13,9 +10,8 @@ from wetside.domain.planning.bottles import WANTS_REASON
 from wetside.domain.planning.setup import METRIC
 from wetside.domain.proof.findings import Account, Finding, PathName, PathStep
 from wetside.present.alert_text import REASON_FIRST
-from wetside.present.refusal_text import TEMPLATES as REFUSALS
-from wetside.present.refusal_text import refusal_text
-from wetside.present.sentences import Specs, filled
+from wetside.present.refusal_text import refusal_text, templates
+from wetside.present.sentences import Specs, filled, word_table
 
 _AFTER: Final = {
     "beyond belief": "Look at the kit's own sheet again.",
@@ -56,12 +52,6 @@ _SPECS: Final[Specs] = {
 }
 
 
-@cache
-def sentences() -> dict[str, str]:
-    """The template of each code, from the file beside this module."""
-    return tomllib.loads(Path(__file__).with_name("proof_findings.toml").read_text("utf-8"))
-
-
 def finding_text(finding: Finding) -> str:
     """The sentence of a finding and, below it, line by line, the path that breaks. Temperatures are in °C."""
     said = _words(finding.what)
@@ -73,9 +63,9 @@ def finding_text(finding: Finding) -> str:
 
 
 def _words(what: Message) -> str:
-    if what.code in REFUSALS:
+    if what.code in templates():
         return refusal_text(what)
-    return filled(sentences()[what.code], dict(what.values), METRIC, _SPECS)
+    return filled(word_table("proof_findings")[what.code], dict(what.values), METRIC, _SPECS)
 
 
 def _account(account: Account) -> Iterator[str]:
