@@ -262,7 +262,10 @@ def test_far_from_print_is_a_note(own: Path) -> None:
 
 
 def test_words_taken_over_that_name_a_changed_figure_are_pointed_out(own: Path) -> None:
-    given = {"title": "Mine", "based-on": "three-bath"}
+    words = 'instruction = "Read the developer until it is at 37.8 °C."'
+    head = 'format = 1\nid = "base"\ntitle = "A base"\nbased_on = "three-bath"'
+    (own / "base.toml").write_text(f'{head}\n\n[[steps]]\nid = "read-again"\n{words}\n')
+    given = {"title": "Mine", "based-on": "base"}
     assert answered(own / "mine.toml", own, given).notes() == ()
     warmer = {"developer.temperature": "38 ± 0.3 °C", "developer.times": "39 °C 3:00, 38 °C 3:15, 36 °C 4:00"}
     (note,) = answered(own / "other.toml", own, given | warmer).notes()
