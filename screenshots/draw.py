@@ -38,6 +38,7 @@ from wetside.present.view_model import View
 from wetside.tui.app import WetsideApp
 from wetside.tui.guide_screen import GuideScreen
 from wetside.tui.home_screen import HomeScreen
+from wetside.tui.page_screen import PageScreen, WidgetScreen
 from wetside.tui.sessions_screen import PastScreen
 
 HERE: Final = Path(__file__).parent
@@ -109,8 +110,15 @@ class Person:
             screen.call_later(done.set)
             await done.wait()
             if screen is self.screen and screen.is_running and screen.is_mounted:
-                return
+                break
             await asyncio.sleep(0)
+        while isinstance(screen, PageScreen) and not screen.is_whole:
+            await asyncio.sleep(0)
+        for _ in range(2 if isinstance(screen, WidgetScreen) else 0):
+            # Laid out, and once more because the title line tells how many lines there are.
+            painted = asyncio.Event()
+            screen.call_after_refresh(painted.set)
+            await painted.wait()
 
     async def wait(self, seconds: float) -> None:
         """Time passes, second by second, as a running guide sees it."""

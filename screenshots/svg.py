@@ -70,7 +70,9 @@ def painted(screen: Screen[Any]) -> list[Strip]:
     rows = [Strip([])] * screen.size.height
     leaves = [each for each in screen.walk_children() if not each.children and each.region]
     for leaf in sorted(leaves, key=lambda leaf: leaf.region.x):
-        for y, strip in enumerate(leaf.render_lines(Region(0, 0, *leaf.size)), leaf.region.y):
+        clip = screen.find_widget(leaf).visible_region
+        for y in range(max(clip.y, 0), min(clip.bottom, len(rows))):
+            (strip,) = leaf.render_lines(Region(0, y - leaf.region.y, leaf.size.width, 1))
             rows[y] = Strip.join([rows[y].adjust_cell_length(leaf.region.x), strip])
     return [row.adjust_cell_length(screen.size.width) for row in rows]
 

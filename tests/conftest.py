@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -40,3 +41,11 @@ os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 settings.register_profile("unhurried", deadline=None, suppress_health_check=(HealthCheck.too_slow,))
 settings.load_profile("unhurried")
+
+
+@pytest.fixture(autouse=True)
+def leave_the_seats() -> Iterator[None]:
+    """End the apps that a test has started to look at screens."""
+    yield
+    if (seen := sys.modules.get("tests.tui.seen")) is not None:
+        seen.Seat.leave_all()

@@ -371,7 +371,7 @@ def test_something_unexpected_is_one_sentence_with_where_things_are_kept(
     def broken(*_: object) -> None:
         raise ZeroDivisionError("in the middle")
 
-    monkeypatch.setattr("wetside.commands.sessions._summaries", broken)
+    monkeypatch.setattr("wetside.commands.sessions.journal_to_read", broken)
     code, out, err = said(capsys, "sessions")
     assert (code, out) == (1, "")
     assert err.count("\n") == 1
@@ -386,7 +386,7 @@ def test_interrupted_is_130(data: Path, monkeypatch: pytest.MonkeyPatch) -> None
     def interrupted(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("wetside.commands.sessions._summaries", interrupted)
+    monkeypatch.setattr("wetside.commands.sessions.journal_to_read", interrupted)
     assert main(["sessions"]) == 130
 
 

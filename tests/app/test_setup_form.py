@@ -8,9 +8,9 @@ from dataclasses import replace
 import pytest
 from tests.shipped import shipped_profile, shipped_setup
 
-from wetside.app.setup_fields import Field, Units, checked
+from wetside.app.setup_fields import Field, checked
 from wetside.app.setup_form import groups, suited_to, with_another_roll
-from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.setup import Setup, Units
 from wetside.errors import Refused
 
 METRIC = Units()

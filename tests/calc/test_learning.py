@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wetside.domain.calc.learning import ASCII_SIGNS, MOST_LEAD_S, SIGNS, Trend, lead_s, spark, trend
+from wetside.domain.calc.learning import MOST_LEAD_S, Trend, lead_s, trend
+from wetside.present.wording import ASCII_SIGNS, SIGNS, spark
 
 times = st.lists(st.floats(0, 600), max_size=25).map(tuple)
 numbers = st.lists(st.floats(allow_nan=False, allow_infinity=False), min_size=1, max_size=25).map(tuple)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from tests.faults.evening import evening
-from tests.tui.seen import text_of
+from tests.tui.seen import press, seat_of, text_of
 
 from wetside.app.terminal import Terminal
 from wetside.cli import main
@@ -41,15 +41,16 @@ def test_the_list_begins_with_an_empty_bench_that_can_be_planned(places: Places)
     with open_store(places) as store:
         navigator._store = store
         screen = screens.plan_screen(navigator)
-        screen.press("enter")
-        assert isinstance(screen.question, Choice)
-        first, *examples = screen.question.options
+        press(screen, "enter")
+        question = seat_of(screen).top.question
+        assert isinstance(question, Choice)
+        first, *examples = question.options
         assert first == EMPTY_BENCH
         assert len(examples) == len(shipped_setups())
         assert all(words.startswith("(invented) ") for _, words in examples)
         drawn = text_of(screen, 80, 24)
         assert sum(row.lstrip(" →").startswith("(invented) ") for row in drawn) == len(examples)
-        screen.press("enter")
+        press(screen, "enter")
         assert EMPTY_SAID in " ".join(" ".join(text_of(screen, 80, 24)).split())
     setup = screen.setup
     assert screen.plan is not None, screen.findings
@@ -84,13 +85,13 @@ def test_a_plan_opens_on_an_empty_bench_while_there_is_no_own_one(places: Places
     assert screen.setup.title == "My evening"
     assert not screen.setup.invented
     for title in ("Tank", "All bottles", "Water"):
-        screen.press("end")
-        screen.press("enter")
+        press(screen, "end")
+        press(screen, "enter")
         assert title in " ".join(" ".join(text_of(screen, 80, 24)).split()).partition("Not yet: ")[2]
         while f"→  {title} " not in "\n".join(text_of(screen, 80, 24)):
-            screen.press("space")
-        screen.press("enter")
-        screen.press("backspace")
+            press(screen, "space")
+        press(screen, "enter")
+        press(screen, "backspace")
     assert screen._to_be_seen() == []
 
 
@@ -111,9 +112,7 @@ def test_a_plan_opens_on_the_bench_as_the_last_own_evening_left_it(places: Place
     }
     assert through["developer"] == pytest.approx(3.0)
     assert screen._to_be_seen() == []
-    press = [*["enter"], *["space"], "enter"]
-    for key in press:
-        screen.press(key)
+    press(screen, "enter", "space", "enter")
     assert screen.setup.bottles[0].used_rolls == before.bottles[0].used_rolls + 3.0, "my last bench, chosen again"
 
 
@@ -127,9 +126,10 @@ def test_own_files_come_before_the_examples_and_a_newer_one_is_opened(places: Pl
     screen = plan_screen(places)
     assert screen.setup.title == "Mine"
     assert "from zz-mine.toml" in " ".join(text_of(screen, 80, 24))
-    screen.press("enter")
-    assert isinstance(screen.question, Choice)
-    assert [words for _, words in screen.question.options][:3] == ["an empty bench", "my last bench", "Mine"]
+    press(screen, "enter")
+    question = seat_of(screen).top.question
+    assert isinstance(question, Choice)
+    assert [words for _, words in question.options][:3] == ["an empty bench", "my last bench", "Mine"]
 
 
 def test_an_example_is_marked_where_the_setups_are_listed(

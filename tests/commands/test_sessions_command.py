@@ -12,9 +12,9 @@ from tests.factories import session_began
 from wetside.cli import main
 from wetside.commands.sessions import LISTED
 from wetside.commands.tonight import plan_evening
-from wetside.domain.calc.learning import ASCII_SIGNS, SIGNS
 from wetside.domain.session import events as e
 from wetside.files.settings import Places, Settings
+from wetside.present.wording import ASCII_SIGNS, SIGNS
 from wetside.storage.sessions import append_events
 from wetside.storage.store import open_store
 

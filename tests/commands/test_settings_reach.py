@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from tests.robot.program import run
-from tests.tui.seen import text_of
+from tests.tui.seen import press, seat_of, text_of
 
 from wetside.app.terminal import Terminal
 from wetside.cli import main
@@ -80,9 +80,8 @@ def shown(screen: SettingsScreen) -> str:
 def answer(screen: SettingsScreen, title: str, *keys: str) -> None:
     """Mark the setting of this name with SPACE, open it, and press these keys."""
     while f"→  {title} " not in shown(screen):
-        screen.press("space")
-    for key in ("enter", *keys):
-        screen.press("space" if key == " " else key)
+        press(screen, "space")
+    press(screen, *("space" if key == " " else key for key in ("enter", *keys)))
 
 
 def test_the_screen_of_settings_has_every_one_with_a_name_for_people(places: Places) -> None:
@@ -146,9 +145,8 @@ def test_an_answer_that_cannot_be_stays_to_be_corrected_and_nothing_is_written(
     assert typed in shown(screen)
     assert screen.settings == Settings()
     assert not places.settings.exists()
-    for _ in range(len(typed) + 1):
-        screen.press("backspace")
-    assert screen.question is None
+    press(screen, *["backspace"] * (len(typed) + 1))
+    assert seat_of(screen).top is screen
 
 
 def test_a_settings_file_that_is_wrong_is_not_written_over(misspelt: Path) -> None:

@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 
-from wetside.domain.calc.learning import ASCII_SIGNS, SIGNS
 from wetside.domain.session import events as e
 from wetside.export.past_sessions import (
     PastBath,
@@ -19,6 +18,7 @@ from wetside.export.past_sessions import (
     went_in_words,
 )
 from wetside.export.session_log import session_log
+from wetside.present.wording import ASCII_SIGNS, SIGNS
 from wetside.storage.sessions import append_events, summaries
 from wetside.storage.store import Store
 

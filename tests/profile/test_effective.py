@@ -56,6 +56,21 @@ def test_its_whole_text_reads_back_as_the_same_process(path: Path) -> None:
     assert "based_on" not in profile.text
 
 
+@pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
+def test_the_words_of_a_reading_leave_its_figures_to_the_range_shown_below_them(path: Path) -> None:
+    """An own kit may change the figure, and its range is shown; words would go on naming the old one."""
+    profile = read_profile(path)
+    targets = {f"{each.target_c:.1f} °C" for each in profile.solutions if each.target_c is not None}
+    named = [
+        (step.id, figure)
+        for step in profile.steps
+        if step.readings
+        for figure in targets
+        if figure in step.instruction
+    ]
+    assert named == []
+
+
 def test_all_of_them_together_are_short() -> None:
     files = [*all_profiles(), *(shipped_dir() / "parts").glob("*.toml")]
     assert sum(len(path.read_text("utf-8").splitlines()) for path in files) <= 2600

@@ -7,12 +7,12 @@ from datetime import date
 
 from tests.shelf.shelving import TWO_BATH, after, kit, kit_shelf
 from tests.shipped import shipped_setup
-from tests.tui.seen import text_of
+from tests.tui.seen import press, text_of
 
-from wetside.app.setup_fields import Field, Units
+from wetside.app.setup_fields import Field
 from wetside.app.setup_form import from_kit, groups
 from wetside.app.terminal import Terminal
-from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.setup import Setup, Units
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitOffer, left_after
 from wetside.domain.shelf.state import ShelfState
@@ -104,7 +104,6 @@ def screen(kept: tuple[BottleOffer, ...] | Exception, kits: tuple[KitOffer, ...]
         make=lambda profile, setup: make_plan(profile, with_shelf(setup, two_kits()), today=TONIGHT),
         save=lambda setup, name: name,
         review=lambda plan, profile, setup: None,
-        left=lambda: None,
         kept=doors_kept,
         kits=lambda: kits,
         after=lambda plan: left_after(plan, two_kits()),
@@ -117,9 +116,9 @@ def test_it_is_picked_by_three_keys() -> None:
     for _ in range(20):
         if any(row.strip().startswith("→  Developer") for row in text_of(plan, 80, 24)):
             break
-        plan.press("space")
+        press(plan, "space")
     for key in ("enter", "enter", "space", "enter"):
-        plan.press(key)
+        press(plan, key)
     assert plan.setup.bottles[0].shelf_id == "2-developer"
     assert plan.plan is not None
     assert plan.plan.setup.bottles[0].best_before is not None
@@ -133,9 +132,9 @@ def test_the_one_that_stands_there_is_marked_when_it_is_asked_again() -> None:
     for _ in range(20):
         if any(row.strip().startswith("→  Developer") for row in text_of(plan, 80, 24)):
             break
-        plan.press("space")
-    plan.press("enter")
-    plan.press("enter")
+        press(plan, "space")
+    press(plan, "enter")
+    press(plan, "enter")
     (marked,) = (row for row in text_of(plan, 80, 24) if "→" in row)
     assert "Developer, Spring kit: spent" in marked
 
@@ -162,9 +161,9 @@ def opened(plan: PlanScreen, title: str) -> str:
     """SPACE to the line of this title, ENTER; what the screen then says."""
     for _ in range(30):
         if any(row.strip().startswith(f"→  {title}") for row in text_of(plan, 80, 24)):
-            plan.press("enter")
+            press(plan, "enter")
             return " ".join(" ".join(text_of(plan, 80, 24)).split())
-        plan.press("space")
+        press(plan, "space")
     raise AssertionError(f"no line {title}")
 
 
@@ -197,7 +196,7 @@ def test_a_kit_that_filled_two_bottles_of_one_solution_gives_the_better() -> Non
 def test_a_whole_kit_is_one_choice_on_the_plan() -> None:
     plan = screen(offers(two_kits(), TONIGHT), kit_offers(two_kits(), TONIGHT))
     assert "Spring kit (2): good" in opened(plan, "Whole kit")
-    plan.press("enter")
+    press(plan, "enter")
     assert [bottle.shelf_id for bottle in plan.setup.bottles] == ["2-developer", "2-bleach-fix", "2-stabiliser"]
     assert [bottle.start_c for bottle in plan.setup.bottles] == [bottle.start_c for bottle in THREE.bottles]
     assert with_shelf(plan.setup, two_kits()) == plan.setup
@@ -212,8 +211,8 @@ def test_a_whole_kit_is_one_choice_on_the_plan() -> None:
 def test_what_a_kit_has_no_more_stays_as_it_was_and_is_said() -> None:
     plan = screen(offers(two_kits(), TONIGHT), kit_offers(two_kits(), TONIGHT))
     opened(plan, "Whole kit")
-    plan.press("space")
-    plan.press("enter")
+    press(plan, "space")
+    press(plan, "enter")
     assert [bottle.shelf_id for bottle in plan.setup.bottles] == ["1-developer", None, "1-stabiliser"]
     text = " ".join(" ".join(text_of(plan, 80, 24)).split())
     assert f"Not in it, so left as it was: {THREE.bottles[1].label}." in text

@@ -1,15 +1,26 @@
-"""The rows of a screen outside a session: from its view as data, or as Textual has painted it."""
+"""Screens outside a session in a running app: pressed by keys, and read as Textual has painted them."""
 
 from __future__ import annotations
 
+import asyncio
 from typing import Any
 
 from rich.segment import Segment
+from textual import events
 from textual.geometry import Region
+from textual.screen import Screen
 from textual.strip import Strip
 
+from wetside.app.terminal import Terminal
+from wetside.files.settings import Settings
+from wetside.tui.app import WetsideApp
 from wetside.tui.page_screen import WidgetScreen
-from wetside.tui.rows import Picture, beside
+from wetside.tui.rows import Picture
+
+_ENDS = ("enter", "backspace", "escape")
+"""Keys after which another screen may be on top."""
+_TURNS = 60
+"""Turns of the loop in which a key is answered; no time passes in them."""
 
 
 def plain_rows(picture: Picture) -> tuple[str, ...]:
@@ -17,21 +28,92 @@ def plain_rows(picture: Picture) -> tuple[str, ...]:
     return tuple("".join(span.text for span in row) for row in picture)
 
 
-def stacked(screen: WidgetScreen, columns: int = 80, rows: int = 24) -> Picture:
-    """The rows of a screen at this size, one below another, the list cut to its room around the marked one."""
-    view = screen.draw(columns, rows)
-    body = view.body
-    top = min(max(0, body.marked - body.room // 2), max(0, len(body.listed) - body.room))
-    left = [*body.head, *body.listed[top : top + body.room], *body.foot]
-    middle = beside(left, body.aside_at, body.aside) if body.aside else left
-    room = rows - 1 - len(view.bottom)
-    assert len(middle) <= room, "rows that nobody would see"
-    return (view.title, *middle, *[()] * (room - len(middle)), *view.bottom)
+class Seat:
+    """A person in front of this screen. Each key comes a second after the last.
+
+    results: what the screen was left with, once it is.
+    """
+
+    _seated: list[Seat] = []  # noqa: RUF012
+
+    def __init__(self, terminal: Terminal, screen: Screen[Any], settings: Settings | None = None) -> None:
+        self.screen = screen
+        self.results: list[Any] = []
+        self.app = WetsideApp(terminal, settings or Settings(), Screen)
+        self._loop = asyncio.new_event_loop()
+        self._here, self._over = asyncio.Event(), asyncio.Event()
+        self._task = self._loop.create_task(self._sit())
+        self._loop.run_until_complete(self._here.wait())
+        self._at = 0.0
+        self._seated.append(self)
+        self.app.call_later(self.app.push_screen, screen, self.results.append)
+        self._loop.run_until_complete(self._press(()))
+
+    @property
+    def top(self) -> Any:
+        """The screen on top."""
+        return self.app.screen
+
+    def press(self, *keys: str) -> None:
+        """Press these keys."""
+        self._loop.run_until_complete(self._press(keys))
+
+    def rows(self, columns: int = 80, rows: int = 24) -> tuple[str, ...]:
+        """What is painted at this size."""
+        self._loop.run_until_complete(self._look(columns, rows))
+        return painted(self.app)
+
+    def styled_rows(self) -> list[list[Segment]]:
+        """What was painted, with its styles."""
+        return painted_rows(self.app)
+
+    async def _sit(self) -> None:
+        async with self.app.run_test(size=(80, 24)) as self._pilot:
+            self._here.set()
+            await self._over.wait()
+
+    async def _press(self, keys: tuple[str, ...]) -> None:
+        for key in keys:
+            character = " " if key == "space" else key if len(key) == 1 else None
+            event = events.Key(key, character)
+            self._at += 1.0
+            event.time = self._at
+            self.app.post_message(event)
+            for _ in range(_TURNS if key in _ENDS else 3):
+                await asyncio.sleep(0)
+        for _ in range(_TURNS):
+            await asyncio.sleep(0)
+
+    async def _look(self, columns: int, rows: int) -> None:
+        if self.app.size != (columns, rows):
+            await self._pilot.resize_terminal(columns, rows)
+        self.app.call_later(getattr(self.app.screen, "redraw", self.app.refresh))
+        await self._pilot.pause()
+
+    @classmethod
+    def leave_all(cls) -> None:
+        """End every app that was started."""
+        while cls._seated:
+            seat = cls._seated.pop()
+            seat._over.set()
+            seat._loop.run_until_complete(seat._task)
+            seat._loop.close()
+
+
+def seat_of(screen: WidgetScreen) -> Seat:
+    """The one seat in front of this screen, on its terminal."""
+    found = (seat for seat in Seat._seated if seat.screen is screen)
+    return next(found, None) or Seat(screen.terminal, screen)
+
+
+def press(screen: WidgetScreen, *keys: str) -> None:
+    """Press keys in front of this screen, whatever is on top of it."""
+    seat_of(screen).press(*keys)
 
 
 def text_of(screen: WidgetScreen, columns: int = 80, rows: int = 24) -> tuple[str, ...]:
-    """The same rows as plain text."""
-    return plain_rows(stacked(screen, columns, rows))
+    """What is painted in front of this screen, whatever is on top of it."""
+    return seat_of(screen).rows(columns, rows)
 
 
 def painted(app: Any) -> tuple[str, ...]:
@@ -46,7 +128,8 @@ def painted_rows(app: Any) -> list[list[Segment]]:
     rows = [Strip([])] * screen.size.height
     leaves = [each for each in screen.walk_children() if not each.children and each.region]
     for leaf in sorted(leaves, key=lambda leaf: leaf.region.x):
-        for y, strip in enumerate(leaf.render_lines(Region(0, 0, *leaf.size)), leaf.region.y):
-            if y < len(rows):  # while a screen grows smaller, what is on it may still be too large
-                rows[y] = Strip.join([rows[y].adjust_cell_length(leaf.region.x, ground), strip])
+        clip = screen.find_widget(leaf).visible_region
+        for y in range(max(clip.y, 0), min(clip.bottom, len(rows))):
+            (strip,) = leaf.render_lines(Region(0, y - leaf.region.y, leaf.size.width, 1))
+            rows[y] = Strip.join([rows[y].adjust_cell_length(leaf.region.x, ground), strip])
     return [list(row.adjust_cell_length(screen.size.width, ground)) for row in rows]

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
-from tests.tui.seen import painted, plain_rows, stacked, text_of
+from tests.tui.seen import painted, press, text_of
 from textual import events
 
 from wetside.app.terminal import Terminal
@@ -15,7 +15,7 @@ from wetside.domain.session.state import State
 from wetside.files.settings import Settings
 from wetside.tui.app import WetsideApp
 from wetside.tui.home_screen import HomeChoice, HomeScreen, Unfinished, unfinished
-from wetside.tui.rows import row_width
+from wetside.tui.rows import width
 
 OFFER = Unfinished("k3v9", "Two rolls of ours", "18:58", "Developer", 2400.0, 130.0, 227.0)
 OTHER = Unfinished("m2p4", "One roll more", "12:02", "Dry", 9000.0)
@@ -82,14 +82,13 @@ def test_the_marked_line_and_the_bottom_line_are_always_inside(
 ) -> None:
     home = Home(replace(terminal, utf8=utf8), *offers, shelf=True)
     for _ in home.screen.choices:
-        picture = stacked(home.screen, columns, rows)
-        assert len(picture) == rows
-        assert max(map(row_width, picture)) <= columns
-        assert any(
-            span.role == "mark" and f" {home.screen.index + 1}  " in span.text for row in picture for span in row
-        )
-        assert any("ENTER" in row for row in plain_rows(picture)[-3:])
-        home.screen.press("space")
+        drawn = home.rows(columns, rows)
+        assert len(drawn) == rows
+        assert max(map(width, drawn)) <= columns
+        marked = next(row for row in drawn if ("→" if utf8 else "->") in row)
+        assert f" {home.screen.index + 1}  " in marked
+        assert any("ENTER" in row for row in drawn[-3:])
+        press(home.screen, "space")
     assert home.screen.index == 0
     assert home.chosen == []
 
@@ -149,6 +148,7 @@ async def test_a_sentence_of_the_shell_is_said_until_the_next_key(terminal: Term
     words = "That session is open for writing in another terminal."
     async with WetsideApp(terminal, Settings(), lambda: home.screen).run_test(size=(80, 24)) as pilot:
         home.screen.say(words)
+        await pilot.pause()
         assert words in "\n".join(painted(home.screen.app))
         await pilot.press("space")
         assert words not in "\n".join(painted(home.screen.app))

@@ -7,33 +7,44 @@ from pathlib import Path
 
 import pytest
 from tests.app.test_kit_sheet import ANSWERS, KIT
-from tests.tui.seen import painted, text_of
-from textual import events
+from tests.tui.seen import Seat
 
+from wetside.app.kit_sheet import KitSheet
 from wetside.app.terminal import Terminal
 from wetside.files.profile_file import read_profile
-from wetside.files.settings import Settings
-from wetside.present.prompts import Words
-from wetside.tui.app import WetsideApp
-from wetside.tui.kit_sheet_screen import KitSheetScreen
+from wetside.tui.dialog import DialogScreen
+from wetside.tui.kit_sheet_screen import KitSheetScreen, which_kit
 
 
 class Person:
-    """Presses keys on the screen of this folder."""
+    """Presses keys on the screens of this folder, as they are opened from home."""
 
     def __init__(self, terminal: Terminal, own: Path) -> None:
-        self.left: list[str] = []
-        self.screen = KitSheetScreen(terminal, own, self.left.append)
+        self._terminal, self._own = terminal, own
+        self.seat = Seat(terminal, DialogScreen(terminal, "My kit's sheet", lambda: which_kit(own)))
+        self._sheet_opened = False
 
     def press(self, *keys: str) -> None:
         for key in keys:
-            self.screen.press(key)
+            self.seat.press(key)
+            if self.seat.results and not self._sheet_opened:
+                self._sheet_opened = True
+                sheet = KitSheet(Path(self.seat.results[0]), self._own)
+                self.seat = Seat(self._terminal, KitSheetScreen(self._terminal, sheet))
+
+    @property
+    def left(self) -> list[str]:
+        return self.seat.results
+
+    @property
+    def sheet(self) -> KitSheet:
+        sheet = self.seat.top.sheet
+        assert isinstance(sheet, KitSheet)
+        return sheet
 
     def answer(self, words: str) -> None:
         """Rubs out what stands there, types, and takes it."""
-        question = self.screen.question
-        assert isinstance(question, Words)
-        self.press(*["backspace"] * len(question.typed))
+        self.press(*["backspace"] * len(self.seat.top.field.value))
         self.press(*("space" if letter == " " else letter for letter in words), "enter")
 
     def begin(self, title: str, base: str) -> None:
@@ -43,12 +54,10 @@ class Person:
 
     @property
     def asked(self) -> str:
-        sheet = self.screen.sheet
-        assert sheet is not None
-        return sheet.question.id if sheet.question is not None else ""
+        return self.sheet.question.id if self.sheet.question is not None else ""
 
     def seen(self, columns: int = 80, rows: int = 24) -> str:
-        return "\n".join(text_of(self.screen, columns, rows))
+        return "\n".join(self.seat.rows(columns, rows))
 
 
 @pytest.fixture
@@ -75,9 +84,9 @@ def test_the_whole_kit_is_asked_with_its_sheet_in_sight_and_written(person: Pers
             seen = person.seen(*size)
             assert "Answer:" in seen
             assert "If left out:" in seen or "It must be answered." in seen
-            if person.screen.sheet is not None and person.screen.sheet.profile is not None:
-                _, figure = person.screen.sheet.place()
-                assert person.screen.sheet.lines()[figure].text[:20].rstrip() in seen
+            if person.sheet.profile is not None:
+                _, figure = person.sheet.place()
+                assert person.sheet.lines()[figure].text[:20].rstrip() in seen
         person.answer(ANSWERS.get(person.asked, ""))
     assert all("ENTER proves it" in person.seen(*size) for size in SIZES)
     person.press("enter")
@@ -156,14 +165,3 @@ def test_far_from_print_is_said_before_it_is_written(person: Person) -> None:
     person.press("end", "enter")
     assert "published times come to" in " ".join(person.seen().split())
     assert person.left == []
-
-
-async def test_it_is_opened_typed_in_and_painted(terminal: Terminal, own: Path) -> None:
-    screen = KitSheetScreen(terminal, own, lambda words: None)
-    app = WetsideApp(terminal, Settings(), lambda: screen)
-    async with app.run_test(size=(80, 24)) as pilot:
-        for key in ("enter", *"Blue", "enter", *"two-bath", "enter", "enter"):
-            app.screen.post_message(events.Key(key, key if len(key) == 1 else None))
-            await pilot.pause()
-        assert any("4 of 22" in row for row in painted(app))
-        assert any("Which film may go in?" in row for row in painted(app))

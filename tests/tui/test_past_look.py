@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from tests.tui.seen import text_of
+from tests.tui.seen import painted
 
 from wetside.app.terminal import Terminal
 from wetside.errors import Refused
@@ -24,7 +24,7 @@ def past(terminal: Terminal, seen: list[str], session: PastSession, refused: str
             raise Refused(refused)
         seen.append(name)
 
-    return PastScreen(terminal, (session,), lambda name: "# A page\n", lambda: None, revisit=revisit)
+    return PastScreen(terminal, (session,), lambda name: "# A page\n", revisit=revisit)
 
 
 async def test_enter_at_the_end_opens_the_negatives(terminal: Terminal) -> None:
@@ -40,7 +40,7 @@ async def test_enter_at_the_end_opens_the_negatives(terminal: Terminal) -> None:
         await pilot.pause()
         assert seen == [], "a stuck ENTER opens nothing"
         await pilot.press("space")
-        assert "how the film came out" in "\n".join(text_of(page, 80, 24))
+        assert "how the film came out" in "\n".join(painted(app))
         await pilot.press("enter")
         await pilot.pause()
         assert seen == ["k3v9"]
@@ -70,4 +70,4 @@ async def test_what_stands_in_the_way_is_said_in_the_list(terminal: Terminal) ->
         await pilot.press("space", "enter")
         await pilot.pause()
         assert app.screen is screen
-        assert "open in another terminal" in "\n".join(text_of(screen, 80, 24))
+        assert "open in another terminal" in "\n".join(painted(app))

@@ -5,33 +5,27 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from tests.tui.seen import painted, plain_rows, stacked, text_of
+from rich.color import Color
+from tests.tui.seen import painted, press, seat_of, text_of
 
 from wetside.app.terminal import Terminal
 from wetside.errors import JournalUnusable
 from wetside.files.settings import Settings
 from wetside.tui.app import WetsideApp
-from wetside.tui.page_screen import PageScreen
-from wetside.tui.rows import TextLayout, row_width
-from wetside.tui.sessions_screen import PastScreen, PastSession, record_rows
+from wetside.tui.rows import width
+from wetside.tui.sessions_screen import PastScreen, PastSession
 
 PAGE = """# Two rolls \\[of ours\\]
 
 This is a session.
 
-|  |  |
-|---|---|
-| Outcome | complete |
-| Who | a \\| b |
+\\- **Outcome**: complete\\
+\\- **Who**: a \\| b
 
 ## Steps
 
-| Step | Planned | Actual | Started |
-|---|---|---|---|
-| Developer (batch 1) | 3:15 | 3:12 | 19:00:35 (stated) |
-| Look |  |  |  |
-
-- 19:00:31 · Gloves on
+\\- **Developer (batch 1)**: planned 3:15; actual 3:12; started 19:00:35 (stated)\\
+\\- **Look**
 """
 
 
@@ -54,9 +48,8 @@ class Past:
 
     def __init__(self, terminal: Terminal, listed: tuple[PastSession, ...], page: str | None = PAGE) -> None:
         self.opened: list[str] = []
-        self.left = 0
         self._page = page
-        self.screen = PastScreen(terminal, listed, self._open, self._leave, exports="It goes to your folder.")
+        self.screen = PastScreen(terminal, listed, self._open, exports="It goes to your folder.")
 
     def _open(self, session: str) -> str:
         self.opened.append(session)
@@ -64,8 +57,9 @@ class Past:
             raise JournalUnusable("The journal is damaged: run the salvage.\nmore")
         return self._page
 
-    def _leave(self) -> None:
-        self.left += 1
+    @property
+    def left(self) -> int:
+        return len(seat_of(self.screen).results)
 
 
 @pytest.mark.parametrize("count", [0, 1, 3, 1000])
@@ -75,44 +69,61 @@ def test_it_fits_at_every_size_wherever_the_mark_is(
 ) -> None:
     past = Past(terminal, sessions(count))
     for key in ("end", "up", "home", "pagedown", "space", "pageup", "down"):
-        past.screen.press(key)
-        picture = stacked(past.screen, columns, rows)
-        assert len(picture) == rows
-        assert max(map(row_width, picture)) <= columns
+        press(past.screen, key)
+        drawn = text_of(past.screen, columns, rows)
+        assert len(drawn) == rows
+        assert max(map(width, drawn)) <= columns
         if count:
-            marked = next(row for row in plain_rows(picture) if "→" in row)
+            marked = next(row for row in drawn if "→" in row)
             assert f"Evening {past.screen.index}" in marked
-            assert "took 1 h 20" in " ".join(plain_rows(picture))
+            assert "took 1 h 20" in " ".join(drawn)
 
 
 def test_the_outcome_is_whole_at_80(terminal: Terminal) -> None:
     rows = text_of(Past(terminal, sessions(2)).screen, 80, 24)
-    assert rows[1].rstrip().endswith("complete with deviations (2)")
+    assert rows[1].split() == ["Began", "Evening", "Outcome"]
+    assert rows[2].rstrip().endswith("complete with deviations (2)")
 
 
 def test_an_empty_list_says_so_and_any_key_of_the_two_leaves(terminal: Terminal) -> None:
     past = Past(terminal, ())
     assert any("No session yet" in row for row in text_of(past.screen, 80, 24))
-    for key in ("space", "enter", "backspace"):
-        past.screen.press(key)
-    assert past.left == 2
+    press(past.screen, "space")
+    assert past.left == 0
+    press(past.screen, "enter")
+    assert past.left == 1
+    other = Past(terminal, ())
+    press(other.screen, "backspace")
+    assert other.left == 1
 
 
-async def test_a_record_opens_and_closes(terminal: Terminal) -> None:
+def test_a_record_opens_and_closes(terminal: Terminal) -> None:
     past = Past(terminal, sessions(3))
-    app = WetsideApp(terminal, Settings(), lambda: past.screen)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("space", "enter")
-        assert past.opened == ["s1"]
-        assert isinstance(app.screen, PageScreen)
-        rows = painted(app)
-        assert any("wetside export s1 --format markdown --output FILE" in row for row in rows)
-        assert any("It goes to your folder." in row for row in rows)
-        assert any(
-            "Developer (batch 1): planned 3:15; actual 3:12; started 19:00:35 (stated)" in row for row in rows
-        )
-        await pilot.press("backspace")
-        assert app.screen_stack == [past.screen]
+    press(past.screen, "space", "enter")
+    assert past.opened == ["s1"]
+    for columns, rows in ((80, 24), (40, 24)):
+        drawn = [row.rstrip() for row in text_of(past.screen, columns, rows)]
+        text = " ".join(" ".join(drawn).split())
+        assert "wetside export s1 --format markdown --output FILE" in text
+        assert "It goes to your folder." in text
+        assert "Two rolls [of ours]" in drawn
+        assert "- Outcome: complete" in drawn
+        assert "- Who: a | b" in drawn
+        assert "- Developer (batch 1): planned 3:15; actual 3:12; started 19:00:35 (stated)" in text
+        assert "- Look" in drawn
+    press(past.screen, "backspace")
+    assert seat_of(past.screen).top is past.screen
+
+
+def test_a_record_is_plain_where_only_ascii_may_be_sent(terminal: Terminal) -> None:
+    page = "# 38.9 °C\n\n\\- **a → b**: ±0.5\\\n\\- **c**: “d”\n"
+    screen = PastScreen(replace(terminal, utf8=False, colours="none"), sessions(1), lambda _: page)
+    press(screen, "enter")
+    drawn = text_of(screen)
+    assert all(row.isascii() for row in drawn)
+    assert "- a -> b: +/-0.5" in [row.rstrip() for row in drawn]
+    colours = {segment.style.color for row in seat_of(screen).styled_rows() for segment in row if segment.style}
+    assert colours <= {None, Color.default()}
 
 
 async def test_a_record_that_cannot_be_read_is_said_in_a_sentence(terminal: Terminal) -> None:
@@ -122,16 +133,6 @@ async def test_a_record_that_cannot_be_read_is_said_in_a_sentence(terminal: Term
         rows = painted(past.screen.app)
         assert any("The journal is damaged: run the salvage." in row for row in rows)
         assert not any("more" in row for row in rows)
-
-
-def test_the_page_reads_without_marks() -> None:
-    rows = plain_rows(tuple(record_rows(PAGE, TextLayout(True), 60)))
-    assert rows[0] == "Two rolls [of ours]"
-    assert "Outcome: complete" in rows
-    assert "Who: a | b" in rows
-    assert "Look" in rows
-    assert "- 19:00:31 · Gloves on" in rows
-    assert max(map(len, rows)) <= 60
 
 
 def test_trouble_and_practice_are_said(terminal: Terminal) -> None:
@@ -146,7 +147,7 @@ def test_trends_are_drawn_where_the_list_keeps_its_room(terminal: Terminal) -> N
     one = replace(
         sessions(1)[0], planned="", actual="", went=("Planned 1 h; Developer 3:30: on time.", "One: thin.")
     )
-    screen = PastScreen(terminal, (one, *sessions(30)), lambda _: PAGE, lambda: None, trends=(line,))
+    screen = PastScreen(terminal, (one, *sessions(30)), lambda _: PAGE, trends=(line,))
     roomy = text_of(screen, 80, 24)
     assert any(line in row for row in roomy)
     assert "Developer 3:30: on time. One: thin." in " ".join(" ".join(roomy).split())

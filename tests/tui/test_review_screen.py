@@ -7,7 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 import pytest
-from tests.tui.seen import painted, stacked, text_of
+from tests.tui.seen import painted, press, seat_of, text_of
 
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan
@@ -17,7 +17,7 @@ from wetside.tui.app import WetsideApp
 from wetside.tui.frame import text_rows
 from wetside.tui.page_screen import PageScreen
 from wetside.tui.review_screen import ReviewScreen
-from wetside.tui.rows import row_width
+from wetside.tui.rows import width
 
 PROFILE = Path(__file__).parents[2] / "profiles" / "two-bath.toml"
 
@@ -30,8 +30,7 @@ class Reviewed:
         self.screen = ReviewScreen(
             terminal,
             plan,
-            lambda: self.asked.append("begin"),
-            lambda: self.asked.append("left"),
+            lambda begins: self.asked.append("begin" if begins else "left"),
             profile=read_profile(PROFILE),
             starts_at=datetime(2031, 3, 1, 19, 0),
         )
@@ -45,20 +44,20 @@ def read_through(screen: PageScreen, columns: int, rows: int) -> list[str]:
         seen += [row for row in drawn[1:] if row not in seen[-rows:]]
         if any("back to the top" in row for row in drawn):
             return seen
-        screen.press("space")
+        press(screen, "space")
     raise AssertionError("the end was never reached")
 
 
 def test_first_message_stays_until_a_key(terminal: Terminal, plan: Plan) -> None:
-    screen = ReviewScreen(terminal, plan, lambda: None, lambda: None, said="Another one is not finished.")
+    screen = ReviewScreen(terminal, plan, lambda begins: None, said="Another one is not finished.")
     assert any("Another one is not finished." in row for row in text_of(screen, 80, 24))
-    screen.press("space")
+    press(screen, "space")
     assert not any("not finished" in row for row in text_of(screen, 80, 24))
 
 
 def test_how_the_tank_is_moved_and_its_effect_are_read_before_beginning(terminal: Terminal, plan: Plan) -> None:
     chosen = replace(plan, setup=replace(plan.setup, agitation="each minute", agitated_by="rotation"))
-    screen = ReviewScreen(terminal, chosen, lambda: None, lambda: None)
+    screen = ReviewScreen(terminal, chosen, lambda begins: None)
     text = " ".join(" ".join(read_through(screen, 80, 24)).split())
     assert "How the tank is moved - each minute, by rotation: less density and contrast, and streaks" in text
     assert "Rotation changes its direction" in text
@@ -67,9 +66,9 @@ def test_how_the_tank_is_moved_and_its_effect_are_read_before_beginning(terminal
 @pytest.mark.parametrize(("columns", "rows"), [(80, 24), (40, 12), (120, 40)])
 def test_all_of_it_is_reachable_and_fits(terminal: Terminal, plan: Plan, columns: int, rows: int) -> None:
     review = Reviewed(terminal, plan)
-    picture = stacked(review.screen, columns, rows)
-    assert len(picture) == rows
-    assert max(map(row_width, picture)) <= columns
+    drawn = text_of(review.screen, columns, rows)
+    assert len(drawn) == rows
+    assert max(map(width, drawn)) <= columns
     text = " ".join(" ".join(read_through(review.screen, columns, rows)).split())
     for words in ("Goggles on", "DANGER", "H317", "First aid", "Tonight in short", "19:59", "data sheet"):
         assert words in text
@@ -98,8 +97,7 @@ async def test_enter_begins_only_after_the_end(terminal: Terminal, plan: Plan) -
 def test_no_run_of_space_begins(terminal: Terminal, plan: Plan) -> None:
     review = Reviewed(terminal, plan)
     for _ in range(100):
-        stacked(review.screen, 80, 24)
-        review.screen.press("space")
+        press(review.screen, "space")
     assert review.asked == []
 
 
@@ -108,31 +106,23 @@ def test_ascii_only_where_nothing_else_may_be_sent(terminal: Terminal, plan: Pla
     assert all(row.isascii() for row in read_through(review.screen, 80, 24))
 
 
-def test_a_page_without_an_act_leaves_with_enter_too(terminal: Terminal, monkeypatch: pytest.MonkeyPatch) -> None:
-    left: list[bool] = []
+def test_a_page_without_an_act_leaves_with_enter_too(terminal: Terminal) -> None:
     lines = ("Where files live", *(f"  line {number}" for number in range(40)))
-    page = PageScreen(terminal, "Files", lambda layout, cells: text_rows(lines, layout, cells))
-    monkeypatch.setattr(page, "dismiss", left.append)
-    assert "22 of 41 lines" in text_of(page, 80, 24)[0]
-    for key, shown in (
-        ("down", "  line 21"),
-        ("end", "  line 39"),
-        ("home", "  line 0"),
-        ("pagedown", "  line 30"),
-    ):
-        page.press(key)
-        assert shown in text_of(page, 80, 24)
-    page.press("up")
-    page.press("pageup")
-    assert "  line 0" in text_of(page, 80, 24)
-    page.press("enter")
-    page.press("backspace")
-    assert left == [False, False]
+    for leaves in ("enter", "backspace"):
+        page = PageScreen(terminal, "Files", lambda layout, cells: text_rows(lines, layout, cells))
+        assert "22 of 41 lines" in text_of(page)[0]
+        for key, shown in (("down", 21), ("end", 39), ("home", 0), ("pagedown", 30)):
+            press(page, key)
+            assert f"  line {shown}" in [row.rstrip() for row in text_of(page)]
+        press(page, "up", "pageup")
+        assert "  line 0" in [row.rstrip() for row in text_of(page)]
+        press(page, leaves)
+        assert seat_of(page).results == [False]
 
 
 def test_review_shows_what_is_left_in_the_kits(terminal: Terminal, plan: Plan) -> None:
     after = ("Spring kit: 4.7 rolls; the developer will be the first used up.",)
-    screen = ReviewScreen(terminal, plan, lambda: None, lambda: None, after=after)
+    screen = ReviewScreen(terminal, plan, lambda begins: None, after=after)
     text = " ".join(" ".join(read_through(screen, 40, 12)).split())
     assert "Left in the kit after tonight" in text
     assert "- Spring kit: 4.7 rolls" in text

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
 from dataclasses import replace
 from datetime import date
 from functools import reduce
 
 import pytest
 from tests.shipped import shipped_profile
-from tests.tui.seen import plain_rows, stacked, text_of
+from tests.tui.seen import Seat
 
 from wetside.app.terminal import Terminal
 from wetside.domain.shelf import commands as c
@@ -17,14 +17,12 @@ from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.report import bottle_report
 from wetside.domain.shelf.state import ShelfState, evolve
 from wetside.errors import JournalUnusable
-from wetside.files.settings import Settings
 from wetside.files.units import volume_ml
 from wetside.present.prompts import Answer, Words, asked, guarded, panel_keys, press_asked
-from wetside.tui.app import WetsideApp
 from wetside.tui.page_screen import PageScreen
-from wetside.tui.rows import row_width
+from wetside.tui.rows import width
 from wetside.tui.shelf_rows import record_lines
-from wetside.tui.shelf_screen import ShelfPorts, ShelfScreen
+from wetside.tui.shelf_screen import BottleScreen, ShelfPorts, ShelfScreen
 
 TWO_BATH = shipped_profile("two-bath")
 TODAY = date(2031, 2, 1)
@@ -38,18 +36,16 @@ class Shelf:
         self.state = ShelfState()
         self.commands: list[c.Command] = []
         self.failure: Exception | None = None
-        self.lefts = 0
         self.mixed: list[c.MixKit] = []
-        self.back: Callable[[], None] = self.left
         bottles = tuple(c.NewBottle(id_, 1000.0) for id_ in SOLUTIONS)
         first = (c.MixKit("2031-01-10", "2031-02-01", "Spring kit", TWO_BATH, bottles, 36.0),) if kit else ()
         for command in (*first, *commands):
             self.change(command)
         self.commands.clear()
         self.ports = ShelfPorts(
-            lambda: self.state, self.change, lambda: (TWO_BATH,), lambda: TODAY, volume_ml, self.left, self.mix
+            lambda: self.state, self.change, lambda: (TWO_BATH,), lambda: TODAY, volume_ml, self.mix
         )
-        self.screen = ShelfScreen(terminal, self.ports)
+        self.seat = Seat(terminal, ShelfScreen(terminal, self.ports))
 
     def change(self, command: c.Command) -> ShelfState:
         if self.failure is not None:
@@ -58,22 +54,21 @@ class Shelf:
         self.state = reduce(evolve, decide(self.state, command), self.state)
         return self.state
 
-    def mix(self, command: c.MixKit, back: Callable[[], None]) -> None:
+    def mix(self, command: c.MixKit) -> None:
         self.mixed.append(command)
-        self.back = back
 
-    def left(self) -> None:
-        self.lefts += 1
+    @property
+    def lefts(self) -> int:
+        return len(self.seat.results)
 
     def rows(self, columns: int = 80, rows: int = 24) -> tuple[str, ...]:
-        return text_of(self.screen, columns, rows)
+        return self.seat.rows(columns, rows)
 
     def text(self, columns: int = 80, rows: int = 24) -> str:
         return "\n".join(self.rows(columns, rows))
 
     def press(self, *keys: str) -> None:
-        for key in keys:
-            self.screen.press(key)
+        self.seat.press(*keys)
 
     def type(self, words: str) -> None:
         self.press(*("space" if letter == " " else letter for letter in words), "enter")
@@ -115,7 +110,8 @@ def test_on_a_narrow_screen_the_marked_bottle_says_how_it_stands(terminal: Termi
 
 def test_the_list_has_volumes_and_days_and_the_record_the_label(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
-    assert "good, 8.0 rolls left, 20 days; 1 l of 2031-01-10" in shelf.text()
+    assert re.search(r"good, 8.0 rolls left, 20 days  +1 l  ", shelf.text())
+    assert re.search(r"good, 8.0 rolls left, 20 days  +1 l  +2031-01-10", shelf.text(120, 40))
     bottle = shelf.state.bottles["1-developer"]
     told = record_lines(bottle_report(shelf.state, bottle, TODAY), bottle.figures, "ml")
     first = told.index("Its label") + 1
@@ -132,7 +128,7 @@ def test_a_shelf_that_cannot_be_read_says_why(terminal: Terminal) -> None:
 
     shelf = Shelf(terminal, kit=False)
     ports = replace(shelf.ports, shelf=broken)
-    rows = text_of(ShelfScreen(terminal, ports), 80, 24)
+    rows = Seat(terminal, ShelfScreen(terminal, ports)).rows()
     assert any("The journal is damaged" in row for row in rows)
 
 
@@ -161,8 +157,8 @@ def test_the_disposal_caution_comes_before_the_discard(terminal: Terminal) -> No
     assert shelf.commands == [c.Discard("2031-02-01", "1-developer", "brown as coffee", cautioned=True)]
     assert sum("→" in row for row in shelf.rows()) == 1
     shelf.press("space", "enter")
-    assert shelf.screen.question is not None
-    assert "a note" in shelf.screen.question.title
+    assert shelf.seat.top.question is not None
+    assert "a note" in shelf.seat.top.question.title
     shelf.press("backspace", "backspace")
     assert "discarded on 2031-02-01" in shelf.text()
 
@@ -175,12 +171,10 @@ def test_no_run_of_one_key_discards(terminal: Terminal, key: str) -> None:
     assert shelf.commands == []
 
 
-async def test_no_run_of_enter_changes_a_bottle(terminal: Terminal) -> None:
+def test_no_run_of_enter_changes_a_bottle(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
-    app = WetsideApp(terminal, Settings(), lambda: shelf.screen)
-    async with app.run_test(size=(80, 24)) as pilot:
-        shelf.mark("Stabiliser, Spring kit")
-        await pilot.press(*["enter"] * 12)
+    shelf.mark("Stabiliser, Spring kit")
+    shelf.press(*["enter"] * 12)
     assert shelf.commands == []
 
 
@@ -215,7 +209,7 @@ def test_a_refused_answer_stays_to_be_corrected(terminal: Terminal) -> None:
     shelf.open("Developer, Spring kit", "Top it up")
     shelf.type("much")
     assert "much" in shelf.text()
-    assert shelf.screen.question is not None
+    assert shelf.seat.top.question is not None
     shelf.press(*["backspace"] * 4)
     shelf.type("0.2 l")
     shelf.press("enter")
@@ -330,27 +324,24 @@ def test_a_guarded_question_gone_back_to_is_guarded_again(terminal: Terminal) ->
     assert shelf.commands == []
 
 
-async def test_a_kit_of_today_is_mixed_step_by_step_and_who_leaves_is_back_at_the_last_question(
+def test_a_kit_of_today_is_mixed_step_by_step_and_who_leaves_is_back_at_the_last_question(
     terminal: Terminal,
 ) -> None:
     shelf = Shelf(terminal, kit=False)
-    app = WetsideApp(terminal, Settings(), lambda: shelf.screen)
-    async with app.run_test(size=(80, 24)):
-        shelf.press("enter", "enter", "enter")
-        shelf.type("500 ml")
-        shelf.press("enter")
-        shelf.type("Summer kit")
-        shelf.type("18,50")
-        assert "Mix it now, step by step" in shelf.text()
-        shelf.press("enter")
-        (command,) = shelf.mixed
-        assert (command.name, command.price, command.on) == ("Summer kit", 18.5, "2031-02-01")
-        assert [(each.solution, each.volume_ml) for each in command.bottles] == [(id_, 500.0) for id_ in SOLUTIONS]
-        assert shelf.commands == []
-        shelf.back()
-        assert "Summer kit: how?" in shelf.text()
-        shelf.press("backspace")
-        assert "What did the set cost?" in shelf.text()
+    shelf.press("enter", "enter", "enter")
+    shelf.type("500 ml")
+    shelf.press("enter")
+    shelf.type("Summer kit")
+    shelf.type("18,50")
+    assert "Mix it now, step by step" in shelf.text()
+    shelf.press("enter")
+    (command,) = shelf.mixed
+    assert (command.name, command.price, command.on) == ("Summer kit", 18.5, "2031-02-01")
+    assert [(each.solution, each.volume_ml) for each in command.bottles] == [(id_, 500.0) for id_ in SOLUTIONS]
+    assert shelf.commands == []
+    assert "Summer kit: how?" in shelf.text()
+    shelf.press("backspace")
+    assert "What did the set cost?" in shelf.text()
 
 
 def test_a_kit_mixed_today_without_the_guide_is_written_down(terminal: Terminal) -> None:
@@ -392,7 +383,7 @@ def test_what_is_used_once_is_not_asked_for_its_rolls(terminal: Terminal) -> Non
     shelf = Shelf(terminal, kit=False)
     once = tuple(replace(s, storage="one-shot") if s.storage == "bottle" else s for s in TWO_BATH.solutions)
     ports = replace(shelf.ports, profiles=lambda: (replace(TWO_BATH, solutions=once),))
-    shelf.screen = ShelfScreen(terminal, ports)
+    shelf.seat = Seat(terminal, ShelfScreen(terminal, ports))
     shelf.press("enter", "enter", "enter", "enter")
     shelf.type("2031-01-10")
     shelf.press("enter")
@@ -416,40 +407,33 @@ def test_a_bottle_too_large_is_said_while_it_can_be_corrected(terminal: Terminal
     assert "How much of each?" in shelf.text()
 
 
-async def test_a_bottle_s_record_is_a_page(terminal: Terminal) -> None:
+def test_a_bottle_s_record_is_a_page(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
-    app = WetsideApp(terminal, Settings(), lambda: shelf.screen)
-    async with app.run_test(size=(80, 24)) as pilot:
-        shelf.open("Developer, Spring kit", "Read all about it")
-        await pilot.pause()
-        page = app.screen
-        assert isinstance(page, PageScreen)
-        text = "\n".join(text_of(page, 80, 60))
-        assert "Where it goes when it is spent" in text
-        page.press("backspace")
-        await pilot.pause()
-        assert app.screen is shelf.screen
+    shelf.open("Developer, Spring kit", "Read all about it")
+    assert isinstance(shelf.seat.top, PageScreen)
+    assert "Where it goes when it is spent" in shelf.text(80, 60)
+    shelf.press("backspace")
+    assert isinstance(shelf.seat.top, BottleScreen)
 
 
 @pytest.mark.parametrize(("columns", "rows"), [(40, 12), (60, 20), (80, 24), (200, 60)])
 def test_everything_fits_with_the_marked_line_in_sight(terminal: Terminal, columns: int, rows: int) -> None:
     shelf = Shelf(terminal, *[c.NoteLevel("2031-01-20", "1-developer", 0.0, full=False)])
     for _ in range(5):
-        picture = stacked(shelf.screen, columns, rows)
-        assert len(picture) == rows
-        assert all(row_width(row) <= columns for row in picture)
-        assert sum("→" in row for row in plain_rows(picture)) == 1
+        lines = shelf.rows(columns, rows)
+        assert len(lines) == rows
+        assert all(width(line) <= columns for line in lines)
+        assert sum("→" in line for line in lines) == 1
         shelf.press("space")
     shelf.mark("Developer, Spring kit")
     shelf.press("enter")
     for _ in range(8):
-        lines = text_of(shelf.screen, columns, rows)
-        assert len(lines) == rows
+        lines = shelf.rows(columns, rows)
         assert sum("→" in line for line in lines) == 1
         shelf.press("space")
     shelf.mark("Discard it")
     shelf.press("enter", "space")
-    text = " ".join(" ".join(text_of(shelf.screen, columns, rows)).split())
+    text = " ".join(shelf.text(columns, rows).split())
     assert "Keep it" in text
     assert "CAUTION" in text
 

@@ -1,42 +1,28 @@
-"""The values of a roll and of a bottle as fields that a person changes one by one on the plan screen."""
+"""The values of a setup as fields that a person changes one by one on the plan screen.
+
+How a value is shown and what may be typed for it follows from its field in `domain/planning/setup.py`: from its
+unit, its type, and the options of a `Literal`.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields, replace
-from typing import Any, Final, Literal
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Any, Final, Literal, NamedTuple, get_args, get_type_hints
 
-from wetside.domain.planning.setup import Bottle, Roll, Setup, TemperatureUnit, VolumeUnit
-from wetside.domain.shelf.setup_bottles import BottleOffer, taken
+from wetside.domain.planning.setup import Setup, Units
 from wetside.errors import FileUnusable, Refused
 from wetside.files import units as typed
 from wetside.files.setup_file import FORMATS, setup_from_text, write_setup
-from wetside.present.shelf_text import NOT_ON_SHELF, offer_choices
-from wetside.present.wording import temperature, volume
+from wetside.present.plan_words import DIRECTION, EFFECT
+from wetside.present.wording import difference, temperature, volume
 
 Option = tuple[str, str]
 """(value, words)."""
 
-Put = Callable[..., Setup]
-"""Returns the setup with the named values of one roll, bottle, tank or the water changed; raises Refused."""
-
-YES_NO: Final[tuple[Option, ...]] = (("yes", "yes"), ("no", "no"))
 EVEN_SO: Final = "Even so"
-"""The key of the field for the reason to use a bottle in spite of a warning."""
-
-_KINDS: Final[tuple[Option, ...]] = (
-    ("standard", "standard"),
-    ("backed", "backed (black layer to rub off)"),
-    ("slide", "slide"),
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Units:
-    """The person's units: for what is shown, and for a number typed without one."""
-
-    temperature: TemperatureUnit = "°C"
-    volume: VolumeUnit = "ml"
+"""The title of the field for the reason to use a bottle in spite of a warning."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,194 +75,183 @@ def changed(setup: Setup, **changes: Any) -> Setup:
     return checked(replace(setup, **changes))
 
 
-def options_of(*names: str) -> tuple[Option, ...]:
-    """Options whose words are the values themselves."""
-    return tuple((name, name) for name in names)
+# ------------------------------------------------------------ what is asked
 
 
-def field_of(
-    put: Put,
-    key: str,
-    title: str,
-    value: str,
-    ask: str,
-    read: Callable[[str], Any] = str,
-    options: tuple[Option, ...] = (),
-) -> Field:
-    """The field that sets `key` to what `read` makes of the text."""
-    return Field(title, value, ask, lambda text: put(**{key: read(text)}), options)
+class Ask(NamedTuple):
+    """One value: the name of its field, its title, and what is asked.
+
+    none: the words where it is not set, which a typed 0 brings about; "" if it is always set.
+    """
+
+    key: str
+    title: str
+    ask: str
+    none: str = ""
 
 
-def yes_no(put: Put, key: str, title: str, value: bool, ask: str) -> Field:
-    """A field with the options yes and no."""
-    return field_of(put, key, title, "yes" if value else "no", ask, lambda text: text == "yes", YES_NO)
+_NOTED: Final = "{}; it goes into the record. 0 leaves it unsaid."
+EVENING: Final = (
+    Ask("title", "Title", "A name for this evening."),
+    Ask("who", "Who", "Who develops; it goes into the record."),
+    Ask("place", "Loaded in", "Where film is wound on the reels."),
+    Ask("loading", "Loaded", "Where there is room, or after."),
+    Ask("agitation", "Agitation", f"How often the tank is moved. {EFFECT}"),
+    Ask(
+        "agitated_by",
+        "Moved by",
+        f"Turned over by hand, or the reels turned: by a stick, or on rollers. {DIRECTION}",
+    ),
+    Ask(
+        "developer_c",
+        "Developer at",
+        "Its temperature tonight, such as 38.9 C or 102 F; 0 goes back to the sheet's.",
+        "as the sheet has it",
+    ),
+    Ask("thermometer_error_c", "Thermometer", "How far it may be off either way, such as 0.3 C or 0.5 F."),
+)
+ROLL: Final = (
+    Ask("label", "Label", "What you call this roll."),
+    Ask("kind", "Film", "What kind of film it is."),
+    Ask("format", "Format", "Its format."),
+    Ask("push", "Push", "Stops, such as 1; 0 develops it as exposed."),
+    Ask("stock", "Stock", _NOTED.format("The film's own name, in your words"), "not said"),
+    Ask(
+        "exposure_index",
+        "Exposed at",
+        "The exposure index it was metered at, such as 400; 0 leaves it unsaid.",
+        "not said",
+    ),
+    Ask("camera", "Camera", _NOTED.format("The camera it was in"), "not said"),
+    Ask("shot_at", "Taken in", _NOTED.format("Where the pictures were taken"), "not said"),
+    Ask("shot_on", "Taken on", "The day, like 2026-05-01; 0 leaves it unsaid.", "not said"),
+)
+TANK: Final = (
+    Ask("material", "Made of", "What it is made of."),
+    Ask("places_for_120", "120 takes", "Places that one roll of 120 takes."),
+    Ask("carry_over_ml", "Keeps back", "What stays on a reel after draining, such as 10 ml."),
+)
+HOLDS, USED, MIXED, FULL = (
+    Ask("volume_ml", "Holds", "How much is in it, such as 1 l or 33 US fl oz."),
+    Ask("used_rolls", "Rolls so far", "How many rolls of 36 exposures, or of 120, it has done."),
+    Ask("mixed_on", "Mixed on", "The day, like 2026-05-01; 0 where nobody knows.", "nobody knows"),
+    Ask("full", "Kept full", "Whether it is full to the neck, or squeezed until it is."),
+)
+BOTTLE: Final = (
+    Ask("label", "Label", "What is written on it."),
+    HOLDS,
+    Ask(
+        "start_c",
+        "Starts at",
+        "Its temperature before warming, such as 20 C; 0 takes the room's.",
+        "as the room",
+    ),
+    Ask("material", "Bottle", "What it is made of."),
+    USED,
+    Ask(
+        "backed_rolls",
+        "With backing",
+        "How many of them had their black backing on: it stays in the bottle.",
+    ),
+    MIXED,
+    FULL,
+    Ask(
+        "price",
+        "Price",
+        "What it cost, in your own currency, such as 12,50; 0 where it is not noted.",
+        "not noted",
+    ),
+    Ask(
+        "reason",
+        EVEN_SO,
+        "Why it is used although it is old, worn or spent; this goes into the record. 0 takes it back.",
+        "no reason given",
+    ),
+)
+WATER: Final = (
+    Ask("hot_c", "Hot tap", "As measured at the tap, such as 55 C or 131 F. It scalds."),
+    Ask("cold_c", "Cold tap", "As measured at the tap, such as 14 C or 57 F."),
+    Ask("room_c", "Room", "The room's temperature, such as 21 C or 70 F."),
+    Ask("humidity", "Humidity", "The room's relative humidity in percent, such as 50."),
+    Ask("bath_ml", "Bath", "How much water the bottles stand in, such as 10 l or 3 US gal."),
+    Ask("bath_c", "Bath at", "What the bath is now, such as 44 C; 0 lets it be worked out.", "as worked out"),
+    Ask("covered", "Covered", "Whether the bath has a lid."),
+)
+
+_WORDS: Final = {
+    "backed": "backed (black layer to rub off)",
+    "while warming": "while bottles warm",
+    "after warming": "once they are warm",
+}
+"""The words of options that are not shown as they are written."""
+_SHOWN: Final = {"exposure_index": "EI {}", "places_for_120": "{} places", "backed_rolls": "{} rolls"}
 
 
-def volume_field(put: Put, key: str, title: str, value_ml: float, ask: str, units: Units) -> Field:
+def asked(of: Any, asks: tuple[Ask, ...], put: Callable[..., Setup], units: Units) -> tuple[Field, ...]:
+    """The fields for values of `of`, a dataclass of a setup.
 
-    def read(text: str) -> float:
-        return typed.volume_ml(text, units.volume)
+    put: returns the setup with the named values of it changed; it may raise Refused.
+    """
 
-    return field_of(put, key, title, volume(value_ml, units.volume), ask, read)
+    def field(ask: Ask) -> Field:
+        kind = _hints(of.__class__)[ask.key]
+        options = FORMATS if ask.key == "format" else ("yes", "no") if kind is bool else get_args(kind)
+        if not all(isinstance(option, str) for option in options):
+            options = ()  # a value that may be None is typed
+        return Field(
+            ask.title,
+            _shown(ask, getattr(of, ask.key), units),
+            ask.ask,
+            lambda text: put(**{ask.key: _read(ask, kind, text, units)}),
+            tuple((option, _WORDS.get(option, option)) for option in options),
+        )
 
-
-def temperature_field(
-    put: Put, key: str, title: str, value_c: float | None, ask: str, units: Units, unset: str = ""
-) -> Field:
-    """A field for a temperature. unset: the words for None, which a typed 0 sets; "" if not allowed."""
-    read = typed.temperature_or_none if unset else typed.temperature_c
-    shown = unset if value_c is None else temperature(value_c, units.temperature)
-    return field_of(put, key, title, shown, ask, lambda text: read(text, units.temperature))
-
-
-def roll_fields(roll: Roll, put: Put) -> tuple[Field, ...]:
-    """The values of one roll; those in the second half are only recorded and do not change the plan."""
-
-    def noted(key: str, title: str, ask: str) -> Field:
-        ask = f"{ask}; it goes into the record. 0 leaves it unsaid."
-        return field_of(put, key, title, getattr(roll, key) or "not said", ask, _or_empty)
-
-    exposed = "not said" if roll.exposure_index is None else f"EI {roll.exposure_index}"
-    return (
-        field_of(put, "label", "Label", roll.label, "What you call this roll."),
-        field_of(put, "kind", "Film", roll.kind, "What kind of film it is.", options=_KINDS),
-        field_of(put, "format", "Format", roll.format, "Its format.", options=options_of(*FORMATS)),
-        field_of(
-            put, "push", "Push", f"{roll.push:g}", "Stops, such as 1; 0 develops it as exposed.", typed.number
-        ),
-        noted("stock", "Stock", "The film's own name, in your words"),
-        field_of(
-            put,
-            "exposure_index",
-            "Exposed at",
-            exposed,
-            "The exposure index it was metered at, such as 400; 0 leaves it unsaid.",
-            lambda text: typed.count(text) or None,
-        ),
-        noted("camera", "Camera", "The camera it was in"),
-        noted("shot_at", "Taken in", "Where the pictures were taken"),
-        field_of(
-            put,
-            "shot_on",
-            "Taken on",
-            roll.shot_on or "not said",
-            "The day, like 2026-05-01; 0 leaves it unsaid.",
-            typed.day_or_none,
-        ),
-    )
+    return tuple(map(field, asks))
 
 
-def bottle_group(setup: Setup, number: int, units: Units, kept: tuple[BottleOffer, ...]) -> Group:
-    """One bottle. kept: the bottles on the shelf that can be chosen for it."""
-    bottle = setup.bottles[number]
-
-    def put(**changes: Any) -> Setup:
-        bottles = tuple(replace(b, **changes) if n == number else b for n, b in enumerate(setup.bottles))
-        return changed(setup, bottles=bottles)
-
-    holds, used, mixed, full = _common_fields(bottle, put, units)
-    fields = (
-        *_from_shelf(bottle, put, kept),
-        field_of(put, "label", "Label", bottle.label, "What is written on it."),
-        holds,
-        temperature_field(
-            put,
-            "start_c",
-            "Starts at",
-            bottle.start_c,
-            "Its temperature before warming, such as 20 C; 0 takes the room's.",
-            units,
-            "as the room",
-        ),
-        field_of(
-            put,
-            "material",
-            "Bottle",
-            bottle.material,
-            "What it is made of.",
-            options=options_of("soft", "glass", "steel", "pet"),
-        ),
-        used,
-        field_of(
-            put,
-            "backed_rolls",
-            "With backing",
-            f"{round(bottle.backed_rolls, 1):g} rolls",
-            "How many of them had their black backing on: it stays in the bottle.",
-            typed.number,
-        ),
-        mixed,
-        full,
-        field_of(
-            put,
-            "price",
-            "Price",
-            "not noted" if bottle.price is None else f"{bottle.price:.2f}",
-            "What it cost, in your own currency, such as 12,50; 0 where it is not noted.",
-            lambda text: typed.number(text) or None,
-        ),
-        field_of(
-            put,
-            "reason",
-            EVEN_SO,
-            bottle.reason or "no reason given",
-            "Why it is used although it is old, worn or spent; this goes into the record. 0 takes it back.",
-            _or_empty,
-        ),
-    )
-    summary = f"{volume(bottle.volume_ml, units.volume)}, {_rolls(bottle)} rolls so far, {bottle.label}"
-    return Group("bottle", bottle.solution.capitalize(), summary, fields, number)
+@cache
+def _hints(kind: type) -> dict[str, Any]:
+    return get_type_hints(kind)
 
 
-def all_bottles(setup: Setup, units: Units, together: list[Bottle]) -> Group:
-    """The values that the bottles of one kit have in common, without the bottles of the shelf."""
-
-    def put(**changes: Any) -> Setup:
-        bottles = (b if b.shelf_id is not None else replace(b, **changes) for b in setup.bottles)
-        return changed(setup, bottles=tuple(bottles))
-
-    def common(values: list[str]) -> str:
-        return values[0] if len(set(values)) == 1 else "not all alike"
-
-    holds, used, mixed, full = zip(*(_common_fields(each, put, units) for each in together), strict=True)
-    fields = tuple(
-        replace(alike[0], value=common([field.value for field in alike])) for alike in (mixed, used, holds, full)
-    )
-    rolls = common([f"{_rolls(bottle)} rolls so far" for bottle in together])
-    return Group("bottles", "All bottles", f"mixed: {fields[0].value}, {rolls}", fields)
-
-
-def _from_shelf(bottle: Bottle, put: Put, kept: tuple[BottleOffer, ...]) -> tuple[Field, ...]:
-    """The choice of a bottle of the shelf, if any fits; the other fields are then filled in from the shelf."""
-
-    def take(id_: str) -> Setup:
-        chosen = taken(bottle, id_, tuple(offer.bottle for offer in kept))
-        return put(**{part.name: getattr(chosen, part.name) for part in fields(chosen)})
-
-    offered = offer_choices(bottle, kept)
-    ask = "The bottle on the shelf that this is: its age and use are kept there."
-    shown = NOT_ON_SHELF if bottle.shelf_id is None else bottle.label
-    return (Field("From shelf", shown, ask, take, offered, bottle.shelf_id or ""),) if offered else ()
+def _shown(ask: Ask, value: Any, units: Units) -> str:
+    if ask.none and value in (None, ""):
+        return ask.none
+    if ask.key == "thermometer_error_c":
+        return f"±{difference(value, units.temperature)}"
+    if ask.key.endswith("_c"):
+        return temperature(value, units.temperature)
+    if ask.key.endswith("_ml"):
+        return volume(value, units.volume)
+    match ask.key:
+        case "humidity":
+            return f"{value * 100:.0f} %"
+        case "price":
+            return f"{value:.2f}"
+        case "used_rolls" | "backed_rolls":  # the shelf counts by film area, so they need not be whole
+            value = round(value, 1)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return _SHOWN.get(ask.key, "{}").format(f"{value:g}" if isinstance(value, float) else value)
 
 
-def _common_fields(bottle: Bottle, put: Put, units: Units) -> tuple[Field, Field, Field, Field]:
-    """The fields a bottle may share with its kit: volume, rolls, day of mixing, and whether it is full."""
-    ask_holds = "How much is in it, such as 1 l or 33 US fl oz."
-    ask_used = "How many rolls of 36 exposures, or of 120, it has done."
-    ask_mixed = "The day, like 2026-05-01; 0 where nobody knows."
-    ask_full = "Whether it is full to the neck, or squeezed until it is."
-    return (
-        volume_field(put, "volume_ml", "Holds", bottle.volume_ml, ask_holds, units),
-        field_of(put, "used_rolls", "Rolls so far", _rolls(bottle), ask_used, typed.number),
-        field_of(put, "mixed_on", "Mixed on", bottle.mixed_on or "nobody knows", ask_mixed, typed.day_or_none),
-        yes_no(put, "full", "Kept full", bottle.full, ask_full),
-    )
-
-
-def _rolls(bottle: Bottle) -> str:
-    """The rolls done, to a tenth: the shelf counts by film area, so they need not be whole."""
-    return f"{round(bottle.used_rolls, 1):g}"
-
-
-def _or_empty(text: str) -> str:
-    return "" if text == "0" else text
+def _read(ask: Ask, kind: Any, text: str, units: Units) -> Any:
+    """The value that a typed text or chosen option stands for. Raises Refused."""
+    if ask.key == "thermometer_error_c":
+        return typed.difference_c(text, units.temperature)
+    if ask.key.endswith("_c"):
+        read = typed.temperature_or_none if ask.none else typed.temperature_c
+        return read(text, units.temperature)
+    if ask.key.endswith("_ml"):
+        return typed.volume_ml(text, units.volume, drops=ask.key == "carry_over_ml")
+    if ask.key.endswith("_on"):
+        return typed.day_or_none(text)
+    if ask.key == "humidity":
+        return typed.number(text.removesuffix("%").strip()) / 100.0
+    kinds = get_args(kind) or (kind,)
+    if bool in kinds:
+        return text == "yes"
+    if int in kinds or float in kinds:
+        number = typed.count(text) if int in kinds else typed.number(text)
+        return number or None if ask.none else number
+    return "" if ask.none and text == "0" else text

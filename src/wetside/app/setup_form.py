@@ -5,40 +5,36 @@ Typed values have the limits of a setup file, because each changed setup is chec
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from functools import partial
 from typing import Any, Final
 
 from wetside.app.setup_fields import (
+    BOTTLE,
+    EVENING,
+    FULL,
+    HOLDS,
+    MIXED,
+    ROLL,
+    TANK,
+    USED,
+    WATER,
     Field,
     Group,
-    Option,
-    Units,
-    all_bottles,
-    bottle_group,
+    asked,
     changed,
     checked,
-    field_of,
-    options_of,
-    roll_fields,
-    temperature_field,
-    volume_field,
-    yes_no,
 )
-from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank
+from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Units
 from wetside.domain.profile.model import Profile
-from wetside.domain.shelf.setup_bottles import BottleOffer, KitOffer, taken_from
+from wetside.domain.shelf.setup_bottles import BottleOffer, KitOffer, taken, taken_from
 from wetside.errors import Refused
 from wetside.files import units as typed
-from wetside.present.plan_words import DIRECTION, EFFECT
-from wetside.present.wording import difference, temperature, volume
+from wetside.present.shelf_text import NOT_ON_SHELF, offer_choices
+from wetside.present.wording import temperature, volume
 
 NEW_BOTTLE_ML: Final = 1000.0
 NEW_TITLE: Final = "My evening"
-_LOADING: Final[tuple[Option, ...]] = (
-    ("while warming", "while bottles warm"),
-    ("after warming", "once they are warm"),
-)
 
 
 def groups(setup: Setup, units: Units, kept: tuple[BottleOffer, ...] = ()) -> tuple[Group, ...]:
@@ -49,10 +45,10 @@ def groups(setup: Setup, units: Units, kept: tuple[BottleOffer, ...] = ()) -> tu
     together = [bottle for bottle in setup.bottles if bottle.shelf_id is None]
     return (
         _evening(setup, units),
-        *(_roll(setup, number) for number in range(len(setup.rolls))),
+        *(_roll(setup, number, units) for number in range(len(setup.rolls))),
         _tank(setup, units),
-        *([all_bottles(setup, units, together)] if len(together) > 1 else []),
-        *(bottle_group(setup, number, units, kept) for number in range(len(setup.bottles))),
+        *([_all_bottles(setup, units, together)] if len(together) > 1 else []),
+        *(_bottle(setup, number, units, kept) for number in range(len(setup.bottles))),
         _water(setup, units),
     )
 
@@ -99,37 +95,11 @@ def from_kit(setup: Setup, kit: KitOffer) -> Setup:
 
 
 def _evening(setup: Setup, units: Units) -> Group:
-    put = partial(changed, setup)
-    paces = options_of("as the process", "continuous", "each half minute", "each minute")
-    places = options_of("dark room", "changing bag")
-    how_often = f"How often the tank is moved. {EFFECT}"
-    by_what = f"Turned over by hand, or the reels turned: by a stick, or on rollers. {DIRECTION}"
-    developer = "Its temperature tonight, such as 38.9 C or 102 F; 0 goes back to the sheet's."
-    fields = (
-        field_of(put, "title", "Title", setup.title, "A name for this evening."),
-        field_of(put, "who", "Who", setup.who, "Who develops; it goes into the record."),
-        field_of(put, "place", "Loaded in", setup.place, "Where film is wound on the reels.", options=places),
-        field_of(put, "loading", "Loaded", setup.loading, "Where there is room, or after.", options=_LOADING),
-        field_of(put, "agitation", "Agitation", setup.agitation, how_often, options=paces),
-        field_of(
-            put, "agitated_by", "Moved by", setup.agitated_by, by_what, options=options_of("inversion", "rotation")
-        ),
-        temperature_field(
-            put, "developer_c", "Developer at", setup.developer_c, developer, units, "as the sheet has it"
-        ),
-        field_of(
-            put,
-            "thermometer_error_c",
-            "Thermometer",
-            f"±{difference(setup.thermometer_error_c, units.temperature)}",
-            "How far it may be off either way, such as 0.3 C or 0.5 F.",
-            lambda text: typed.difference_c(text, units.temperature),
-        ),
-    )
+    fields = asked(setup, EVENING, partial(changed, setup), units)
     return Group("evening", "Evening", f"{setup.title}, {setup.place}", fields)
 
 
-def _roll(setup: Setup, number: int) -> Group:
+def _roll(setup: Setup, number: int, units: Units) -> Group:
     roll = setup.rolls[number]
 
     def put(**changes: Any) -> Setup:
@@ -142,7 +112,7 @@ def _roll(setup: Setup, number: int) -> Group:
     push = f"push {roll.push:g}: " if roll.push else ""
     summary = f"{push}{roll.label}, {roll.kind}, {roll.format}"
     may_go = without if len(setup.rolls) > 1 else None
-    return Group("roll", f"Roll {number + 1}", summary, roll_fields(roll, put), number, may_go)
+    return Group("roll", f"Roll {number + 1}", summary, asked(roll, ROLL, put, units), number, may_go)
 
 
 def _tank(setup: Setup, units: Units) -> Group:
@@ -151,35 +121,15 @@ def _tank(setup: Setup, units: Units) -> Group:
     def put(**changes: Any) -> Setup:
         return changed(setup, tank=replace(tank, **changes))
 
-    def kept_back_ml(text: str) -> float:
-        return typed.volume_ml(text, units.volume, drops=True)
-
-    def with_places(text: str) -> Setup:
-        return changed(setup, tank=_with_places(tank, typed.count(text)))
-
-    keeps_back = "What stays on a reel after draining, such as 10 ml."
     fields = (
-        Field("Places", str(tank.places), "How many 35 mm reels it holds.", with_places),
+        Field(
+            "Places",
+            str(tank.places),
+            "How many 35 mm reels it holds.",
+            lambda text: changed(setup, tank=_with_places(tank, typed.count(text))),
+        ),
         *(_cover(setup, number, units) for number in range(len(tank.cover_ml))),
-        field_of(
-            put,
-            "material",
-            "Made of",
-            tank.material,
-            "What it is made of.",
-            options=options_of("plastic", "steel"),
-        ),
-        field_of(
-            put,
-            "places_for_120",
-            "120 takes",
-            f"{tank.places_for_120} places",
-            "Places that one roll of 120 takes.",
-            typed.count,
-        ),
-        field_of(
-            put, "carry_over_ml", "Keeps back", volume(tank.carry_over_ml, units.volume), keeps_back, kept_back_ml
-        ),
+        *asked(tank, TANK, put, units),
     )
     summary = f"{_reels(tank.places)}, {volume(tank.cover_ml[-1], units.volume)}, {tank.material}"
     return Group("tank", "Tank", summary, fields)
@@ -212,30 +162,56 @@ def _with_places(tank: Tank, places: int) -> Tank:
     return replace(tank, places=places, cover_ml=tuple(covers))
 
 
+def _bottle(setup: Setup, number: int, units: Units, kept: tuple[BottleOffer, ...]) -> Group:
+    """One bottle. kept: the bottles on the shelf that can be chosen for it."""
+    bottle = setup.bottles[number]
+
+    def put(**changes: Any) -> Setup:
+        bottles = tuple(replace(b, **changes) if n == number else b for n, b in enumerate(setup.bottles))
+        return changed(setup, bottles=bottles)
+
+    def take(id_: str) -> Setup:
+        chosen = taken(bottle, id_, tuple(offer.bottle for offer in kept))
+        return put(**{part.name: getattr(chosen, part.name) for part in fields(chosen)})
+
+    from_shelf: tuple[Field, ...] = ()
+    if offered := offer_choices(bottle, kept):
+        ask = "The bottle on the shelf that this is: its age and use are kept there."
+        shown = NOT_ON_SHELF if bottle.shelf_id is None else bottle.label
+        from_shelf = (Field("From shelf", shown, ask, take, offered, bottle.shelf_id or ""),)
+    own = asked(bottle, BOTTLE, put, units)
+    summary = f"{volume(bottle.volume_ml, units.volume)}, {_rolls(bottle)}, {bottle.label}"
+    return Group("bottle", bottle.solution.capitalize(), summary, (*from_shelf, *own), number)
+
+
+def _all_bottles(setup: Setup, units: Units, together: list[Bottle]) -> Group:
+    """The values that the bottles of one kit have in common, without the bottles of the shelf."""
+
+    def put(**changes: Any) -> Setup:
+        bottles = (b if b.shelf_id is not None else replace(b, **changes) for b in setup.bottles)
+        return changed(setup, bottles=tuple(bottles))
+
+    def common(values: list[str]) -> str:
+        return values[0] if len(set(values)) == 1 else "not all alike"
+
+    of_each = [asked(bottle, (MIXED, USED, HOLDS, FULL), put, units) for bottle in together]
+    alike = tuple(
+        replace(same[0], value=common([field.value for field in same])) for same in zip(*of_each, strict=True)
+    )
+    rolls = common([_rolls(bottle) for bottle in together])
+    return Group("bottles", "All bottles", f"mixed: {alike[0].value}, {rolls}", alike)
+
+
+def _rolls(bottle: Bottle) -> str:
+    return f"{round(bottle.used_rolls, 1):g} rolls so far"
+
+
 def _water(setup: Setup, units: Units) -> Group:
     water = setup.water
 
     def put(**changes: Any) -> Setup:
         return changed(setup, water=replace(water, **changes))
 
-    def measured(key: str, title: str, ask: str, unset: str = "") -> Field:
-        return temperature_field(put, key, title, getattr(water, key), ask, units, unset)
-
-    def share(text: str) -> float:
-        return typed.number(text.removesuffix("%").strip()) / 100.0
-
-    humidity = "The room's relative humidity in percent, such as 50."
-    bath = "How much water the bottles stand in, such as 10 l or 3 US gal."
-    fields = (
-        measured("hot_c", "Hot tap", "As measured at the tap, such as 55 C or 131 F. It scalds."),
-        measured("cold_c", "Cold tap", "As measured at the tap, such as 14 C or 57 F."),
-        measured("room_c", "Room", "The room's temperature, such as 21 C or 70 F."),
-        field_of(put, "humidity", "Humidity", f"{water.humidity * 100:.0f} %", humidity, share),
-        volume_field(put, "bath_ml", "Bath", water.bath_ml, bath, units),
-        measured(
-            "bath_c", "Bath at", "What the bath is now, such as 44 C; 0 lets it be worked out.", "as worked out"
-        ),
-        yes_no(put, "covered", "Covered", water.covered, "Whether the bath has a lid."),
-    )
     hot = temperature(water.hot_c, units.temperature)
-    return Group("water", "Water", f"hot {hot}, bath {volume(water.bath_ml, units.volume)}", fields)
+    summary = f"hot {hot}, bath {volume(water.bath_ml, units.volume)}"
+    return Group("water", "Water", summary, asked(water, WATER, put, units))

@@ -25,8 +25,6 @@ JSON_FORMAT: Final = 1
 """The first value in all JSON output; a change that would mislead programs reading it raises the number."""
 
 EXITS: Final = "exit codes: 0 done; 1 refused or failed check; 2 usage; 3 a file or the data cannot be used."
-PRICE: Final = 'what the whole set cost, in your own currency: 36 or "12,50"'
-MATERIALS: Final = ("soft", "glass", "steel", "pet")
 
 
 def command_parser(
@@ -47,26 +45,42 @@ def command_parser(
     return parser
 
 
-def add_plain(parser: argparse.ArgumentParser) -> None:
-    """Add `--plain`, which may also stand before the command."""
-    parser.add_argument(
-        "--plain", action="store_true", default=argparse.SUPPRESS, help="line by line, without the full screen"
-    )
-
-
-def add_json(parser: argparse.ArgumentParser, words: str = "as JSON, with stable keys") -> None:
-    """Add `--json`."""
-    parser.add_argument("--json", action="store_true", help=words)
-
-
-def add_readings(parser: argparse.ArgumentParser) -> None:
-    """Add `--readings`: a thermometer that sends its readings."""
-    parser.add_argument(
-        "--readings",
-        metavar="FILE|-|TTY",
-        help="a thermometer's lines, such as developer,38.5 (name,°C; a bare number is the developer's), from a"
+SHARED: Final[dict[str, dict[str, Any]]] = {
+    # It may also stand before the command, whose value a default here would replace.
+    "--plain": {
+        "action": "store_true",
+        "default": argparse.SUPPRESS,
+        "help": "line by line, without the full screen",
+    },
+    "--json": {"action": "store_true", "help": "as JSON, with stable keys"},
+    "--readings": {
+        "metavar": "FILE|-|TTY",
+        "help": "a thermometer's lines, such as developer,38.5 (name,°C; a bare number is the developer's), from a"
         " file that grows, a pipe, or a serial line whose speed is set; typing goes on beside it",
-    )
+    },
+    "--force": {"action": "store_true", "help": "replace FILE if it is there"},
+    "setup": {"metavar": "SETUP", "help": "a setup file, or the name of a setup"},
+    "session": {"metavar": "SESSION", "nargs": "?", "help": 'an id, a unique beginning of one, or "last"'},
+    "profile": {"metavar": "PROFILE", "help": "the process the kit is for: a name or a file"},
+    "--volume": {"default": "1 l", "help": 'of each bottle (default: "1 l")'},
+    "--only": {"action": "append", "metavar": "SOLUTION", "help": "this solution alone; may be repeated"},
+    "--price": {"metavar": "N", "help": 'what the whole set cost, in your own currency: 36 or "12,50"'},
+    "--material": {
+        "choices": ("soft", "glass", "steel", "pet"),
+        "default": "soft",
+        "help": "of the bottles (default: soft)",
+    },
+}
+"""The arguments that several commands have, as `ArgumentParser.add_argument` takes them."""
+
+KIT: Final = ("profile", "--volume", "--only")
+"""The arguments that name a kit and its volume."""
+
+
+def add_shared(parser: argparse.ArgumentParser, *names: str) -> None:
+    """Add arguments of `SHARED`."""
+    for name in names:
+        parser.add_argument(name, **SHARED[name])
 
 
 def decimal(text: str) -> float:
@@ -83,19 +97,6 @@ def whole(text: str) -> int:
         return int(text)
     except ValueError:
         raise argparse.ArgumentTypeError(f'"{text}" is no whole number') from None
-
-
-def add_session(parser: argparse.ArgumentParser) -> None:
-    """Add the optional argument SESSION."""
-    words = 'an id, a unique beginning of one, or "last"'
-    parser.add_argument("session", metavar="SESSION", nargs="?", help=words)
-
-
-def add_kit(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments that name a kit and its volume."""
-    parser.add_argument("profile", metavar="PROFILE", help="the process the kit is for: a name or a file")
-    parser.add_argument("--volume", default="1 l", help='of each bottle (default: "1 l")')
-    parser.add_argument("--only", action="append", metavar="SOLUTION", help="this solution alone; may be repeated")
 
 
 def open_probe(source: str | None) -> Probe | None:

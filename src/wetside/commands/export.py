@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from wetside.app.console import say
-from wetside.commands.arguments import command_parser, require_journal, write_utf8
+from wetside.commands.arguments import add_shared, command_parser, require_journal, write_utf8
 from wetside.files.settings import Places
 
 if TYPE_CHECKING:
@@ -42,7 +42,7 @@ def add_export(subparsers: argparse._SubParsersAction[Any]) -> None:
     parser.add_argument("--format", choices=FORMATS, required=True, help="how it is written")
     parser.add_argument("--ticks", action="store_true", help="on a page: every statement confirmed, too")
     parser.add_argument("--output", metavar="FILE", help="a file to write, instead of stdout")
-    parser.add_argument("--force", action="store_true", help="replace FILE if it is there")
+    add_shared(parser, "--force")
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
@@ -58,7 +58,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def exported(places: Places, session: str, form: str, *, ticks: bool = False) -> str:
-    """The record of a session in the format `form`, one of `FORMATS`.
+    """The record of a session in the format `form`, one of `FORMATS`, or "listed": the page for the full screen.
 
     ticks: the Markdown and HTML forms also list every confirmed statement. Raises Refused without a journal.
     """
@@ -83,6 +83,7 @@ def exported(places: Places, session: str, form: str, *, ticks: bool = False) ->
         "csv": data_formats.export_csv,
         "html": partial(pages.export_html, ticks=ticks),
         "markdown": partial(pages.export_markdown, ticks=ticks),
+        "listed": partial(pages.export_markdown, ticks=ticks, listed=True),
     }
     return write[form](session_log(events, debits, numbers))
 

@@ -8,10 +8,8 @@ from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
 from wetside.commands.arguments import (
-    MATERIALS,
-    PRICE,
-    add_kit,
-    add_plain,
+    KIT,
+    add_shared,
     command_parser,
     journal_to_read,
     usable_terminal,
@@ -35,13 +33,12 @@ def add_mix(subparsers: argparse._SubParsersAction[Any]) -> None:
     """Add the command."""
     words = "mix a kit, step by step; at its end it stands on the shelf"
     parser = command_parser(subparsers, run, "mix", words, EPILOG)
-    add_kit(parser)
+    add_shared(parser, *KIT)
     parser.add_argument("--name", help='what the kit is called, in your own words (default: "Kit of" its day)')
-    parser.add_argument("--price", metavar="N", help=PRICE)
-    parser.add_argument("--material", choices=MATERIALS, default="soft", help="of the bottles (default: soft)")
+    add_shared(parser, "--price", "--material")
     parser.add_argument("--hot", metavar="TEMP", help="what the hot tap gives")
     parser.add_argument("--cold", metavar="TEMP", help="what the cold tap gives")
-    add_plain(parser)
+    add_shared(parser, "--plain")
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:

@@ -192,16 +192,29 @@ class Navigator:
                 self.open(settings_screen(self))
             case "leave":
                 self._leave()
-            case "plan" | "shelf" | "kit" | "sessions":
+            case "kit":
+                self._open_kit()
+            case "plan" | "shelf" | "sessions":
                 from wetside.commands import screens
 
                 make = {
                     "plan": screens.plan_screen,
                     "shelf": screens.shelf_screen,
-                    "kit": screens.kit_sheet_screen,
                     "sessions": screens.past_screen,
                 }
                 self.open(make[choice.act](self))
+
+    def _open_kit(self) -> None:
+        from wetside.commands.screens import kit_dialog, kit_sheet_screen
+
+        def left(words: str | None) -> None:
+            self.go_home(words or "")
+
+        def chosen(path: str | None) -> None:
+            if path is not None:
+                self._app.push_screen(kit_sheet_screen(self, path), left)
+
+        self._app.push_screen(kit_dialog(self), chosen)
 
     def take_settings(self) -> None:
         """Pass the changed settings on to the screens."""

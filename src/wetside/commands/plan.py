@@ -7,7 +7,7 @@ import sys
 from typing import Any, Final
 
 from wetside.commands.arguments import (
-    add_json,
+    add_shared,
     command_parser,
     json_text,
     print_lines,
@@ -29,8 +29,7 @@ example: wetside review two-bath --format markdown"""
 def add_plan(subparsers: argparse._SubParsersAction[Any]) -> None:
     """Add `plan`."""
     parser = command_parser(subparsers, plan, "plan", "what tonight works out to, from a setup", PLAN)
-    parser.add_argument("setup", metavar="SETUP", help="a setup file, or the name of a setup")
-    add_json(parser)
+    add_shared(parser, "setup", "--json")
 
 
 def add_review(subparsers: argparse._SubParsersAction[Any]) -> None:

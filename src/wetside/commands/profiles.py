@@ -11,8 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from wetside.app.console import say
 from wetside.commands.arguments import (
-    add_json,
-    add_plain,
+    add_shared,
     command_parser,
     journal_to_read,
     json_text,
@@ -57,11 +56,11 @@ def add_profiles(subparsers: argparse._SubParsersAction[Any]) -> None:
     parser.add_argument("--whole", metavar="ID", help=whole)
     new = "write or change your own by questions, line by line"
     parser.add_argument("--new", nargs="?", const="", metavar="NAME", help=new)
-    parser.add_argument("--force", action="store_true", help="replace FILE if it is there")
+    add_shared(parser, "--force")
     show = "every figure of a profile with its source, to hold beside the kit's sheet"
     parser.add_argument("--show", metavar="ID", help=show)
-    add_plain(parser)
-    add_json(parser, "with --show: as JSON, with stable keys")
+    add_shared(parser, "--plain")
+    parser.add_argument("--json", action="store_true", help="with --show: as JSON, with stable keys")
 
 
 def add_check(subparsers: argparse._SubParsersAction[Any]) -> None:

@@ -8,15 +8,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from contextlib import suppress
 from datetime import date, datetime
-from typing import Any, Protocol
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Protocol
 
 from textual.screen import Screen
 
 from wetside.app.clock import Clock
 from wetside.app.controller import SessionController
+from wetside.app.kit_sheet import KitSheet
 from wetside.app.session_factory import revisit_session, terminal_name
 from wetside.app.session_start import rfc3339
-from wetside.app.setup_fields import Units
 from wetside.app.setup_form import empty_bench, own_bench
 from wetside.app.terminal import Terminal
 from wetside.commands.export import exported
@@ -35,7 +36,7 @@ from wetside.commands.tonight import (
     with_the_shelf,
 )
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.setup import Setup, Units
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.commands import Command, MixKit
 from wetside.domain.shelf.debit import setup_after
@@ -57,13 +58,16 @@ from wetside.storage.copies import FOLDER, KEPT
 from wetside.storage.sessions import load_state, stream_of, summaries
 from wetside.storage.shelf import change_shelf, load_shelf
 from wetside.storage.store import Store
-from wetside.tui.kit_sheet_screen import KitSheetScreen
+from wetside.tui.dialog import DialogScreen
+from wetside.tui.kit_sheet_screen import KitSheetScreen, which_kit
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, GUESSED, LAST_BENCH, PlanPorts
 from wetside.tui.plan_screen import PlanScreen
 from wetside.tui.review_screen import ReviewScreen
-from wetside.tui.sessions_screen import PastScreen, PastSession
 from wetside.tui.settings_screen import SettingsScreen
-from wetside.tui.shelf_screen import ShelfPorts, ShelfScreen
+
+if TYPE_CHECKING:
+    from wetside.tui.sessions_screen import PastScreen
+    from wetside.tui.shelf_screen import ShelfScreen
 
 
 class ScreenHost(Protocol):
@@ -113,7 +117,6 @@ def plan_screen(navigator: ScreenHost) -> PlanScreen:
         ),
         save=lambda setup, name: _save(navigator, setup, name),
         review=review,
-        left=navigator.close,
         starts_at=navigator.now,
         kept=lambda: offers(load_shelf(navigator.journal), _today(navigator)),
         kits=lambda: kit_offers(load_shelf(navigator.journal), _today(navigator)),
@@ -128,7 +131,10 @@ def plan_screen(navigator: ScreenHost) -> PlanScreen:
 def review_screen(navigator: ScreenHost, evening: Evening, left: Callable[[], None]) -> ReviewScreen:
     """The checklist before an evening; ENTER at its end begins the session."""
 
-    def begin() -> None:
+    def answered(begins: bool) -> None:
+        if not begins:
+            left()
+            return
         try:
             navigator.begin(evening)
         except WetsideError as problem:
@@ -137,8 +143,7 @@ def review_screen(navigator: ScreenHost, evening: Evening, left: Callable[[], No
     return ReviewScreen(
         navigator.terminal,
         evening.plan,
-        begin,
-        left,
+        answered,
         profile=evening.profile,
         starts_at=navigator.now(),
         said=other_evening(navigator.journal),
@@ -148,6 +153,8 @@ def review_screen(navigator: ScreenHost, evening: Evening, left: Callable[[], No
 
 def past_screen(navigator: ScreenHost) -> PastScreen:
     """The list of every session, and the record of one."""
+    from wetside.tui.sessions_screen import PastScreen, PastSession
+
     rows = []
     listed = summaries(navigator.journal)
     evenings = past_evenings(navigator.journal, listed)
@@ -167,7 +174,7 @@ def past_screen(navigator: ScreenHost) -> PastScreen:
         )
 
     def page(session: str) -> str:
-        return exported(navigator.places, session, "markdown")
+        return exported(navigator.places, session, "listed")
 
     def revisit(session: str) -> None:
         stream = stream_of(session, practice=False)
@@ -177,11 +184,12 @@ def past_screen(navigator: ScreenHost) -> PastScreen:
         )
 
     drawn = trends_in_words(trends(evenings), navigator.settings.temperature_unit, not navigator.terminal.utf8)
-    return PastScreen(navigator.terminal, tuple(rows), page, navigator.close, revisit=revisit, trends=drawn)
+    return PastScreen(navigator.terminal, tuple(rows), page, revisit=revisit, trends=drawn)
 
 
 def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
     """The screen of the bottles."""
+    from wetside.tui.shelf_screen import ShelfPorts, ShelfScreen
 
     def mixable() -> tuple[Profile, ...]:
         return tuple(
@@ -192,15 +200,11 @@ def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
     def change(command: Command) -> ShelfState:
         return change_shelf(navigator.journal, command, rfc3339(navigator.clock.now().wall))
 
-    def mix(command: MixKit, back: Callable[[], None]) -> None:
-        def left() -> None:
-            navigator.close()
-            back()
-
+    def mix(command: MixKit) -> None:
         volumes = tuple((bottle.solution, bottle.volume_ml) for bottle in command.bottles)
         today = _today(navigator)
         kit = kit_request(navigator.journal, navigator.settings, today, command.name, volumes, command.price)
-        navigator.open(review_screen(navigator, mixing_evening(command.profile, kit), left))
+        navigator.open(review_screen(navigator, mixing_evening(command.profile, kit), navigator.close))
 
     ports = ShelfPorts(
         shelf=lambda: load_shelf(navigator.journal),
@@ -208,16 +212,21 @@ def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
         profiles=mixable,
         today=lambda: _today(navigator),
         volume_ml=lambda text: volume_ml(text, navigator.settings.volume_unit),
-        left=navigator.close,
         mix=mix,
         volume_unit=navigator.settings.volume_unit,
     )
     return ShelfScreen(navigator.terminal, ports)
 
 
-def kit_sheet_screen(navigator: ScreenHost) -> KitSheetScreen:
-    """The questions about one's own kit; the home screen then shows the result."""
-    return KitSheetScreen(navigator.terminal, navigator.places.profiles, navigator.go_home)
+def kit_dialog(navigator: ScreenHost) -> DialogScreen:
+    """The questions about one's own kit: which, then its sheet; the home screen shows what came of it."""
+    own = navigator.places.profiles
+    return DialogScreen(navigator.terminal, "My kit's sheet", lambda: which_kit(own))
+
+
+def kit_sheet_screen(navigator: ScreenHost, path: str) -> KitSheetScreen:
+    """The questions about the kit of this file."""
+    return KitSheetScreen(navigator.terminal, KitSheet(Path(path), navigator.places.profiles))
 
 
 def settings_screen(navigator: ScreenHost) -> SettingsScreen:
@@ -245,7 +254,7 @@ def settings_screen(navigator: ScreenHost) -> SettingsScreen:
         "The settings file explains each setting, and takes the same answers as this screen.",
         "--data DIR or WETSIDE_DATA moves the data folder.",
     )
-    return SettingsScreen(navigator.terminal, navigator.settings, change, files, navigator.close)
+    return SettingsScreen(navigator.terminal, navigator.settings, change, files)
 
 
 def _bench(navigator: ScreenHost, name: str) -> Setup:

@@ -15,9 +15,7 @@ from wetside.app.clock import FASTEST
 from wetside.app.terminal import Terminal
 from wetside.commands.arguments import (
     Ask,
-    add_plain,
-    add_readings,
-    add_session,
+    add_shared,
     command_parser,
     decimal,
     journal_to_read,
@@ -74,26 +72,22 @@ def add_start(subparsers: argparse._SubParsersAction[Any]) -> None:
     """Add `start`."""
     words = "begin a session from a setup: straight to its review"
     parser = command_parser(subparsers, start, "start", words, START)
-    parser.add_argument("setup", metavar="SETUP", help="a setup file, or the name of a setup")
-    add_plain(parser)
-    add_readings(parser)
+    add_shared(parser, "setup", "--plain", "--readings")
 
 
 def add_resume(subparsers: argparse._SubParsersAction[Any]) -> None:
     """Add `resume`."""
     parser = command_parser(subparsers, resume, "resume", "go on with an unfinished session", RESUME)
-    add_session(parser)
+    add_shared(parser, "session")
     parser.add_argument("--take-over", action="store_true", help="take it from another terminal without asking")
-    add_plain(parser)
-    add_readings(parser)
+    add_shared(parser, "--plain", "--readings")
 
 
 def add_follow(subparsers: argparse._SubParsersAction[Any]) -> None:
     """Add `follow`."""
     words = "watch a session from a second terminal, read-only"
     parser = command_parser(subparsers, follow, "follow", words, FOLLOW)
-    add_session(parser)
-    add_plain(parser)
+    add_shared(parser, "session", "--plain")
 
 
 def add_practise(subparsers: argparse._SubParsersAction[Any]) -> None:
@@ -105,8 +99,7 @@ def add_practise(subparsers: argparse._SubParsersAction[Any]) -> None:
     parser.add_argument("--tour", action="store_true", help=tour)
     speed = f"times as fast as real (default: {PRACTICE_SPEED:.0f}; the tour: 1)"
     parser.add_argument("--speed", type=decimal, metavar="N", help=speed)
-    add_plain(parser)
-    add_readings(parser)
+    add_shared(parser, "--plain", "--readings")
 
 
 def start(args: argparse.Namespace, places: Places, **_: object) -> int:

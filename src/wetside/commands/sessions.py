@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from wetside.app.console import say
 from wetside.commands.arguments import (
-    add_json,
+    add_shared,
     command_parser,
     journal_to_read,
     json_text,
@@ -44,7 +44,7 @@ def add_sessions(subparsers: argparse._SubParsersAction[Any]) -> None:
     parser = command_parser(subparsers, run, "sessions", words, EPILOG)
     parser.add_argument("--went", action="store_true", help="also how the latest ten went, and your own trends")
     parser.add_argument("--all", action="store_true", help="every session; with --went, how each of them went")
-    add_json(parser)
+    add_shared(parser, "--json")
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:

@@ -15,10 +15,9 @@ from wetside.app.clock import Clock, SystemClock
 from wetside.app.console import say
 from wetside.app.session_start import rfc3339
 from wetside.commands.arguments import (
-    MATERIALS,
-    PRICE,
+    KIT,
     Ask,
-    add_kit,
+    add_shared,
     command_parser,
     decimal,
     in_columns,
@@ -64,12 +63,11 @@ def add_shelf(subparsers: argparse._SubParsersAction[Any]) -> None:
     listing.add_argument("--all", action="store_true", help="discarded ones too")
     _act(acts, "show", "all about one bottle")
     guide = _act(acts, "guide", "how to mix: order, water, cautions", bottle=False)
-    add_kit(guide)
+    add_shared(guide, *KIT)
     mix = _act(acts, "mix", "write down a kit that was mixed: several bottles at once", bottle=False)
-    add_kit(mix)
+    add_shared(mix, *KIT)
     mix.add_argument("--name", required=True, help="what the kit is called, in your own words")
-    mix.add_argument("--price", metavar="N", help=PRICE)
-    mix.add_argument("--material", choices=MATERIALS, default="soft", help="of the bottles (default: soft)")
+    add_shared(mix, "--price", "--material")
     used = "rolls of 135-36 already developed in it (default: 0)"
     mix.add_argument("--used", default="0", metavar="ROLLS", help=used)
     mix.add_argument("--part-full", action="store_true", help="air is left in the bottles")

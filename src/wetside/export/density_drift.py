@@ -21,10 +21,11 @@ from wetside.domain.archive.drift import (
     slope,
     time_advice,
 )
-from wetside.domain.calc.learning import SESSIONS_REMEMBERED, spark
+from wetside.domain.calc.learning import SESSIONS_REMEMBERED
 from wetside.errors import JournalUnusable
 from wetside.export.roll_archive import ArchivedRoll, archived_rolls, measured
 from wetside.frozen import dataclass
+from wetside.present.wording import spark
 from wetside.storage.archive import ARCHIVE
 from wetside.storage.store import Store
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import html
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from wetside.export.page_rows import Section, sections, standing, title
 from wetside.export.session_log import SessionLog
@@ -51,11 +51,15 @@ svg .actual { fill: #888; }
 """
 
 
-def export_markdown(log: SessionLog, ticks: bool = False) -> str:
-    """The page; ticks: with every checklist item that was confirmed, at its end."""
+def export_markdown(log: SessionLog, ticks: bool = False, listed: bool = False) -> str:
+    """The page; ticks: with every checklist item that was confirmed, at its end.
+
+    listed: each row as a line of words instead of a table, for a screen too narrow for seven columns.
+    """
     said = standing(log)
     head = [f"# {escaped(title(log))}", "", *((escaped(said), "") if said else ())]
-    return "\n".join((*head, *(line for section in sections(log, ticks) for line in _markdown(section))))
+    form = _listed if listed else _table
+    return "\n".join((*head, *(line for section in sections(log, ticks) for line in _markdown(section, form))))
 
 
 def escaped(text: str) -> str:
@@ -63,15 +67,30 @@ def escaped(text: str) -> str:
     return _SIGNS.sub(lambda found: "\\" + found[0], escape_controls(text)).strip()
 
 
-def _markdown(section: Section) -> list[str]:
+def _markdown(section: Section, form: Callable[[Section], list[str]]) -> list[str]:
+    lines = [f"## {section.title}", ""] if section.title else []
+    return [*lines, *((section.said, "") if section.said else ()), *form(section), ""]
+
+
+def _table(section: Section) -> list[str]:
     def row(cells: Sequence[str]) -> str:
         return f"| {' | '.join(cells)} |"
 
     heads = section.heads or ("", "")
-    lines = [f"## {section.title}", ""] if section.title else []
-    lines += [section.said, ""] if section.said else []
     rows = (row([escaped(cell) for cell in cells]) for cells in section.rows)
-    return [*lines, row(heads), f"|{'|'.join('---' for _ in heads)}|", *rows, ""]
+    return [row(heads), f"|{'|'.join('---' for _ in heads)}|", *rows]
+
+
+def _listed(section: Section) -> list[str]:
+    """Each row as a line of one paragraph: a list would make four widgets of each row on the screen."""
+    lines = []
+    for first, *others in ([escaped(cell) for cell in row] for row in section.rows):
+        if section.heads:
+            named = zip(section.heads[1:], others, strict=True)
+            others = ["; ".join(f"{name.lower()} {cell}" for name, cell in named if cell)]
+        said = ", ".join(filter(None, others))
+        lines.append(f"\\- **{first}**: {said}" if said else f"\\- **{first}**")
+    return [f"{line}\\" for line in lines[:-1]] + lines[-1:]
 
 
 def export_html(log: SessionLog, ticks: bool = False) -> str:

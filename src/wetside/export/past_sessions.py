@@ -6,12 +6,12 @@ lead time.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import replace
 from statistics import median
 from typing import assert_never
 
-from wetside.domain.calc.learning import SESSIONS_REMEMBERED, spark, trend
+from wetside.domain.calc.learning import SESSIONS_REMEMBERED, trend
 from wetside.domain.planning.setup import TemperatureUnit
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import events as e
@@ -23,7 +23,7 @@ from wetside.export.step_logs import step_logs
 from wetside.export.wall_times import dated_events
 from wetside.frozen import dataclass
 from wetside.present.film_faults import note_text
-from wetside.present.wording import difference, minutes_seconds, span
+from wetside.present.wording import difference, minutes_seconds, span, spark
 from wetside.storage.sessions import SessionSummary, load, summaries
 from wetside.storage.store import Store
 
@@ -175,21 +175,20 @@ def past_looks(
     A look counts when the session used this profile or one of these shelf bottles; the sentence says which. Rolls
     that came out well are left out.
     """
-    return tuple(each for events in sessions for each in _looks_of(events, profile_id, bottle_ids))
-
-
-def _looks_of(events: Sequence[e.Event], profile_id: str, bottle_ids: Collection[str]) -> Iterator[str]:
-    began, rows = dated_events(events)
-    plan = began.plan
-    shared = [bottle.label for bottle in plan.setup.bottles if bottle.shelf_id in bottle_ids]
-    if began.practice or (not shared and plan.profile_id != profile_id):
-        return
-    why = f"same {', '.join(shared)}" if shared else "same process"
-    labels = dict(enumerate(roll.label for roll in plan.setup.rolls))
-    for note in (row.event for row in rows if isinstance(row.event, e.NoteAdded)):
-        if note.about == LOOKS and (note.look is None or note.look.fault != e.WELL):
-            of = f", {labels[note.roll]}" if note.roll in labels else ""
-            yield f"{rows[0].moment.wall:%Y-%m-%d}{of} ({why}): {note_text(note)}."
+    found = []
+    for events in sessions:
+        began, rows = dated_events(events)
+        plan = began.plan
+        shared = [bottle.label for bottle in plan.setup.bottles if bottle.shelf_id in bottle_ids]
+        if began.practice or (not shared and plan.profile_id != profile_id):
+            continue
+        why = f"same {', '.join(shared)}" if shared else "same process"
+        labels = dict(enumerate(roll.label for roll in plan.setup.rolls))
+        for note in (row.event for row in rows if isinstance(row.event, e.NoteAdded)):
+            if note.about == LOOKS and (note.look is None or note.look.fault != e.WELL):
+                of = f", {labels[note.roll]}" if note.roll in labels else ""
+                found.append(f"{rows[0].moment.wall:%Y-%m-%d}{of} ({why}): {note_text(note)}.")
+    return tuple(found)
 
 
 def looks_before(store: Store, profile_id: str, bottle_ids: Collection[str] = ()) -> tuple[str, ...]:

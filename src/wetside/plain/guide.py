@@ -88,7 +88,7 @@ class PlainGuide:
     def line(self, line: str) -> None:
         """Act on one typed line."""
         if self.controller.dark:
-            self._line_in_the_dark(line)
+            self._wish(self.controller.press(_dark_key(line)))
         elif len(line) > LONGEST_LINE:
             self._send((f"That line is longer than {LONGEST_LINE} letters: it was not read.",))
         elif line.strip() in ("?", "c") and not isinstance(self.controller.key_state.panel, Words):
@@ -132,19 +132,14 @@ class PlainGuide:
 
     def farewell(self) -> None:
         """Write how to come back; in a dark step nothing."""
-        state = self.controller.state
+        state, program = self.controller.state, program_for(self.controller.kept_in)
         if self.controller.read_only:
-            self._send(("You have stopped watching. The session goes on without this terminal.",))
+            words = "You have stopped watching. The session goes on without this terminal."
         elif state.outcome is not None:
-            program = program_for(self.controller.kept_in)
-            self._send((f"The record of it: {program} export {state.session} --format markdown",))
+            words = f"The record of it: {program} export {state.session} --format markdown"
         else:
-            self._send(
-                (
-                    "The session stays open and its clocks run on. Go on with: "
-                    f"{program_for(self.controller.kept_in)} resume {state.session}",
-                )
-            )
+            words = f"The session stays open and its clocks run on. Go on with: {program} resume {state.session}"
+        self._send((words,))
 
     def _act(self, line: str) -> None:
         controller = self.controller
@@ -174,9 +169,6 @@ class PlainGuide:
         controller = self.controller
         open_s = controller.now() - controller.key_state.opened_at
         return controller.key_state.panel is None and not controller.read_only and 0 < open_s < FLUSH_S
-
-    def _line_in_the_dark(self, line: str) -> None:
-        self._wish(self.controller.press(_dark_key(line)))
 
     def _wish(self, wish: Wish | None) -> None:
         match wish:
@@ -308,9 +300,14 @@ def _run(guide: PlainGuide, lines: Lines, signals: int) -> int:
     while not guide.left:
         number = lines.wait(0.0 if lines.waiting and not guide.calls.counting else guide.wait_s(), signals)
         if number:
-            return _ended_by(guide, number)
+            if number != signal.SIGHUP and not guide.controller.dark:
+                guide.farewell()
+            return 128 + number
         if not guide.calls.counting:
-            _take_line(guide, lines)
+            if at_once := lines.pasted():
+                guide.pasted(at_once)
+            elif lines.waiting:
+                guide.line(lines.take())
         if lines.ended and not lines.waiting and not guide.calls.counting:
             break
         if not guide.left:
@@ -319,17 +316,3 @@ def _run(guide: PlainGuide, lines: Lines, signals: int) -> int:
     if not guide.controller.dark:
         guide.farewell()
     return 0
-
-
-def _take_line(guide: PlainGuide, lines: Lines) -> None:
-    at_once = lines.pasted()
-    if at_once:
-        guide.pasted(at_once)
-    elif lines.waiting:
-        guide.line(lines.take())
-
-
-def _ended_by(guide: PlainGuide, number: int) -> int:
-    if number != signal.SIGHUP and not guide.controller.dark:
-        guide.farewell()
-    return 128 + number

@@ -43,6 +43,11 @@ _SMALLEST_SHARE = 0.0005
 """A factor nearer to 1 than this (0.05 %, 0.1 s of a 3:30 developer) is worded as no change."""
 
 
+SIGNS = "⎽⎼─⎻⎺"
+ASCII_SIGNS = "_.-~^"
+"""The heights of a sparkline, the lowest first."""
+
+
 def trimmed(value: float, decimals: int) -> str:
     """A number with at most `decimals` decimals and no trailing zeros: 1.50 as "1.5", 2.0 as "2"."""
     shown = f"{value:.{decimals}f}"
@@ -202,3 +207,19 @@ def time_of_day(starts_at: datetime, plus_s: float) -> str:
 def hours_minutes(wall: str, offset_s: int, plus_s: float) -> str:
     """The time that `wall_at` returns, as "21:05"."""
     return f"{wall_at(wall, offset_s, plus_s):%H:%M}"
+
+
+def spark(values: tuple[float, ...], width: int, ascii_only: bool = False) -> str:
+    """The last `width` finite values as a sparkline of five heights; equal values at the middle height."""
+    signs = ASCII_SIGNS if ascii_only else SIGNS
+    kept = [value for value in values if math.isfinite(value)][-width:] if width > 0 else []
+    if not kept:
+        return ""
+    low, high = min(kept), max(kept)
+    if low == high:
+        return signs[len(signs) // 2] * len(kept)
+    scale = 1.0 if math.isfinite(high - low) else 0.5  # against overflow of the difference
+    span = high * scale - low * scale
+    return "".join(
+        signs[min(len(signs) - 1, int((value * scale - low * scale) / span * len(signs)))] for value in kept
+    )

@@ -5,20 +5,23 @@ It reads no journal: what it shows is passed in, and what is chosen is passed to
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from math import floor
 from typing import TYPE_CHECKING, Final, Literal
 
 from textual.timer import Timer
+from textual.widget import Widget
+from textual.widgets import Static
 
 from wetside.app.terminal import Terminal
 from wetside.frozen import dataclass
 from wetside.present.prompts import BOTH_WAYS, Keys
 from wetside.present.wording import hours_minutes, minutes_seconds
-from wetside.tui.frame import WIDEST, Body, Edge, PageView, around_list, moved, option, page_view
+from wetside.tui.choice_list import ChoiceList, moved
+from wetside.tui.frame import WIDEST
 from wetside.tui.large_digits import rows_of, scales
-from wetside.tui.page_screen import WidgetScreen
-from wetside.tui.rows import RowBlock, RowList, StyledText, TextLayout
+from wetside.tui.page_screen import Edge, WidgetScreen
+from wetside.tui.rows import RowBlock, RowList, StyledText, TextLayout, fit
 
 if TYPE_CHECKING:
     from wetside.domain.session.state import State
@@ -36,6 +39,9 @@ WORDS: Final[dict[HomeAct, tuple[str, str]]] = {
     "leave": ("Leave", "leaves"),
 }
 """For each choice its words, and what ENTER does, for the bottom line."""
+
+
+GREETING: Final = "Plan an evening, or learn the keys and practise first: that uses no film and counts nowhere."
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +135,12 @@ class HomeScreen(WidgetScreen):
         }
         self.choices = (*going_on, *(HomeChoice(act) for act in acts if act not in left_out))
         self._timer: Timer | None = None
+        self._above, self._below = Static(id="above"), Static(id="below")
+        self._list = ChoiceList(self.text_layout)
+
+    def contents(self) -> Iterable[Widget]:
+        """What is not finished, the list, and a word to a newcomer."""
+        return self._above, self._list, self._below
 
     def on_mount(self) -> None:
         """Redraw each second while a session is unfinished."""
@@ -140,13 +152,21 @@ class HomeScreen(WidgetScreen):
         self.message = words
         self.redraw()
 
-    def draw(self, columns: int, rows: int) -> PageView:
-        """The offers, then the list."""
+    def edge(self) -> Edge:
+        """The time of day, and what ENTER does with the marked line."""
         choice = self.choices[self.index]
         does = "goes on with it" if choice.act == "go on" else WORDS[choice.act][1]
-        keys = Keys("moves", does, "leaves the program", BOTH_WAYS)
-        edge = Edge("Wetside", self._wall(), keys, self.message)
-        return page_view(edge, self.text_layout, columns, rows, self._body)
+        return Edge("Wetside", self._wall(), Keys("moves", does, "leaves the program", BOTH_WAYS))
+
+    def fill(self, columns: int, rows: int) -> None:
+        """The offers as large as there is room beside the list."""
+        cells, layout = min(columns, WIDEST), self.text_layout
+        passed_s = self._seconds() - self._since
+        self._list.show([self._words(number, passed_s) for number in range(len(self.choices))], self.index)
+        room = max(2, rows - len(self.choices))
+        offers = fit(offer_blocks(self.offers, passed_s, layout, cells), room) if self.offers else [()]
+        self.put(self._above, offers)
+        self.put(self._below, [] if self.offers else layout.lines(GREETING, cells, "faint"))
 
     def press_page(self, key: str) -> None:
         """ENTER chooses, BACKSPACE leaves, digits mark, the others move."""
@@ -160,27 +180,14 @@ class HomeScreen(WidgetScreen):
         else:
             self.index = moved(self.index, key, count)
 
-    def _body(self, columns: int, rows: int) -> Body:
-        cells = min(columns, WIDEST)
-        passed_s = self._seconds() - self._since
-        options = [self._option(number, cells, passed_s) for number in range(len(self.choices))]
-        above, below = (
-            [RowBlock(2, ([()], []))],
-            [RowBlock(1, ([()], [])), RowBlock(5, (_greeting(self.text_layout, cells), []))],
-        )
-        if self.offers:
-            above, below = offer_blocks(self.offers, passed_s, self.text_layout, cells), []
-        return around_list(above, options, self.index, below, rows, weight=90)
-
-    def _option(self, number: int, cells: int, passed_s: float) -> tuple[StyledText, ...]:
+    def _words(self, number: int, passed_s: float) -> str:
         choice = self.choices[number]
-        if choice.act == "go on":
-            offer = self.offers[number]
-            since = minutes_seconds(offer.elapsed_s + passed_s * offer.speed)
-            words = f"Go on: {'PRACTICE, ' if offer.practice else ''}{offer.title}, {since} since it began"
-        else:
-            words = WORDS[choice.act][0]
-        return option(f"{number + 1}  {words}", number == self.index, self.text_layout, cells)
+        if choice.act != "go on":
+            return f"{number + 1}  {WORDS[choice.act][0]}"
+        offer = self.offers[number]
+        since = minutes_seconds(offer.elapsed_s + passed_s * offer.speed)
+        practice = "PRACTICE, " if offer.practice else ""
+        return f"{number + 1}  Go on: {practice}{offer.title}, {since} since it began"
 
 
 def offer_blocks(
@@ -225,8 +232,3 @@ def elapsed_of(offer: Unfinished, passed_s: float) -> tuple[float, str]:
 
 def _left(left_s: float) -> str:
     return f", {minutes_seconds(left_s)} to go" if left_s > 0 else f", {minutes_seconds(-left_s)} over"
-
-
-def _greeting(layout: TextLayout, cells: int) -> RowList:
-    words = "Plan an evening, or learn the keys and practise first: that uses no film and counts nowhere."
-    return layout.lines(words, cells, "faint")

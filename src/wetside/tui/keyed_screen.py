@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from abc import abstractmethod
+from typing import Any
 
 from textual import events
 from textual.screen import Screen
@@ -13,7 +14,7 @@ from wetside.tui.rows import Picture, StyledText, TextLayout
 from wetside.tui.terminal_driver import TerminalDriver
 
 
-class KeyedScreen(Screen[bool]):
+class KeyedScreen(Screen[Any]):
     """Calls `press` for each key, then `redraw`; subclasses implement both."""
 
     AUTO_FOCUS = ""

@@ -1,161 +1,142 @@
-"""The base of screens outside a session, made of the library's widgets: title line, rows, list, rows, keys.
+"""The base of screens outside a session: title line, contents, message, keys; and a page of text.
 
-It ignores keys once another screen is on top or it was left: keys that come faster than screens change (a stuck or
-wet key) are queued for the screen that was on top, and three BACKSPACEs would leave three screens unseen.
+They are widgets of the library, placed by `style.tcss`. Keys are ignored once another screen is on top or this one
+was left: keys that come faster than screens change (a stuck or wet key) are queued for the screen that was on top,
+and three BACKSPACEs would leave three screens unseen.
 """
 
 from __future__ import annotations
 
 from abc import abstractmethod
-from collections.abc import Callable
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterable, Sequence
 
 from textual import events
 from textual.app import ComposeResult
-from textual.containers import Horizontal, Vertical
+from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
-from textual.widgets import OptionList, Static
+from textual.widget import Widget
+from textual.widgets import Static
 
 from wetside.app.terminal import Terminal
 from wetside.errors import WetsideError
+from wetside.frozen import dataclass
 from wetside.present.prompts import Keys
-from wetside.tui.frame import WIDEST, Body, Edge, PageView, page_view
+from wetside.tui.frame import WIDEST, bottom_rows
 from wetside.tui.keyed_screen import KeyedScreen
 from wetside.tui.rows import Row, RowList, TextLayout
-from wetside.tui.theme import Theme, content_styles
+from wetside.tui.theme import Theme, content_styles, wear
 
-if TYPE_CHECKING:
-    from wetside.present.prompts import Asked
-
+TWO_COLUMNS_FROM = 72
+"""The least columns at which two things stand side by side."""
 
 HELD_S = 0.15
 """BACKSPACE again within this time (s) counts as held down (consoles repeat 10 to 30 times a second)."""
 
 
-class WidgetScreen(KeyedScreen):
-    """Subclasses implement `draw` and `press_page`.
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """The words around the contents: the two ends of the title line, and what the keys do."""
 
-    question: the open question, if any. message: the answer to the last key, "" for none.
+    left: str
+    right: str
+    keys: Keys
+
+
+_Breakpoints = list[tuple[int, str]] | None
+"""The least cells from which on the screen has this class, as the library declares them."""
+
+
+class WidgetScreen(KeyedScreen):
+    """Subclasses implement `contents`, `fill`, `edge` and `press_page`.
+
+    message: the answer to the last key, "" for none.
     """
 
-    question: Asked | None = None
+    HORIZONTAL_BREAKPOINTS: _Breakpoints = [(0, "-narrow"), (TWO_COLUMNS_FROM, "-wide"), (100, "-widest")]  # noqa: RUF012
+    VERTICAL_BREAKPOINTS: _Breakpoints = [(0, "-low"), (16, "-tall")]  # noqa: RUF012
+
     message: str = ""
     _rubbed_at: float | None = None
 
     def __init__(self, terminal: Terminal) -> None:
         super().__init__(terminal)
-        self._colours = terminal.colours
-        self._parts = {name: Static(id=name) for name in ("title", "head", "foot", "aside", "bottom")}
-        self._options = OptionList(id="list", compact=True)
-        self._options.can_focus = False
-        self._shown: dict[str, RowList] = {}
-        self._then: Callable[[str], None] = lambda answer: None
+        self.terminal = terminal
+        self._shown: dict[Static, Sequence[Row]] = {}
+        self._title, self._message, self._keys = Static(id="title"), Static(id="message"), Static(id="keys")
 
     @abstractmethod
-    def draw(self, columns: int, rows: int) -> PageView:
-        """The screen as data at this size."""
+    def contents(self) -> Iterable[Widget]:
+        """The widgets between title line and message."""
+
+    @abstractmethod
+    def fill(self, columns: int, rows: int) -> None:
+        """Show what has changed in the contents, which have so many columns and rows."""
+
+    @abstractmethod
+    def edge(self) -> Edge:
+        """The title line and the keys."""
 
     @abstractmethod
     def press_page(self, key: str) -> None:
-        """Answer a key while no question is open; a WetsideError becomes the message."""
+        """Answer a key; a WetsideError becomes the message."""
+
+    @property
+    def typed(self) -> bool:
+        """Whether BACKSPACE would rub out typed text."""
+        return False
+
+    def compose(self) -> ComposeResult:
+        """Title line, contents, message, keys."""
+        yield self._title
+        yield Vertical(*self.contents(), id="body")
+        yield self._message
+        yield self._keys
+        self._refill()  # before mounting, so that the first layout already has the contents
 
     def press(self, key: str) -> None:
-        """Pass a key to the open question, else to the page."""
+        """Pass a key to the page."""
         self.message = ""
         try:
-            if self.question is None:
-                self.press_page(key)
-            else:
-                self.press_question(self.question, key)
+            self.press_page(key)
         except WetsideError as problem:
             self.message = first_sentence(problem)
 
-    def ask(self, question: Asked, then: Callable[[str], None]) -> None:
-        """Open a question; `then` is called with the answer."""
-        self.question, self._then = question, then
-
-    def press_question(self, question: Asked, key: str) -> None:
-        """Answer a key of the open question: a refused answer can be corrected, an empty one changes nothing."""
-        from wetside.present.prompts import Answer, press_asked
-
-        after = press_asked(question, key)
-        if isinstance(after, Answer):
-            self._then(after.value)
-            after = None
-        self.question = after
-
-    def compose(self) -> ComposeResult:
-        """Title line, body, bottom line."""
-        self._fill()  # before mounting, so that the first layout already has the contents
-        parts = self._parts
-        yield parts["title"]
-        yield Horizontal(
-            Vertical(parts["head"], self._options, parts["foot"], id="main"), parts["aside"], id="body"
-        )
-        yield parts["bottom"]
-
     def redraw(self) -> None:
         """Show what has changed; does nothing while another screen is on top."""
-        if self.on_top:
-            self._fill()
+        if self.on_top and self.is_mounted:
+            self._refill()
 
-    def _fill(self) -> None:
-        columns, rows = self.app.size
-        if self.too_small:
-            view = PageView((), Body(head=list(self.draw_small(columns, rows))), [])
-        else:
-            view = self.draw(columns, rows)
-        self._apply_theme()
-        body = view.body
-        parts = {"title": [view.title] if view.title else [], "bottom": view.bottom}
-        for name, lines in {**parts, "head": body.head, "foot": body.foot, "aside": body.aside}.items():
-            self._show(name, lines)
-        if body.aside:
-            self._parts["aside"].styles.width = columns - body.aside_at
-        self._show_list(body)
-
-    def _show(self, name: str, rows: RowList) -> None:
-        """Update one widget; the layout is refreshed only if its number of rows has changed."""
-        before = self._shown.get(name)
+    def put(self, part: Static, rows: Sequence[Row]) -> None:
+        """Show these rows in `part`, which takes no room without any."""
+        before = self._shown.get(part)
         if rows == before:
             return
-        self._shown[name] = rows
-        part = self._parts[name]
-        part.display = bool(rows)
-        lines = Content("\n").join(self._content(row) for row in rows)
-        part.update(lines, layout=before is None or len(before) != len(rows))
+        self._shown[part] = rows
+        part.set_class(not rows, "-empty")
+        looks = content_styles(self.terminal.colours, self._theme)
+        lines = (Content.assemble(*((text, looks[role]) for text, role in row)) for row in rows)
+        part.update(Content("\n").join(lines), layout=before is None or len(before) != len(rows))
 
-    def _show_list(self, body: Body) -> None:
-        """Update the list. The library scrolls to the marked option, which has its own sign and style."""
-        before, listed = self._shown.get("list"), body.listed
-        options = self._options
-        if before is None or len(before) != len(listed):
-            options.display = bool(listed)
-            options.set_options([self._content(row) for row in listed])
-        else:
-            for number, (old, row) in enumerate(zip(before, listed, strict=True)):
-                if old != row:
-                    options.replace_option_prompt_at_index(number, self._content(row))
-        self._shown["list"] = listed
-        if options.styles.height is None or options.styles.height.value != body.room:
-            options.styles.height = body.room
-        options.highlighted = body.marked if listed and body.marked >= 0 else None
-
-    def _content(self, row: Row) -> Content:
-        looks = content_styles(self._colours, self._theme)
-        return Content.assemble(*((text, looks[role]) for text, role in row))
+    def _refill(self) -> None:
+        columns, rows = self.app.size
+        if wear(self.app, self._theme, self.terminal.colours):
+            self._shown.clear()
+        self.set_class(self.too_small, "-small")
+        if self.too_small:
+            self.put(self._message, self.draw_small(columns, rows))
+            return
+        edge, layout = self.edge(), self.text_layout
+        keys = bottom_rows(edge.keys, layout, columns)
+        said = layout.lines(self.message, columns, "strong", most=3 if rows >= 16 else 2) if self.message else []
+        self.fill(columns, rows - 1 - len(said) - len(keys))
+        self.put(self._title, [layout.bar(f" {edge.left}", f"{edge.right} " if edge.right else "", columns)])
+        self.put(self._message, said)
+        self.put(self._keys, keys)
 
     @property
     def _theme(self) -> Theme:
         settings = getattr(self.app, "settings", None)
         return settings.theme if settings is not None else "terminal"
-
-    def _apply_theme(self) -> None:
-        """Set the theme's CSS class, which sets the background, if the terminal has colours."""
-        worn = f"-{self._theme.replace(' ', '-')}" if self._colours != "none" else "-terminal"
-        if not self.has_class(worn):
-            self.set_classes(worn)
-            self._shown.clear()
 
     def on_screen_resume(self) -> None:
         """Show what changed while another screen was on top."""
@@ -171,9 +152,8 @@ class WidgetScreen(KeyedScreen):
 
     def _is_held_backspace(self, event: events.Key) -> bool:
         """Whether this is BACKSPACE held down beyond the start of a field: it must not leave the page as well."""
-        back = event.key == "backspace"
+        back, typed = event.key == "backspace", self.typed
         held = back and self._rubbed_at is not None and event.time < self._rubbed_at + HELD_S
-        typed = bool(getattr(self.question, "typed", ""))  # a choice has no `typed`
         self._rubbed_at = event.time if back and (typed or held) else None
         return held and not typed
 
@@ -188,10 +168,10 @@ PageText = Callable[[TextLayout, int], RowList]
 
 
 class PageScreen(WidgetScreen):
-    """Shows one page. Its result is whether ENTER was pressed for `act` after the page was read to its end.
+    """Shows one page of rows. Its result is whether ENTER was pressed for `act` after it was read to its end.
 
     act: what ENTER then does, for the bottom line; if "", ENTER leaves as BACKSPACE does. SPACE is needed first
-    even on a page that fits the screen, so that a stuck ENTER does nothing.
+    even on a page that fits the screen, so that a stuck ENTER does nothing. is_whole: all of it is laid out.
     """
 
     def __init__(self, terminal: Terminal, title: str, body: PageText, act: str = "") -> None:
@@ -199,65 +179,73 @@ class PageScreen(WidgetScreen):
         self._page_title = title
         self._body = body
         self._act = act
-        self._top = 0
-        self._room = 1
-        self._length = 0
+        self._text = Static(id="text")
         self._answered = False
+        self.is_whole = False
         self.read_to_end = False
 
     def finish(self, acted: bool) -> None:
         """Close the page with this result."""
         self.dismiss(acted)
 
-    def draw(self, columns: int, rows: int) -> PageView:
-        """The part of the page that is scrolled to."""
-        cells = min(columns - 1, WIDEST)
-        page = self._body(self.text_layout, cells)
-        self._length = len(page)
-        keys = self._keys()
-        edge = Edge(self._page_title, self._place(), keys, self.message)
+    def contents(self) -> Iterable[Widget]:
+        """The text, scrolled."""
+        self._scroll = VerticalScroll(*self.text(), can_focus=False)
+        yield self._scroll
 
-        def shown(_columns: int, room: int) -> Body:
-            self._room = room
-            self._top = max(0, min(self._top, len(page) - room))
-            return Body(page[self._top : self._top + room])
+    def text(self) -> Iterable[Widget]:
+        """The widgets of the text."""
+        self.is_whole = True
+        return (self._text,)
 
-        view = page_view(edge, self.text_layout, columns, rows, shown)
-        if self._top + self._room >= len(page) and not self.read_to_end:
-            # The bottom line depends on it, so the view is made again.
-            self.read_to_end = True
-            return self.draw(columns, rows)
-        if edge.right != self._place():
-            edge = Edge(self._page_title, self._place(), keys, self.message)
-            return page_view(edge, self.text_layout, columns, rows, shown)
-        return view
+    async def on_mount(self) -> None:
+        """Follow what is scrolled and laid out: title line and keys tell it."""
+        for name in ("scroll_y", "virtual_size"):
+            self.watch(self._scroll, name, self.redraw, init=False)
+
+    def fill(self, columns: int, rows: int) -> None:
+        """The rows for this width."""
+        self.hold_keys(columns)
+        self.put(self._text, self._body(self.text_layout, min(columns - 1, WIDEST)))
+
+    def hold_keys(self, columns: int) -> None:
+        """Keep the rows of the fullest keys: another row at the end would push the end out of sight again."""
+        fullest = Keys("back to the top", self._act or "leaves", "leaves")
+        self._keys.styles.min_height = len(bottom_rows(fullest, self.text_layout, columns))
+
+    def edge(self) -> Edge:
+        """How far it was read, and what the keys do at this place."""
+        room, length = self._scroll.size.height, self._scroll.virtual_size.height
+        at_end = 0 < length <= self._scroll.scroll_offset.y + room
+        self.read_to_end = self.read_to_end or (at_end and self.is_whole)
+        place = f"{min(length, self._scroll.scroll_offset.y + room)} of {length} lines" if length > room else ""
+        space = "reads on" if not at_end else "back to the top" if length > room else ""
+        if not self._act:
+            keys = Keys(space, "leaves", "leaves")
+        elif self.read_to_end and not self._answered:
+            keys = Keys(space or "I have read it", "", "leaves")
+        else:
+            keys = Keys(space, self._act if self.read_to_end else "", "leaves")
+        return Edge(self._page_title, place, keys)
 
     def press_page(self, key: str) -> None:
         """SPACE and the arrows move; ENTER acts or leaves; BACKSPACE leaves."""
+        scroll = self._scroll
+        at, last, page = scroll.scroll_offset.y, scroll.max_scroll_y, max(1, scroll.size.height - 1)
         match key:
-            case "space" | "pagedown":
-                self._read_on(key == "space")
-            case "down":
-                self._top += 1
-            case "up":
-                self._top = max(0, self._top - 1)
-            case "pageup":
-                self._top = max(0, self._top - max(1, self._room - 1))
-            case "home":
-                self._top = 0
-            case "end":
-                self._top = self._length
+            case "space":
+                self._answered = True
+                self._move(0 if at >= last else at + page)
             case "enter":
                 self._enter()
             case "backspace" | "escape":
                 self.finish(False)
+            case _:
+                moves = {"down": at + 1, "up": at - 1, "pagedown": at + page, "pageup": at - page}
+                self._move({"home": 0, "end": last, **moves}.get(key, at))
 
-    def _read_on(self, round_again: bool) -> None:
-        self._answered = True
-        if self._top + self._room < self._length:
-            self._top += max(1, self._room - 1)
-        elif round_again:
-            self._top = 0
+    def _move(self, line: int) -> None:
+        self._scroll.scroll_to(y=line, animate=False, immediate=True)
 
     def _enter(self) -> None:
         if self._act and not self.read_to_end:
@@ -266,18 +254,3 @@ class PageScreen(WidgetScreen):
             self.message = "First SPACE, then ENTER: so that a stuck key does nothing."
         else:
             self.finish(bool(self._act))
-
-    def _keys(self) -> Keys:
-        at_end = self._top + self._room >= self._length > 0
-        space = "reads on" if not at_end else "back to the top" if self._length > self._room else ""
-        if not self._act:
-            return Keys(space, "leaves", "leaves")
-        if self.read_to_end and not self._answered:
-            return Keys(space or "I have read it", "", "leaves")
-        return Keys(space, self._act if self.read_to_end else "", "leaves")
-
-    def _place(self) -> str:
-        """The position in the page, for the title line."""
-        if self._length <= self._room:
-            return ""
-        return f"{min(self._length, self._top + self._room)} of {self._length} lines"

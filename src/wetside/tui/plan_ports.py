@@ -44,7 +44,6 @@ class PlanPorts:
     make: Callable[[Profile, Setup], Plan]
     save: Callable[[Setup, str], str]
     review: Callable[[Plan, Profile, Setup], None]
-    left: Callable[[], None]
     starts_at: Callable[[], datetime | None] = lambda: None
     kept: Callable[[], tuple[BottleOffer, ...]] = lambda: ()
     kits: Callable[[], tuple[KitOffer, ...]] = lambda: ()

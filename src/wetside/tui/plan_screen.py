@@ -6,32 +6,37 @@ ENTER on the last line goes to the review, and starts nothing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 from datetime import datetime
-from typing import Final
 
-from wetside.app.setup_fields import EVEN_SO, Field, Group, Option, Units
+from textual.containers import Vertical
+from textual.widget import Widget
+from textual.widgets import Static
+
+from wetside.app.setup_fields import EVEN_SO, Field, Group, Option
 from wetside.app.setup_form import from_kit, groups, suited_to, with_another_roll
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.bottles import STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.setup import Setup, Units
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
 from wetside.errors import CheckFailed, FileUnusable, WetsideError
 from wetside.present.alert_text import COVER_FIRST
 from wetside.present.plan_text import in_a_sentence, plan_lines, serious, short_lines
-from wetside.present.prompts import BOTH_WAYS, Keys, asked, panel_keys
+from wetside.present.prompts import BOTH_WAYS, Keys, asked
 from wetside.present.shelf_text import LEFT_AFTER, kit_left_in_short, kit_left_text, kit_text
 from wetside.present.text_page import LABEL
-from wetside.tui.frame import Body, Edge, PageView, moved, page_view, text_rows, titled
-from wetside.tui.page_screen import PageScreen, WidgetScreen, first_sentence
+from wetside.tui.choice_list import ChoiceList, moved
+from wetside.tui.dialog import Flow, ask
+from wetside.tui.frame import text_rows
+from wetside.tui.page_screen import TWO_COLUMNS_FROM, Edge, PageScreen, WidgetScreen, first_sentence
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, EXAMPLE_SAID, GUESSED, PlanPorts
-from wetside.tui.prompt_rows import question_body
 from wetside.tui.rows import RowList, StyledText, TextLayout
 
-TWO_COLUMNS_FROM: Final = 72
+TITLE_CELLS = 11
+"""Cells of the titles in the list."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +50,7 @@ class FieldLine:
 
 
 class PlanScreen(WidgetScreen):
-    """Plans from `setup`. Shows the whole list, one group of it, or a question over either.
+    """Plans from `setup`. Shows the whole list, or one group of it.
 
     said: a message until the first key. guessed: kinds of groups whose values are guesses.
     """
@@ -65,7 +70,8 @@ class PlanScreen(WidgetScreen):
         self.plan: Plan | None = None
         self.findings: tuple[str, ...] = ()
         self._after: tuple[KitLeft, ...] = ()
-        self._terminal = terminal
+        self._list = ChoiceList(self.text_layout)
+        self._whole, self._aside = Static(id="whole"), Static(id="aside")
         self._ports = ports
         self._units = units or Units()
         self._kept: tuple[BottleOffer, ...] = ()
@@ -93,12 +99,31 @@ class PlanScreen(WidgetScreen):
         number = group.number if group.kind == "bottle" else None
         return number is not None and self.setup.bottles[number].shelf_id is not None
 
-    def draw(self, columns: int, rows: int) -> PageView:
-        """The list or the question, and the plan beside it, or below it on a narrow screen."""
+    def contents(self) -> Iterable[Widget]:
+        """The list, and beside it the plan, or below it on a narrow screen."""
+        return Vertical(self._list, self._whole, id="left"), self._aside
+
+    def edge(self) -> Edge:
+        """How the plan stands, and what ENTER does with the marked line."""
         where = self._open_group()
         left = f"Plan: {where.title}" if where is not None else "Plan a new evening"
-        edge = Edge(left, self._standing(columns), self._keys(), self.message)
-        return page_view(edge, self.text_layout, columns, rows, self._body)
+        line = self._lines()[self._index]
+        keys = Keys("moves", line.does, "goes back" if self._group else "leaves the plan", BOTH_WAYS)
+        return Edge(left, self._standing(self.app.size.width), keys)
+
+    def fill(self, columns: int, rows: int) -> None:
+        """Each line with its value; the plan, or why there is none."""
+        lines = self._lines()
+        words = [f"{line.title:<{TITLE_CELLS}} {line.value}" for line in lines]
+        self._list.show(words, self._index)
+        narrow = columns < TWO_COLUMNS_FROM
+        left = columns if narrow else 34 if columns < 100 else 44  # as in style.tcss
+        cut = ": ".join((lines[self._index].title, lines[self._index].value))
+        shown = self._list.cuts(words[self._index])
+        self.put(self._whole, self.text_layout.lines(cut, left, "faint") if shown else [])
+        self.put(
+            self._aside, self._answers(columns if narrow else min(columns - left - 2, 90), rows, narrow=narrow)
+        )
 
     # -- what is listed
 
@@ -157,32 +182,33 @@ class PlanScreen(WidgetScreen):
         return act
 
     def _asker(self, field: Field) -> Callable[[], None]:
-        def put(text: str) -> None:
+        def put(text: str) -> str:
             self._change(field.put(text))
+            return ""
 
         def act() -> None:
             values = [value for value, _ in field.options]
             now = field.chosen or field.value
             index = values.index(now) if now in values else 0
-            self._ask(field.title, field.ask, put, field.options, index, now=field.value)
+            self._ask_one(field.title, field.ask, put, field.options, index, now=field.value)
 
         return act
 
     # -- acts
 
     def _ask_bench(self) -> None:
-        def put(key: str) -> None:
+        def put(key: str) -> str:
             self._change(self._ports.bench(key))
             empty = key == EMPTY_BENCH[0]
-            self.message = EMPTY_SAID if empty else EXAMPLE_SAID if self.setup.invented else ""
             example = self._ids("evening", "roll", "tank", "bottle", "water") if self.setup.invented else set()
             self._unseen = set(GUESSED) if empty else example
+            return EMPTY_SAID if empty else EXAMPLE_SAID if self.setup.invented else ""
 
         ask = "Which bench? It replaces what stands here. What is (invented) is an example."
-        self._ask("Start from", ask, put, self._ports.benches)
+        self._ask_one("Start from", ask, put, self._ports.benches)
 
     def _ask_process(self) -> None:
-        def put(key: str) -> None:
+        def put(key: str) -> str:
             profile = self._ports.process(key)
             before = {bottle.solution for bottle in self.setup.bottles}
             unseen = self._unseen & self._ids("bottle")
@@ -192,12 +218,12 @@ class PlanScreen(WidgetScreen):
                 self._unseen |= self._ids("bottle")  # groups of bottles may have new numbers
             new = (n for n, bottle in enumerate(self.setup.bottles) if bottle.solution not in before)
             self._unseen |= {f"bottle {number}" for number in new}
-            if added:
-                self.message = f"New on the bench, 1 l each: {', '.join(added)}. Correct what is not so."
+            said = f"New on the bench, 1 l each: {', '.join(added)}. Correct what is not so."
+            return said if added else ""
 
         keys = [key for key, _ in self._ports.processes]
         index = keys.index(self.setup.profile) if self.setup.profile in keys else 0
-        self._ask("Process", "Which process?", put, self._ports.processes, index)
+        self._ask_one("Process", "Which process?", put, self._ports.processes, index)
 
     def _fitting_kits(self) -> tuple[KitOffer, ...]:
         """The kits on the shelf that were mixed for this process."""
@@ -210,37 +236,45 @@ class PlanScreen(WidgetScreen):
     def _ask_kit(self) -> None:
         kits = self._fitting_kits()
 
-        def put(number: str) -> None:
+        def put(number: str) -> str:
             kit = next(kit for kit in kits if str(kit.number) == number)
             self._change(from_kit(self.setup, kit))
             others = [bottle.label for bottle in self.setup.bottles if not kit.fills(bottle.solution)]
             left = f" Not in it, so left as it was: {', '.join(others)}." if others else ""
-            self.message = f"Taken from the shelf: {kit.name}.{left}"
+            return f"Taken from the shelf: {kit.name}.{left}"
 
         index = next((n for n, kit in enumerate(kits) if kit.holds(self.setup)), 0)
         ask = "Every bottle from one kit on the shelf. What each has done is kept there."
-        self._ask("Whole kit", ask, put, tuple((str(kit.number), kit_text(kit)) for kit in kits), index)
+        self._ask_one("Whole kit", ask, put, tuple((str(kit.number), kit_text(kit)) for kit in kits), index)
 
     def _ask_name(self) -> None:
         if self._to_be_seen():
             self.message = self._look_first()
             return
 
-        def put(name: str) -> None:
-            self.message = f"Kept: {self._ports.save(self.setup, name)}"
+        def put(name: str) -> str:
+            path = self._ports.save(self.setup, name)
             self._safe = self.setup
+            return f"Kept: {path}"
 
-        self._ask("Keep it", "A short name for the file, such as sunday-two-rolls.", put)
+        self._ask_one("Keep it", "A short name for the file, such as sunday-two-rolls.", put)
 
     def _leave(self) -> None:
         """Leave, but ask first if changes would be lost, so that held BACKSPACE cannot leave."""
-        choices = {"Stay here": lambda: None, "Leave: changes are lost": self._ports.left}
         if self.setup == self._safe:
-            self._ports.left()
+            self.dismiss()
             return
-        options = tuple((words, words) for words in choices)
-        ask = "This plan is not kept. Keep it makes a file of it."
-        self._ask("Leave the plan?", ask, lambda answer: choices[answer](), options)
+
+        def flow() -> Flow:
+            options = (("stay", "Stay here"), ("leave", "Leave: changes are lost"))
+            lines = ("This plan is not kept. Keep it makes a file of it.",)
+            return (yield asked("Leave the plan?", lines, options, optional=True))
+
+        def answered(answer: str) -> None:
+            if answer == "leave":
+                self.dismiss()
+
+        ask(self, "Plan a new evening", flow, answered)
 
     def _add_roll(self) -> None:
         self._change(with_another_roll(self.setup))
@@ -258,7 +292,7 @@ class PlanScreen(WidgetScreen):
             lines = plan_lines(plan, cells, not layout.utf8, starts_at)
             return text_rows((*lines, *after), layout, cells)
 
-        self.app.push_screen(PageScreen(self._terminal, "The whole plan", body))
+        self.app.push_screen(PageScreen(self.terminal, "The whole plan", body))
 
     def _review(self) -> None:
         if self.plan is None or self._profile is None or self._to_be_seen():
@@ -286,6 +320,7 @@ class PlanScreen(WidgetScreen):
     def _change(self, setup: Setup) -> None:
         self.setup = setup
         self._make()
+        self._index = min(self._index, len(self._lines()) - 1)
 
     def _make(self) -> None:
         """Recompute the plan of the present setup, or the sentences on why there is none."""
@@ -322,25 +357,23 @@ class PlanScreen(WidgetScreen):
         self._group, self._index = "", self._top_index
         self._index = min(self._index, len(self._lines()) - 1)
 
-    def _ask(
+    def _ask_one(
         self,
         title: str,
-        ask: str,
-        then: Callable[[str], None],
+        about: str,
+        put: Callable[[str], str],
         options: tuple[Option, ...] = (),
         index: int = 0,
         now: str = "",
     ) -> None:
-        """Open a question. now: the present value, shown in the field."""
-        lines = (ask, f"Now: {now}") if now and not options else (ask,)
-        self.ask(asked(title, lines, options, index=index, optional=True), then)
+        """Ask one question. put: takes the answer and returns a message. now: the present value."""
+        lines = (about, f"Now: {now}") if now and not options else (about,)
 
-    def _keys(self) -> Keys:
-        if self.question is not None:
-            return panel_keys(self.question)
-        lines = self._lines()
-        line = lines[min(self._index, len(lines) - 1)]
-        return Keys("moves", line.does, "goes back" if self._group else "leaves the plan", BOTH_WAYS)
+        def flow() -> Flow:
+            return put((yield asked(title, lines, options, index=index, optional=True)))
+
+        group = self._open_group()
+        ask(self, "Plan a new evening" if group is None else f"Plan: {group.title}", flow)
 
     # -- pictures
 
@@ -355,34 +388,14 @@ class PlanScreen(WidgetScreen):
             return f"{unseen} to look at"
         return "the plan stands" if columns >= 60 else "stands"
 
-    def _body(self, columns: int, rows: int) -> Body:
-        if columns < TWO_COLUMNS_FROM:
-            below = self._answers(columns, rows, narrow=True)
-            room = rows - len(below) - 1 if below else rows
-            left = self._left(columns, room)
-            return replace(left, foot=[*left.foot, (), *below]) if below else left
-        cells = 34 if columns < 100 else 44
-        gap = 2
-        right = self._answers(min(columns - cells - gap, 90), rows)
-        return replace(self._left(cells, rows), aside=right, aside_at=cells + gap)
-
-    def _answers(self, cells: int, rows: int, *, narrow: bool = False) -> RowList:
-        """The plan's main results, beside the list, or on a narrow screen below it."""
-        if narrow and (rows < 7 or self.question is not None):
-            return []  # at least two rows, and four for the list
+    def _answers(self, cells: int, rows: int, *, narrow: bool) -> RowList:
+        """The plan's main results in at most `rows` rows, in one sentence on a narrow screen."""
         if self.plan is None:
-            return why_not(self.findings, self.text_layout, cells)[: 2 if narrow else rows]
+            return why_not(self.findings, self.text_layout, cells)[:rows]
         starts_at = self._ports.starts_at()
-        if not narrow:
-            return in_short_rows(self.plan, starts_at, self._after, self.text_layout, cells, rows)
-        return self.text_layout.lines(in_a_sentence(self.plan, starts_at), cells, most=2)
-
-    def _left(self, cells: int, rows: int) -> Body:
-        if self.question is not None:
-            return question_body(self.question, self.text_layout, cells, rows)
-        lines = self._lines()
-        self._index = min(self._index, len(lines) - 1)
-        return titled([(line.title, line.value) for line in lines], self._index, self.text_layout, cells, rows)
+        if narrow:
+            return self.text_layout.lines(in_a_sentence(self.plan, starts_at), cells, most=2)
+        return in_short_rows(self.plan, starts_at, self._after, self.text_layout, cells, rows)
 
 
 def in_short_rows(

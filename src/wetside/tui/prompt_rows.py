@@ -1,4 +1,4 @@
-"""Rows of prompts: the panels of a running session, and the questions over a page. Pure.
+"""Rows of prompts: the panels of a running session. Pure.
 
 What a key does to a prompt is in `present/prompts.py`.
 """
@@ -8,8 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import assert_never
 
-from wetside.present.prompts import NOT_READ, Asked, Choice, Menu, Number, Page, Panel, Words
-from wetside.tui.frame import Body, around_list, option
+from wetside.present.prompts import NOT_READ, Choice, Menu, Number, Page, Panel, Words
 from wetside.tui.large_digits import SHAPES, rows_of, scales
 from wetside.tui.rows import Row, RowBlock, RowList, StyledText, TextLayout, around, fit, width
 
@@ -117,15 +116,6 @@ def _page(page: Page, layout: TextLayout, cells: int, rows: int) -> RowList:
     if len(body) > room:
         body = [*body[: room - 1], layout.row("more below", cells, "faint")]
     return [*head, *body][:rows]
-
-
-def question_body(question: Asked, layout: TextLayout, cells: int, rows: int) -> Body:
-    """The question in at most `rows` rows; the marked option or the typed field is always among them."""
-    above = [*_above(question.title, question.lines, layout, cells), RowBlock(1, ([()], []))]
-    if isinstance(question, Words):
-        return Body(fit([*above, RowBlock(60, (field_rows(question, layout, cells),))], rows))
-    listed = [option(words, n == question.index, layout, cells) for n, (_, words) in enumerate(question.options)]
-    return around_list(above, listed, question.index, [], rows, weight=60)
 
 
 def field_rows(question: Words, layout: TextLayout, cells: int) -> RowList:

@@ -26,7 +26,7 @@ _EDGE: Final = 10
 
 
 class ReviewScreen(PageScreen):
-    """The checklist of `plan`. `begin` starts the session, `left` goes back.
+    """The checklist of `plan`. left: called with whether ENTER was pressed to begin.
 
     profile: for its hazard codes; None leaves them out. said: a message until the first key. after: what is left
     in the kits of the shelf after tonight.
@@ -36,8 +36,7 @@ class ReviewScreen(PageScreen):
         self,
         terminal: Terminal,
         plan: Plan,
-        begin: Callable[[], None],
-        left: Callable[[], None],
+        left: Callable[[bool], None],
         *,
         profile: Profile | None = None,
         starts_at: datetime | None = None,
@@ -48,12 +47,12 @@ class ReviewScreen(PageScreen):
             return review_rows(plan, profile, starts_at, layout, cells, after)
 
         super().__init__(terminal, f"Review: {plan.setup.title}", body, "begins the session")
-        self._begin, self._left = begin, left
+        self._left = left
         self.message = said
 
     def finish(self, acted: bool) -> None:
-        """Call `begin` or `left`: a review may be the first screen, so it cannot simply be popped."""
-        (self._begin if acted else self._left)()
+        """Call `left`: a review may be the first screen, which cannot be dismissed."""
+        self._left(acted)
 
 
 def review_rows(

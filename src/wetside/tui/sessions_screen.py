@@ -1,78 +1,31 @@
 """The list of past sessions: how each ended, planned against actual; ENTER opens the record of one.
 
-It reads no journal: sessions are passed in, and a record's Markdown page comes from a callback. On screen headings
-are strong, and each row of a table becomes lines of words.
+It reads no journal: sessions are passed in, and a record's Markdown comes from a callback.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable
-from typing import Final
+from collections.abc import Callable, Iterable
+
+from textual.widget import Widget
+from textual.widgets import Static
 
 from wetside.app.terminal import Terminal
 from wetside.errors import WetsideError
 from wetside.frozen import dataclass
 from wetside.present.prompts import BOTH_WAYS, Keys
 from wetside.present.view_model import NOT_FINISHED
-from wetside.tui.frame import OPTION_EDGE, WIDEST, Body, Edge, PageView, moved, option, page_view
-from wetside.tui.page_screen import PageScreen, WidgetScreen, first_sentence
-from wetside.tui.rows import RowList, StyledText, TextLayout, width
-
-_ESCAPED: Final = re.compile(r"\\([!-/:-@\[-`{-~])")
-_CELL: Final = re.compile(r"(?<!\\)\|")
-_RULE: Final = re.compile(r"^(?:\|[ :]*-+[ :]*)+\|?$")
-
-
-def record_rows(page: str, layout: TextLayout, cells: int) -> RowList:
-    """A Markdown page in rows of at most `cells` cells."""
-    rows: RowList = []
-    head: list[str] | None = None
-    for line in page.splitlines():
-        if line.startswith("|"):
-            if _RULE.match(line):
-                continue
-            names = _cells(line)
-            if head is None:
-                head = names
-                continue
-            rows += _table_row(head, names, layout, cells)
-            continue
-        head = None
-        rows += _line(line, layout, cells)
-    return rows
-
-
-def _cells(line: str) -> list[str]:
-    return [_plain(cell.strip()) for cell in _CELL.split(line.strip().strip("|"))]
-
-
-def _plain(text: str) -> str:
-    return _ESCAPED.sub(r"\1", text)
-
-
-def _table_row(head: list[str], values: list[str], layout: TextLayout, cells: int) -> RowList:
-    """One table row: "name: value" if the table has no header, else the first cell, then the others with names."""
-    if not any(head):
-        return layout.hanging(f"{values[0]}: {', '.join(values[1:])}", cells)
-    parts = [f"{name.lower()} {value}" for name, value in zip(head[1:], values[1:], strict=False) if value]
-    return layout.hanging(f"{values[0]}: {'; '.join(parts)}" if parts else values[0], cells)
-
-
-def _line(line: str, layout: TextLayout, cells: int) -> RowList:
-    marks = len(line) - len(line.lstrip("#"))
-    if marks and line[marks : marks + 1] == " ":
-        return layout.lines(_plain(line[marks + 1 :]), cells, "strong")
-    if not line.strip():
-        return [()]
-    return layout.hanging(_plain(line), cells)
-
+from wetside.tui.choice_list import moved
+from wetside.tui.frame import WIDEST
+from wetside.tui.page_screen import Edge, PageScreen, WidgetScreen, first_sentence
+from wetside.tui.rows import RowList, TextLayout
+from wetside.tui.table import LEAST_TALL, Column, Table
 
 LEAST_LISTED = 10
 """The least rows of the list; trends are drawn only if there are more."""
 
 _WIDE = 64
-"""The least columns at which the outcome has a column of its own."""
+"""The least columns at which the day has its hour."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +50,7 @@ class PastSession:
 class PastScreen(WidgetScreen):
     """Lists `sessions` in their order, newest first. page_of: returns a session's Markdown page, or raises.
 
-    exports: one sentence on where exports are written. left: goes back. revisit: reopens a closed session, to note
+    exports: one sentence on where exports are written. revisit: reopens a closed session, to note
     how its negatives came out. trends: the person's own, one line each, drawn if there is room.
     """
 
@@ -106,7 +59,6 @@ class PastScreen(WidgetScreen):
         terminal: Terminal,
         sessions: tuple[PastSession, ...],
         page_of: Callable[[str], str],
-        left: Callable[[], None],
         *,
         exports: str = "",
         revisit: Callable[[str], None] | None = None,
@@ -115,27 +67,45 @@ class PastScreen(WidgetScreen):
         super().__init__(terminal)
         self.sessions = sessions
         self.index = 0
-        self._terminal = terminal
         self._page_of = page_of
-        self._left = left
         self._exports = exports
         self._revisit = revisit
         self._trends = trends
 
-    def draw(self, columns: int, rows: int) -> PageView:
-        """The list, and details of the marked session."""
+    def contents(self) -> Iterable[Widget]:
+        """The sessions, and what is to be said of the marked one."""
+        self._table = Table(self.text_layout)
+        self._about, self._drawn = Static(id="about"), Static(id="trends")
+        return self._table, self._about, self._drawn
+
+    def edge(self) -> Edge:
+        """Which of how many, and what ENTER does."""
         count = len(self.sessions)
         right = f"{self.index + 1} of {count}" if count else ""
         keys = Keys("moves", "opens its record", "leaves", BOTH_WAYS) if count else Keys("", "leaves", "leaves")
-        return page_view(
-            Edge("Past sessions", right, keys, self.message), self.text_layout, columns, rows, self._body
-        )
+        return Edge("Past sessions", right, keys)
+
+    def fill(self, columns: int, rows: int) -> None:
+        """Each session in a line, details of the marked one, and the trends where the table keeps its room."""
+        cells, layout = min(columns, WIDEST), self.text_layout
+        self._table.display = bool(self.sessions)
+        if not self.sessions:
+            words = "No session yet. Plan an evening, or practise: a practice is listed nowhere."
+            self.put(self._about, layout.lines(words, cells))
+            self.put(self._drawn, [])
+            return
+        self._table.show_header = rows >= LEAST_TALL
+        self._table.show(session_columns(self.sessions, cells), self.index, cells)
+        about = about_rows(self.sessions[self.index], layout, cells)
+        self.put(self._about, about)
+        roomy = rows >= len(about) + len(self._trends) + LEAST_LISTED
+        self.put(self._drawn, [layout.row(line, cells) for line in self._trends] if roomy else [])
 
     def press_page(self, key: str) -> None:
         """ENTER opens the marked record, BACKSPACE leaves, the others move."""
         count = len(self.sessions)
         if key in ("backspace", "escape") or (key == "enter" and not count):
-            self._left()
+            self.dismiss()
         elif key == "enter":
             self._open(self.sessions[self.index])
         elif count:
@@ -143,11 +113,6 @@ class PastScreen(WidgetScreen):
 
     def _open(self, chosen: PastSession) -> None:
         page = self._page_of(chosen.session)
-        exports = export_words(chosen.session, self._exports)
-
-        def body(layout: TextLayout, cells: int) -> RowList:
-            return [*layout.paragraphs(exports, cells), (), *record_rows(page, layout, cells)]
-
         closed = not (chosen.practice or chosen.trouble or chosen.outcome == NOT_FINISHED)
         act = "opens it to note how the film came out" if closed and self._revisit is not None else ""
 
@@ -159,39 +124,47 @@ class PastScreen(WidgetScreen):
                 self.message = first_sentence(problem)
                 self.redraw()
 
-        title = f"Record of session {chosen.session}"
-        self.app.push_screen(PageScreen(self._terminal, title, body, act), read)
-
-    def _body(self, columns: int, rows: int) -> Body:
-        cells = min(columns, WIDEST)
-        if not self.sessions:
-            words = "No session yet. Plan an evening, or practise: a practice is listed nowhere."
-            return Body(self.text_layout.lines(words, cells))
-        about = about_rows(self.sessions[self.index], self.text_layout, cells)
-        if self._trends and rows >= len(about) + len(self._trends) + LEAST_LISTED:
-            about += [(), *((StyledText(self.text_layout.cut(line, cells)),) for line in self._trends)]
-        room = max(1, rows - len(about) - 1)
-        # Only visible lines are laid out: there may be thousands.
-        top = min(max(0, self.index - room // 2), max(0, len(self.sessions) - room))
-        shown = range(top, min(len(self.sessions), top + room))
-        listed: RowList = [
-            option(
-                line_of(self.sessions[number], cells - OPTION_EDGE), number == self.index, self.text_layout, cells
-            )
-            for number in shown
-        ]
-        return Body([], listed, self.index - top, len(listed), [(), *about])
+        self.app.push_screen(RecordScreen(self.terminal, chosen.session, page, self._exports, act), read)
 
 
-def line_of(session: PastSession, cells: int) -> str:
-    """One session in one line: when, what, how it ended."""
-    title = f"PRACTICE {session.title}" if session.practice else session.title or f"session {session.session}"
-    if cells < _WIDE:
-        return f"{session.began[:10]}  {title}"
-    room = cells - 18 - 29
-    cut = title if width(title) <= room else title[: room - 1] + "…"
-    filled = cut + " " * (room - width(cut))
-    return f"{session.began:<16}  {filled} {session.outcome}"
+class RecordScreen(PageScreen):
+    """The record of one session, in Markdown."""
+
+    def __init__(self, terminal: Terminal, session: str, page: str, exports: str, act: str) -> None:
+        super().__init__(terminal, f"Record of session {session}", lambda layout, cells: [], act)
+        self._page = page
+        self._exports = Static(id="exports")
+        self._export_words = export_words(session, exports)
+
+    def text(self) -> Iterable[Widget]:
+        """How to export it, then its page."""
+        from textual.widgets import Markdown
+
+        self._markdown = Markdown(id="record")
+        return self._exports, self._markdown
+
+    async def on_mount(self) -> None:
+        """Lay the page out; it can be read to its end only when it is whole."""
+        await self._markdown.update("\n".join(map(self.text_layout.text, self._page.split("\n"))))
+        self.is_whole = True
+        self.redraw()
+
+    def fill(self, columns: int, rows: int) -> None:
+        """How to export it, for this width."""
+        self.hold_keys(columns)
+        self.put(self._exports, [*self.text_layout.paragraphs(self._export_words, min(columns, WIDEST)), ()])
+
+
+def session_columns(sessions: tuple[PastSession, ...], cells: int) -> tuple[Column, ...]:
+    """When each began, its title, and how it ended if there is room."""
+    titles = (
+        f"PRACTICE {each.title}" if each.practice else each.title or f"session {each.session}" for each in sessions
+    )
+    return (
+        Column("Began", tuple(each.began if cells >= _WIDE else each.began[:10] for each in sessions)),
+        Column("Evening", tuple(titles), least=20),
+        Column("Outcome", tuple(each.outcome for each in sessions)),
+    )
 
 
 def about_rows(session: PastSession, layout: TextLayout, cells: int) -> RowList:

@@ -1,149 +1,119 @@
-"""The questions of the shelf screen: mixing a kit, and testing a bottle with a scrap leader.
+"""The questions of the shelf: mixing a kit, testing a bottle with a scrap leader, and what else changes a bottle.
 
-They turn answers into commands; the screen shows the questions, and the shelf decides.
+Each is a generator that yields questions, is sent their answers, and ends with a change of the shelf.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Generator
 from dataclasses import replace
-from typing import Final
+from typing import Final, NoReturn
 
 from wetside.domain.planning.setup import Test, VolumeUnit
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import suspect_words
-from wetside.domain.shelf.state import ShelfBottle
+from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import Refused
 from wetside.files import units
 from wetside.frozen import dataclass
 from wetside.present.prompts import Asked, asked, guarded
 from wetside.present.shelf_text import ROLLS_ARE
 from wetside.present.wording import volume
+from wetside.tui.dialog import Flow
 
 FULLNESS: Final = (("full", "Full: no air worth a word"), ("part", "Part-full: there is air in it"))
 UNPRICED: Final = "not known"
+KEPT: Final = "Kept."
+REASONS: Final = ("Spent", "Past its date", "Spoilt by another bath", "Spilt")
 
-Then = Callable[[str], None]
-"""Called with the answer; if it raises, the question stays open."""
+Change = Callable[[c.Command], object]
+"""Decides and saves a command."""
 
 
 @dataclass(frozen=True, slots=True)
-class KitQuestions:
-    """Asks about one kit, question by question.
+class Kits:
+    """What the questions about a kit need. today: an ISO date. volume_ml: reads a typed volume.
 
-    ask: opens a question. guide: continues with mixing the kit now. keep: records a kit. check: raises what the
-    shelf would refuse, while it can still be corrected.
+    guide: goes on with mixing the kit now. keep: records a kit. check: raises what the shelf would refuse, while
+    it can still be corrected.
     """
 
-    ask: Callable[[Asked, Then], None]
-    guide: Callable[[c.MixKit], None]
-    keep: Callable[[c.MixKit], None]
-    check: Callable[[c.MixKit], object]
+    profiles: tuple[Profile, ...]
+    today: str
+    volume_ml: Callable[[str], float]
     volume_unit: VolumeUnit
+    guide: Callable[[c.MixKit], NoReturn]
+    keep: Change
+    check: Callable[[c.MixKit], object]
 
-    def begin(self, profiles: tuple[Profile, ...], today: str, volume_ml: Callable[[str], float]) -> None:
-        """Ask for a kit of one of these processes, on the day `today`; volume_ml reads a typed volume."""
-        if not profiles:
-            raise Refused("There is no profile to mix a kit by.")
-        options = tuple((str(n), profile.title) for n, profile in enumerate(profiles))
-        question = asked("A kit for which process?", options=options)
-        self.ask(question, lambda n: self._what(profiles[int(n)], today, volume_ml))
 
-    def _what(self, profile: Profile, today: str, volume_ml: Callable[[str], float]) -> None:
-        kept = tuple(solution for solution in profile.solutions if solution.storage != "tap")
-        whole = ",".join(solution.id for solution in kept)
-        options = ((whole, "The whole kit"), *((each.id, f"{each.title} alone") for each in kept))
-
-        def chosen(ids: str) -> None:
-            bottles = tuple(c.NewBottle(id_, 0.0) for id_ in ids.split(","))
-            self._volume(c.MixKit(today, today, _name(today), profile, bottles), volume_ml)
-
-        self.ask(asked("What is mixed?", options=options), chosen)
-
-    def _volume(self, command: c.MixKit, volume_ml: Callable[[str], float]) -> None:
-        def measured(value: str) -> None:
-            each_ml = volume_ml(value)
-            filled = tuple(replace(bottle, volume_ml=each_ml) for bottle in command.bottles)
-            self._day(self._fit(replace(command, bottles=filled)))
-
-        lines = ("Of each bottle. Part of a kit: only of liquid concentrates, never of powder.",)
-        self.ask(asked("How much of each?", lines, default="1 l"), measured)
-
-    def _day(self, command: c.MixKit) -> None:
-        def dated(on: str) -> None:
-            found = self._fit(replace(command, on=on, name=_name(on)))
-            if found.on < found.today:
-                self._used(found)
-            else:
-                self._named(found)
-
-        lines = ("A day, as 2026-05-01. A kit in use already: the day it was mixed.",)
-        self.ask(asked("When was it mixed?", lines, default=command.today), dated)
-
-    def _used(self, command: c.MixKit) -> None:
-        """Ask about the use of a kit since it was mixed."""
-
-        def full(value: str) -> None:
-            bottles = tuple(replace(bottle, full=value == "full") for bottle in command.bottles)
-            found = replace(command, bottles=bottles)
-            (self._done if _poured_back(found) else self._named)(found)
-
-        self.ask(asked("Its bottles are", options=FULLNESS), full)
-
-    def _done(self, command: c.MixKit) -> None:
-        def done(value: str) -> None:
-            self._named(self._fit(replace(command, used_rolls=units.number(value))))
-
-        self.ask(asked("How many rolls has it done?", (ROLLS_ARE,), default="0"), done)
-
-    def _named(self, command: c.MixKit) -> None:
-        def named(name: str) -> None:
-            self._price(self._fit(replace(command, name=name)))
-
-        lines = ("Your own words, as on its label.",)
-        self.ask(asked("What is the kit called?", lines, default=command.name), named)
-
-    def _price(self, command: c.MixKit) -> None:
-        def priced(value: str) -> None:
-            price = None if value == UNPRICED else units.number(value)
-            last = self._fit(replace(command, price=price))
-            if last.on < last.today:
-                self._sure(last)
-            else:
-                self._how(last)
-
-        self.ask(asked("What did the set cost?", default=UNPRICED), priced)
-
-    def _how(self, command: c.MixKit) -> None:
-        """Ask whether a kit dated today is to be mixed now with the guide, or was mixed without it."""
+def mix_kit(kits: Kits) -> Flow:
+    """Ask about one kit, and mix it with the guide or write it down."""
+    kit = yield from _what_and_how_much(kits)
+    lines: tuple[str, ...] = ("A day, as 2026-05-01. A kit in use already: the day it was mixed.",)
+    on = yield asked("When was it mixed?", lines, default=kits.today)
+    kit = _checked(kits, replace(kit, on=on, name=_name(on)))
+    if kit.on < kit.today:
+        kit = yield from _used(kits, kit)
+    lines = ("Your own words, as on its label.",)
+    kit = _checked(kits, replace(kit, name=(yield asked("What is the kit called?", lines, default=kit.name))))
+    price = yield asked("What did the set cost?", default=UNPRICED)
+    kit = _checked(kits, replace(kit, price=None if price == UNPRICED else units.number(price)))
+    if kit.on == kit.today:
         options = (("now", "Mix it now, step by step"), ("done", "It is mixed: write it down"))
-        then = {"now": self.guide, "done": self._sure}
-        self.ask(asked(f"{command.name}: how?", options=options), lambda value: then[value](command))
-
-    def _sure(self, command: c.MixKit) -> None:
-        """Ask for a confirmation of the data of a kit that is mixed already."""
-
-        def answered(value: str) -> None:
-            if value == "yes":
-                self.keep(command)
-
-        each = volume(command.bottles[0].volume_ml, self.volume_unit)
-        full = "full" if command.bottles[0].full else "part-full"
-        what = ", ".join(command.profile.solution(bottle.solution).title for bottle in command.bottles)
-        done = f", {command.used_rolls:g} rolls done" if _poured_back(command) else ""
-        lines = (f"{what}: {each} each, {full}; mixed on {command.on}{done}.",)
-        options = (("yes", "Write it down"), ("no", "Leave it"))
-        self.ask(guarded(f"Write down {command.name}?", lines, options), answered)
-
-    def _fit(self, command: c.MixKit) -> c.MixKit:
-        self.check(command)
-        return command
+        if (yield asked(f"{kit.name}: how?", options=options)) == "now":
+            kits.guide(kit)
+    return (yield from _sure(kits, kit))
 
 
-def _poured_back(command: c.MixKit) -> bool:
+def _what_and_how_much(kits: Kits) -> Generator[Asked, str, c.MixKit]:
+    if not kits.profiles:
+        raise Refused("There is no profile to mix a kit by.")
+    processes = tuple((str(n), profile.title) for n, profile in enumerate(kits.profiles))
+    profile = kits.profiles[int((yield asked("A kit for which process?", options=processes)))]
+    kept = tuple(solution for solution in profile.solutions if solution.storage != "tap")
+    whole = ",".join(solution.id for solution in kept)
+    options = ((whole, "The whole kit"), *((each.id, f"{each.title} alone") for each in kept))
+    ids = yield asked("What is mixed?", options=options)
+    lines = ("Of each bottle. Part of a kit: only of liquid concentrates, never of powder.",)
+    each_ml = kits.volume_ml((yield asked("How much of each?", lines, default="1 l")))
+    bottles = tuple(c.NewBottle(id_, each_ml) for id_ in ids.split(","))
+    return _checked(kits, c.MixKit(kits.today, kits.today, _name(kits.today), profile, bottles))
+
+
+def _used(kits: Kits, kit: c.MixKit) -> Generator[Asked, str, c.MixKit]:
+    """Ask about the use of a kit since it was mixed."""
+    full = (yield asked("Its bottles are", options=FULLNESS)) == "full"
+    kit = replace(kit, bottles=tuple(replace(bottle, full=full) for bottle in kit.bottles))
+    if _poured_back(kit):
+        done = yield asked("How many rolls has it done?", (ROLLS_ARE,), default="0")
+        kit = _checked(kits, replace(kit, used_rolls=units.number(done)))
+    return kit
+
+
+def _sure(kits: Kits, kit: c.MixKit) -> Flow:
+    """Ask for a confirmation of the data of a kit that is mixed already."""
+    each = volume(kit.bottles[0].volume_ml, kits.volume_unit)
+    full = "full" if kit.bottles[0].full else "part-full"
+    what = ", ".join(kit.profile.solution(bottle.solution).title for bottle in kit.bottles)
+    done = f", {kit.used_rolls:g} rolls done" if _poured_back(kit) else ""
+    lines = (f"{what}: {each} each, {full}; mixed on {kit.on}{done}.",)
+    options = (("yes", "Write it down"), ("no", "Leave it"))
+    if (yield guarded(f"Write down {kit.name}?", lines, options)) != "yes":
+        return ""
+    kits.keep(kit)
+    return KEPT
+
+
+def _checked(kits: Kits, kit: c.MixKit) -> c.MixKit:
+    kits.check(kit)
+    return kit
+
+
+def _poured_back(kit: c.MixKit) -> bool:
     """Whether any of its solutions goes back into its bottle, so that rolls are counted."""
-    return any(command.profile.solution(bottle.solution).storage == "bottle" for bottle in command.bottles)
+    return any(kit.profile.solution(bottle.solution).storage == "bottle" for bottle in kit.bottles)
 
 
 def _name(on: str) -> str:
@@ -151,71 +121,112 @@ def _name(on: str) -> str:
     return f"Kit of {on}"
 
 
-Ask = Callable[[Asked, Callable[[str], None]], None]
-Change = Callable[[c.Command], None]
-Offer = tuple[str, Callable[[], None]]
-"""(words, function that opens the question)."""
+@dataclass(frozen=True, slots=True)
+class BottleQuestions:
+    """The questions about one bottle. on: today, an ISO date."""
 
+    shelf: ShelfState
+    bottle: ShelfBottle
+    on: str
+    change: Change
+    volume_ml: Callable[[str], float]
+    volume_unit: VolumeUnit
 
-def bottle_tests(bottle: ShelfBottle, on: str, ask: Ask, change: Change) -> tuple[Offer, ...]:
-    """The tests of this bottle's solution; for a suspect one also the statement that it is good after all.
+    def tests(self) -> tuple[tuple[str, Callable[[], Flow]], ...]:
+        """The tests of its solution; if it is suspect also the statement that it is good after all."""
+        fixing = ("Time how a leader clears in it: fixing", self._clearing)
+        bleaching = ("See whether a blackened leader clears: bleaching", self._bleaching)
+        tests: dict[Test, tuple[tuple[str, Callable[[], Flow]], ...]] = {
+            "leader": (("Test it with a scrap leader", self._leader),),
+            "clearing": (fixing,),
+            "bleach": (bleaching,),
+            "bleach-fix": (bleaching, fixing),
+            "none": (),
+        }
+        trust = ("It is suspect: good after all", self._trust)
+        return (*tests[self.bottle.figures.test], *((trust,) if self.bottle.suspected else ()))
 
-    on: today, an ISO date. ask: opens a question. change: decides and saves a command.
-    """
-    leader = ("Test it with a scrap leader", lambda: _leader(bottle, on, ask, change))
-    fixing = ("Time how a leader clears in it: fixing", lambda: _clearing(bottle, on, ask, change))
-    bleaching = ("See whether a blackened leader clears: bleaching", lambda: _bleaching(bottle, on, ask, change))
-    tests: dict[Test, tuple[Offer, ...]] = {
-        "leader": (leader,),
-        "clearing": (fixing,),
-        "bleach": (bleaching,),
-        "bleach-fix": (bleaching, fixing),
-        "none": (),
-    }
-    trust = ("It is suspect: good after all", lambda: _trust(bottle, on, ask, change))
-    return (*tests[bottle.figures.test], *((trust,) if bottle.suspected else ()))
+    def _kept(self, command: c.Command) -> str:
+        self.change(command)
+        return KEPT
 
+    def _leader(self) -> Flow:
+        lines = (
+            "Gloves on. A scrap leader goes into the developer, in room light, for its time at its temperature.",
+        )
+        options = (("dark", "It went dark"), ("pale", "It stayed pale"))
+        value = yield guarded(f"{self.bottle.label}: did the leader go dark?", lines, options)
+        return self._kept(c.TryLeader(self.on, self.bottle.id, value == "dark"))
 
-def _leader(bottle: ShelfBottle, on: str, ask: Ask, change: Change) -> None:
-    lines = ("Gloves on. A scrap leader goes into the developer, in room light, for its time at its temperature.",)
-    options = (("dark", "It went dark"), ("pale", "It stayed pale"))
-    question = guarded(f"{bottle.label}: did the leader go dark?", lines, options)
-    ask(question, lambda value: change(c.TryLeader(on, bottle.id, value == "dark")))
+    def _bleaching(self) -> Flow:
+        alone = self.bottle.figures.test != "bleach-fix"
+        into = "into it for its time, then into good fixer" if alone else "into it"
+        lines = (
+            "Gloves on. A scrap leader is blackened in the developer, in room light, and rinsed well; then it goes"
+            f" {into}, and must come out clear.",
+        )
+        options = (("clear", "It came out clear"), ("dark", "It stayed dark"))
+        value = yield guarded(f"{self.bottle.label}: did the blackened leader clear?", lines, options)
+        return self._kept(c.TryBleach(self.on, self.bottle.id, value == "clear"))
 
-
-def _bleaching(bottle: ShelfBottle, on: str, ask: Ask, change: Change) -> None:
-    into = "into it" if bottle.figures.test == "bleach-fix" else "into it for its time, then into good fixer"
-    lines = (
-        "Gloves on. A scrap leader is blackened in the developer, in room light, and rinsed well; then it goes"
-        f" {into}, and must come out clear.",
-    )
-    options = (("clear", "It came out clear"), ("dark", "It stayed dark"))
-    question = guarded(f"{bottle.label}: did the blackened leader clear?", lines, options)
-    ask(question, lambda value: change(c.TryBleach(on, bottle.id, value == "clear")))
-
-
-def _clearing(bottle: ShelfBottle, on: str, ask: Ask, change: Change) -> None:
-    of_fixer = bottle.figures.test == "clearing"
-    rule = "it is spent" if of_fixer else "it fixes too slowly, by the rule for fixers"
-    lines = (
-        "Gloves on. Seconds until an undeveloped scrap leader is clear: this tests fixing."
-        f" Over twice the fresh time {rule}.",
-    )
-
-    def keep(value: str) -> None:
-        seconds = _seconds(value)
+    def _clearing(self) -> Flow:
+        bottle = self.bottle
+        of_fixer = bottle.figures.test == "clearing"
+        rule = "it is spent" if of_fixer else "it fixes too slowly, by the rule for fixers"
+        lines = (
+            "Gloves on. Seconds until an undeveloped scrap leader is clear: this tests fixing."
+            f" Over twice the fresh time {rule}.",
+        )
+        seconds = _seconds((yield asked(f"{bottle.label}: seconds to clear", lines)))
         if bottle.clearings or bottle.fresh:
-            change(c.TimeClearing(on, bottle.id, seconds))
-            return
-        fresh_time = asked("How many seconds did it take when it was fresh?", ("The kit's sheet may say so.",))
-        ask(fresh_time, lambda fresh: change(c.TimeClearing(on, bottle.id, seconds, _seconds(fresh))))
+            return self._kept(c.TimeClearing(self.on, bottle.id, seconds))
+        fresh = yield asked("How many seconds did it take when it was fresh?", ("The kit's sheet may say so.",))
+        return self._kept(c.TimeClearing(self.on, bottle.id, seconds, _seconds(fresh)))
 
-    ask(asked(f"{bottle.label}: seconds to clear", lines), keep)
+    def _trust(self) -> Flow:
+        lines = (suspect_words(self.bottle),)
+        reason = yield asked(f"{self.bottle.label}: what shows that it is good?", lines)
+        return self._kept(c.Trust(self.on, self.bottle.id, reason))
 
+    def top_up(self) -> Flow:
+        """Fresh solution came into it."""
+        lines = ("Its date stays that of the oldest part in it.",)
+        added_ml = self.volume_ml((yield asked(f"{self.bottle.label}: how much fresh solution?", lines)))
+        full = (yield asked("And now it is", options=FULLNESS)) == "full"
+        return self._kept(c.TopUp(self.on, self.bottle.id, added_ml, full))
 
-def _trust(bottle: ShelfBottle, on: str, ask: Ask, change: Change) -> None:
-    question = asked(f"{bottle.label}: what shows that it is good?", (suspect_words(bottle),))
-    ask(question, lambda reason: change(c.Trust(on, bottle.id, reason)))
+    def level(self) -> Flow:
+        """How much is in it; an empty one is not asked whether it is full."""
+        now = volume(self.bottle.volume_ml, self.volume_unit)
+        level_ml = self.volume_ml((yield asked(f"{self.bottle.label}: how much is in it?", default=now)))
+        full = bool(level_ml) and (yield asked("And now it is", options=FULLNESS)) == "full"
+        return self._kept(c.NoteLevel(self.on, self.bottle.id, level_ml, full))
+
+    def note(self) -> Flow:
+        """Free words."""
+        text = yield asked(f"{self.bottle.label}: a note")
+        return self._kept(c.NoteBottle(self.on, self.bottle.id, text))
+
+    def discard(self) -> Flow:
+        """Where it goes, before it goes; then why."""
+        where = self.bottle.figures.disposal or "Follow the kit's own data sheet and local rules."
+        lines = (f"CAUTION: {where}", "Gloves on. This cannot be taken back.")
+        options = (("keep", "Keep it"), ("gone", "It is gone, as the caution says"))
+        if (yield guarded(f"Discard {self.bottle.label}?", lines, options)) != "gone":
+            return ""
+        reasons = (*((reason, reason) for reason in REASONS), ("", "In my own words"))
+        reason = yield asked("Why is it discarded?", options=reasons)
+        reason = reason or (yield asked("Why is it discarded?"))
+        return self._kept(c.Discard(self.on, self.bottle.id, reason, cautioned=True))
+
+    def take_back(self) -> Flow:
+        """Its whole kit was written down by mistake."""
+        kit = self.shelf.kit_of(self.bottle)
+        lines = (f"All {len(kit.bottles)} bottles of {kit.name} go from the shelf, as if never written down.",)
+        options = (("keep", "Keep it"), ("gone", "It was a mistake"))
+        if (yield guarded(f"Take {kit.name} back?", lines, options)) != "gone":
+            return ""
+        return self._kept(c.TakeBackKit(self.on, self.bottle.id, (yield asked("What was the slip?"))))
 
 
 def _seconds(text: str) -> float:

@@ -1,7 +1,8 @@
-"""The shelf as rows: one line for each bottle, details of the marked one, its whole record. Pure."""
+"""The shelf as rows and columns: one line for each bottle, details of the marked one, its whole record. Pure."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 from wetside.domain.planning.setup import SolutionFigures, VolumeUnit
@@ -10,47 +11,40 @@ from wetside.present.alert_text import alert_text
 from wetside.present.labels import label_of
 from wetside.present.shelf_text import result_lines, status_text
 from wetside.present.wording import volume
-from wetside.tui.frame import option
-from wetside.tui.rows import Row, RowList, StyledText, TextLayout, width
+from wetside.tui.rows import RowList, StyledText, TextLayout, width
+from wetside.tui.table import Column
 
-_MARK: Final = 4
-"""Cells before an option's words."""
+MIX: Final = "Mix a kit, or write one down"
 
 _WIDE: Final = 64
-"""The least columns at which a bottle's label has a column of its own."""
+"""The least columns at which the condition of each bottle stands in the table."""
 
 
-def bottle_row(
-    bottle: BottleReport, marked: bool, layout: TextLayout, cells: int, labels: int, unit: VolumeUnit
-) -> Row:
-    """One bottle in one line: its label, its condition, and if there is room its volume and date.
-
-    labels: cells of the longest label.
-    """
-    warns = bottle.status not in ("good", "discarded")
-    status = status_text(bottle)
-    words = f"{'! ' if warns else ''}{status}"
+def bottle_columns(bottles: Sequence[BottleReport], cells: int, unit: VolumeUnit) -> tuple[Column, ...]:
+    """One row for mixing a kit, then one for each bottle: its label, its condition, what is in it, since when."""
+    warned = [bottle.status not in ("good", "discarded") for bottle in bottles]
     if cells < _WIDE:
-        return option(f"{'! ' if warns else ''}{bottle.label}: {status}", marked, layout, cells)
-    room = min(labels, cells // 2 - 6)
-    label = layout.cut(bottle.label, room)
-    more = f"{words}; {volume(bottle.volume_ml, unit)} of {bottle.mixed_on}"
-    if bottle.status not in ("empty", "discarded") and width(more) <= cells - room - _MARK - 2:
-        words = more
-    return option(f"{label}{' ' * (room - width(label))}  {words}", marked, layout, cells)
+        marked = (f"{'! ' if warns else ''}{each.label}" for each, warns in zip(bottles, warned, strict=True))
+        return (Column("Bottle", (MIX, *marked), cells),)
+    labels = tuple(each.label for each in bottles)
+    least = min(cells // 2 - 6, max(map(width, (MIX, *labels))) + 2)
+    states = (f"{'! ' if warns else ''}{status_text(each)}" for each, warns in zip(bottles, warned, strict=True))
+    held = ("" if each.status in ("empty", "discarded") else volume(each.volume_ml, unit) for each in bottles)
+    return (
+        Column("Bottle", (MIX, *labels), least),
+        Column("Condition", ("", *states)),
+        Column("Holds", ("", *held)),
+        Column("Mixed on", ("", *(each.mixed_on for each in bottles))),
+    )
 
 
-def about_rows(bottle: BottleReport, layout: TextLayout, cells: int, most: int, unit: VolumeUnit) -> RowList:
-    """The marked bottle in up to `most` rows: its warnings, then its figures.
-
-    If the list has no room for the condition, that comes first.
-    """
+def about_rows(bottle: BottleReport, layout: TextLayout, cells: int, unit: VolumeUnit) -> RowList:
+    """The marked bottle: its condition if the table has no room for that, its warnings, then its figures."""
     rows: RowList = layout.lines(f"{status_text(bottle)}.", cells, "strong") if cells < _WIDE else []
     rows += [
         (StyledText(line, "strong"),) for alert in bottle.alerts for line in layout.wrap(alert_text(alert), cells)
     ]
-    rows += layout.paragraphs(figures(bottle, unit), cells)
-    return rows[:most]
+    return [*rows, *layout.paragraphs(figures(bottle, unit), cells)]
 
 
 def figures(bottle: BottleReport, unit: VolumeUnit) -> tuple[str, ...]:

@@ -7,11 +7,18 @@ marks what matters, since no basic colour is readable on both black and white.
 
 from __future__ import annotations
 
-from typing import Final, Literal
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 from rich.style import Style
 
 from wetside.app.terminal import Colours
+
+if TYPE_CHECKING:
+    from textual.app import App
+
+TERMINAL: Final = "ansi-dark"
+"""The library's theme in which every colour is the terminal's own."""
 
 Theme = Literal["terminal", "light", "dark", "high contrast"]
 Role = Literal["", "strong", "faint", "bar", "mark", "signal", "act", "done", "late", "good"]
@@ -70,6 +77,33 @@ def styles(colours: Colours, theme: Theme = "terminal") -> dict[Role, Style]:
         return _ATTRIBUTES
     looks = {**_ATTRIBUTES, **_COLOURED, **(_STRONGEST if theme == "high contrast" else {})}
     return {role: _GROUNDS[theme] + look for role, look in looks.items()}
+
+
+def wear(app: App[Any], theme: Theme, colours: Colours) -> bool:
+    """Give the app the library's theme of these colours; whether it has changed."""
+    named = theme.replace(" ", "-") if colours != "none" and theme != "terminal" else TERMINAL
+    if app.theme == named:
+        return False
+    if named not in app.available_themes:
+        ground = _GROUNDS[theme]
+        assert ground.color is not None
+        assert ground.bgcolor is not None
+        front, back = (f"ansi_{colour.name}" for colour in (ground.color, ground.bgcolor))
+        app.register_theme(
+            replace(
+                app.available_themes[TERMINAL],
+                name=named,
+                primary=front,
+                foreground=front,
+                background=back,
+                surface=back,
+                panel=back,
+                boost=back,
+                dark=theme != "light",
+            )
+        )
+    app.theme = named
+    return True
 
 
 def content_styles(colours: Colours, theme: Theme = "terminal") -> dict[Role, str]:

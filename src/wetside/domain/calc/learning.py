@@ -1,4 +1,4 @@
-"""Statistics of past sessions: the person's own lead times, and trends as sparklines."""
+"""Statistics of past sessions: the person's own lead times, and trends."""
 
 from __future__ import annotations
 
@@ -12,9 +12,6 @@ _FEWEST_TO_LEARN_FROM = 2
 
 MOST_LEAD_S = 120.0
 """A longer time is a key pressed late; the largest value of the setting too (our own number)."""
-
-SIGNS = "⎽⎼─⎻⎺"
-ASCII_SIGNS = "_.-~^"
 
 
 def lead_s(past: tuple[float, ...], default_s: float) -> float:
@@ -43,19 +40,3 @@ def trend(values: tuple[float, ...]) -> Trend | None:
     half = len(kept) // 2
     change = median(kept[-half:]) - median(kept[:half]) if half >= 2 else 0.0
     return Trend(len(kept), kept[-1], median(kept), change)
-
-
-def spark(values: tuple[float, ...], width: int, ascii_only: bool = False) -> str:
-    """The last `width` finite values as a sparkline of five heights; equal values at the middle height."""
-    signs = ASCII_SIGNS if ascii_only else SIGNS
-    kept = [value for value in values if math.isfinite(value)][-width:] if width > 0 else []
-    if not kept:
-        return ""
-    low, high = min(kept), max(kept)
-    if low == high:
-        return signs[len(signs) // 2] * len(kept)
-    scale = 1.0 if math.isfinite(high - low) else 0.5  # against overflow of the difference
-    span = high * scale - low * scale
-    return "".join(
-        signs[min(len(signs) - 1, int((value * scale - low * scale) / span * len(signs)))] for value in kept
-    )
