@@ -18,7 +18,7 @@ from wetside.domain.messages import message
 from wetside.domain.planning import plan as plan_types
 from wetside.domain.planning import setup as setup_types
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, PlannedTick, WaterPlan
-from wetside.domain.planning.setup import Roll, Setup, Tank
+from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank
 from wetside.domain.profile import model
 from wetside.domain.profile.model import Caution, Kind, Yield
 from wetside.domain.session import events
@@ -184,6 +184,12 @@ def test_a_missing_field_is_refused_although_it_has_a_default() -> None:
         _read({}, drop="early_s")
 
 
+def test_an_entry_that_names_a_key_twice_is_refused() -> None:
+    kind, version, data = encode(StepEnded(5.0, "developer"))
+    with pytest.raises(JournalUnusable, match="names a key twice"):
+        decode(kind, version, data.replace('"at":', '"at":2.0,"at":', 1))
+
+
 @pytest.mark.parametrize(
     "data", ["", "[]", "null", "{", '{"at":NaN}', '{"at":1,"at":1}', "[" * 100_000, '{"at":' + "9" * 5000 + "}"]
 )
@@ -220,6 +226,21 @@ def test_a_plan_of_the_first_version_is_shown_in_millilitres(began_event: Sessio
     assert lifted.plan == replace(began_event.plan, volume_unit="ml", setup=lifted.plan.setup)
     with pytest.raises(JournalUnusable, match="plan lacks volume_unit"):
         decode(kind, version, old)
+
+
+def test_before_version_five_the_shelf_counted_rolls_of_80_square_inches(began_event: SessionBegan) -> None:
+    """516.128 cm² a roll before, 572 cm² after; what a person typed of a bottle that is on no shelf stays."""
+    bottles = (
+        Bottle("developer", "One", 500.0, used_rolls=3.0, shelf_id="1-developer"),
+        Bottle("fixer", "Two", 500.0, used_rolls=3.0),
+    )
+    plan = replace(began_event.plan, setup=replace(began_event.plan.setup, bottles=bottles))
+    kind, _, data = encode(replace(began_event, plan=plan))
+    lifted = decode(kind, 4, data)
+    assert isinstance(lifted, SessionBegan)
+    shelf, typed = lifted.plan.setup.bottles
+    assert shelf.used_rolls * 572.0 == pytest.approx(3.0 * 516.128, rel=1e-6)
+    assert typed.used_rolls == 3.0
 
 
 def test_before_version_eight_film_was_loaded_once_the_bottles_were_warm(began_event: SessionBegan) -> None:
