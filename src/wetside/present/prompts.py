@@ -7,13 +7,16 @@ returns the changed panel, or an `Answer` that `prompt_answers.py` handles. SPAC
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Literal, assert_never
+from typing import TYPE_CHECKING, Literal, assert_never
 
-from wetside.domain.planning.setup import TemperatureUnit
-from wetside.domain.session.events import Edge
 from wetside.frozen import dataclass
 from wetside.present.actions import ActionId, action
 from wetside.present.wording import from_scale
+
+if TYPE_CHECKING:
+    # Not on the way to the first paint of home.
+    from wetside.domain.planning.setup import TemperatureUnit
+    from wetside.domain.session.events import Edge
 
 NumberKind = Literal["temperature", "late", "bells"]
 ChoiceKind = Literal[

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import math
 from datetime import UTC, datetime, timedelta, timezone
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-from wetside.domain.planning.setup import TemperatureUnit, VolumeUnit
+if TYPE_CHECKING:
+    # Not on the way to the first paint of home.
+    from wetside.domain.planning.setup import TemperatureUnit, VolumeUnit
 
 US_FL_OZ_IN_QUART: Final = 32
 
