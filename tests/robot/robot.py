@@ -137,11 +137,14 @@ class Robot:
             self.child.send(KEYS.get(key, key))
 
     def offers(self) -> dict[str, str]:
-        """What the bottom lines say each key does. They may wrap on a narrow screen: the last block is read."""
-        block = self.lines[-1]
+        """What the bottom lines say each key does. They may wrap on a narrow screen: the last block is read.
+
+        A page keeps rows for its fullest keys, so that the block may have blank rows below it.
+        """
+        first = max((row for row, line in enumerate(self.lines) if line.strip()), default=0)
+        block = self.lines[first]
         if not _NAMES.search(block):
             return {}
-        first = self.rows - 1
         while first > 0 and _NAMES.match(self.lines[first - 1].strip()):
             first -= 1
             block = self.lines[first] + "  " + block

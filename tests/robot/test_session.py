@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 from tests.robot.program import EVENING, run, started
-from tests.robot.robot import Robot, lead, pressed_until
+from tests.robot.robot import Robot, lead
 
 SPEED = "400"
 """At this pace two hours of drying are 18 s, and a loaded machine presses before a reading is too old."""
@@ -108,7 +108,8 @@ def to(robot: Robot, key: str, words: str) -> None:
         if words in robot.offers().get(key, ""):
             break
         before = robot.text
-        pressed_until(robot, "SPACE", lambda r, was=before: r.text != was and bool(r.offers()))  # type: ignore[misc]
+        robot.press("SPACE")
+        robot.until(lambda r, before=before: r.text != before and bool(r.offers()))  # type: ignore[misc]
     else:
         raise AssertionError(f"{key} never {words}; the screen:\n{robot.text}")
     robot.press(key)
