@@ -178,6 +178,11 @@ def test_words_are_in_the_persons_unit(plan: Plan) -> None:
     assert any("make the bath anew" in word for word in found.words)
 
 
+def test_a_reading_that_no_water_can_have_does_not_count(plan: Plan) -> None:
+    impossible = reading(600.0, "bath", -5.0), reading(700.0, "developer", 130.0)
+    assert tempering_forecast(tempering(plan, *impossible), 700.0) == tempering_forecast(tempering(plan), 700.0)
+
+
 def test_other_steps_have_no_forecast(plan: Plan) -> None:
     assert tempering_forecast(State(), 0.0) is None
     assert tempering_forecast(replace(tempering(plan), current="chemistry"), 600.0) is None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from functools import reduce
 
+from wetside.domain.calc.water import COLDEST_C, HOTTEST_C
 from wetside.domain.messages import Refusal, message, refused
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
@@ -32,7 +33,6 @@ class AskFirst(Refusal):
 
 LONGEST_LEAD_IN_S = 60.0
 LONGEST_CORRECTION_S = 1800.0
-COLDEST_C, HOTTEST_C = 0.0, 100.0
 EARLY_S = 10.0
 """An on-time bath whose draining begins this much off its moment is a deviation (5 % of 3:15; our own number)."""
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from itertools import takewhile
 from typing import Final
 
+from wetside.domain.calc.water import COLDEST_C, HOTTEST_C
 from wetside.domain.messages import Message, message
 from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import BATH_READING, Plan
@@ -26,11 +27,13 @@ _BESIDE_C: Final = 1.0
 def valid_readings(readings: tuple[ReadingTaken, ...]) -> tuple[ReadingTaken, ...]:
     """The readings without those that a later one corrects; the journal keeps all of them.
 
-    A reading corrects another of the same bottle in the same step, made at most `RETYPED_S` before it and at least
-    `RETYPED_C` off. Readings of the bath all count, as a jug of hot water changes it at once.
+    A reading outside 0 to 100 °C, which only a journal written by hand has, does not count either: it must not end
+    the guide. A reading corrects another of the same bottle in the same step, made at most `RETYPED_S` before it
+    and at least `RETYPED_C` off. Readings of the bath all count, as a jug of hot water changes it at once.
     """
+    liquid = tuple(reading for reading in readings if COLDEST_C <= reading.temperature_c <= HOTTEST_C)
     return tuple(
-        reading for number, reading in enumerate(readings) if not any(_correcting(reading, readings[number + 1 :]))
+        reading for number, reading in enumerate(liquid) if not any(_correcting(reading, liquid[number + 1 :]))
     )
 
 
