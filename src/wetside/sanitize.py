@@ -9,8 +9,6 @@ import re
 import unicodedata
 from typing import Final
 
-from wetside.errors import Refused
-
 MOST_TYPED: Final = 500
 """The longest typed text that is accepted, in characters."""
 
@@ -101,21 +99,6 @@ def escape_controls(text: str) -> str:
 def encodable(text: str) -> str:
     """`text` with lone surrogates written as "[U+D800]", as UTF-8 cannot encode them."""
     return _SURROGATES.sub(_code_point, text)
-
-
-def checked_text(text: str, empty: str) -> str:
-    """Typed text without white space around it.
-
-    Raises Refused where that is empty (with the message `empty`), longer than MOST_TYPED, or not printable.
-    """
-    text = text.strip()
-    if not text:
-        raise Refused(empty)
-    if len(text) > MOST_TYPED:
-        raise Refused(f"That is {len(text)} characters; keep it to {MOST_TYPED}.")
-    if not text.isprintable():
-        raise Refused("That text has control characters in it: type plain words.")
-    return text
 
 
 def _character_in_ascii(char: str) -> str:

@@ -13,6 +13,7 @@ import tomllib
 from pathlib import Path
 from typing import Any, Final
 
+from wetside.domain.messages import plain_text
 from wetside.domain.profile.model import Profile
 from wetside.domain.proof.check import profile_findings
 from wetside.domain.proof.findings import Finding
@@ -35,7 +36,7 @@ from wetside.present.profile_sheet import (
     profile_notes,
     words_of_base,
 )
-from wetside.sanitize import checked_text
+from wetside.present.refusal_text import worded
 
 DRAFT: Final = ".draft"
 NONE: Final = "none"
@@ -144,7 +145,10 @@ class KitSheet:
             return
         given = given.strip()
         if not given and not question.without:
-            raise Refused(f"This must be answered, like {question.example}.")
+            raise _needed(question)
+        if given != self.answered:
+            with worded():
+                plain_text(given)
         try:
             self._read(self.text if given == self.answered else self._with_answer(question, given), question)
         except FileUnusable as unusable:
@@ -305,11 +309,17 @@ def path_for(title: str, own_dir: Path) -> Path:
 
 
 def begun_with(title: str, own_dir: Path) -> KitSheet:
-    """The sheet of a kit of this title: the existing one or a new one."""
+    """The sheet of a kit of this title: the existing one or a new one. Raises Refused without a title."""
+    if not title.strip():
+        raise _needed(HEAD[0])
     sheet = KitSheet(path_for(title, own_dir), own_dir)
     if not sheet.answered:
-        sheet.answer(checked_text(title, ""))
+        sheet.answer(title)
     return sheet
+
+
+def _needed(question: Question) -> Refused:
+    return Refused(f"This must be answered, like {question.example}.")
 
 
 def drafts(own_dir: Path) -> tuple[str, ...]:

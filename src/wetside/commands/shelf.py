@@ -194,8 +194,9 @@ def _command(args: argparse.Namespace, places: Places, store: Store, now: dateti
 
 def _confirm_disposal(bottle: ShelfBottle, args: argparse.Namespace, ask: Ask | None) -> None:
     """Print the disposal caution before anything is recorded; raise UsageError without `--yes` or a typed yes."""
-    disposal = bottle.figures.disposal or "Follow the kit's own data sheet and local rules."
-    say(f"CAUTION: {disposal}")
+    from wetside.present.refusal_text import where_it_goes
+
+    say(f"CAUTION: {where_it_goes(bottle.figures.disposal)}")
     if args.yes:
         return
     if ask is None:

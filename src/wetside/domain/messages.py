@@ -54,6 +54,11 @@ def typed_text(text: str, empty: str) -> str:
     text = text.strip()
     if not text:
         raise refused(empty)
+    return plain_text(text)
+
+
+def plain_text(text: str) -> str:
+    """The text itself. Raises Refusal where it is longer than MOST_TYPED or not printable."""
     if len(text) > MOST_TYPED:
         raise refused("too long", length=len(text), most=MOST_TYPED)
     if not text.isprintable():

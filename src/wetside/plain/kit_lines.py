@@ -11,7 +11,6 @@ from wetside.errors import Refused
 from wetside.files.atomic_write import shown_path
 from wetside.present.kit_questions import HEAD, Question, how_to_answer
 from wetside.present.proof_text import finding_text
-from wetside.sanitize import checked_text
 
 HOW_TO: Final = (
     "My kit's sheet: one question a line. An empty line leaves a question out.",
@@ -39,8 +38,7 @@ def ask_for_path(own_dir: Path, read: Read, write: Write) -> KitSheet | None:
         if line is None or line.strip() == "leave":
             return None
         try:
-            title = checked_text(line, f"This must be answered, like {HEAD[0].example}.")
-            return begun_with(title, own_dir)
+            return begun_with(line, own_dir)
         except Refused as refused:
             write((str(refused),))
 
@@ -80,7 +78,7 @@ def _act(sheet: KitSheet, question: Question | None, line: str, write: Write) ->
         sheet.open_end()
     elif question is not None:
         try:
-            answer = "" if line == "-" else checked_text(line, "") if line else sheet.answered
+            answer = "" if line == "-" else line or sheet.answered
             sheet.answer(answer)
         except Refused as refused:
             write((str(refused),))

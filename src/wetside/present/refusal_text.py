@@ -27,7 +27,7 @@ _SPECS: Final[Specs] = {
     "served": lambda value, units: _served(units, *value),
     "nearest": lambda value, _: f"; the nearest is {value}" if value else "",
     "tried": lambda value, _: _TRIED[value],
-    "or the sheet": lambda value, _: value or "Follow the kit's own data sheet and local rules.",
+    "or the sheet": lambda value, _: where_it_goes(value),
 }
 
 
@@ -45,6 +45,11 @@ def templates() -> dict[str, str]:
     """The sentence of each code, with places for its values."""
     table = word_table("refusals")
     return {**COMMON, **table["shelf"], **table["planning"]}
+
+
+def where_it_goes(disposal: str) -> str:
+    """Where a bottle's content is disposed of, by its profile; where that says nothing, what decides."""
+    return disposal or "Follow the kit's own data sheet and local rules."
 
 
 def refusal_text(why: Message, units: Units = METRIC) -> str:

@@ -16,7 +16,6 @@ from wetside.files.atomic_write import shown_path
 from wetside.present.kit_questions import HEAD, how_to_answer
 from wetside.present.prompts import Keys, asked
 from wetside.present.proof_text import finding_text
-from wetside.sanitize import checked_text
 from wetside.tui.dialog import Field, Flow
 from wetside.tui.frame import WIDEST
 from wetside.tui.page_screen import Edge, WidgetScreen
@@ -89,7 +88,7 @@ class KitSheetScreen(WidgetScreen):
             self._finish()
         elif key in ("enter", "down") and sheet.question is not None:
             answer = self.field.value if key == "enter" else sheet.answered
-            sheet.answer(checked_text(answer, "") if answer.strip() else "")
+            sheet.answer(answer)
             self._ask()
 
     def _finish(self) -> None:

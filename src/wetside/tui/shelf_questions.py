@@ -18,6 +18,7 @@ from wetside.errors import Refused
 from wetside.files import units
 from wetside.frozen import dataclass
 from wetside.present.prompts import Asked, asked, guarded
+from wetside.present.refusal_text import where_it_goes
 from wetside.present.shelf_text import ROLLS_ARE
 from wetside.present.wording import volume
 from wetside.tui.dialog import Flow
@@ -209,8 +210,10 @@ class BottleQuestions:
 
     def discard(self) -> Flow:
         """Where it goes, before it goes; then why."""
-        where = self.bottle.figures.disposal or "Follow the kit's own data sheet and local rules."
-        lines = (f"CAUTION: {where}", "Gloves on. This cannot be taken back.")
+        lines = (
+            f"CAUTION: {where_it_goes(self.bottle.figures.disposal)}",
+            "Gloves on. This cannot be taken back.",
+        )
         options = (("keep", "Keep it"), ("gone", "It is gone, as the caution says"))
         if (yield guarded(f"Discard {self.bottle.label}?", lines, options)) != "gone":
             return ""

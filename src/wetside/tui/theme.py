@@ -41,21 +41,6 @@ _COLOURED: Final[dict[Role, Style]] = {
     "good": Style(color="green"),
 }
 
-
-_CONTENT: Final[dict[Role, str]] = {
-    "": "",
-    "strong": "bold",
-    "faint": "dim",
-    "bar": "reverse",
-    "mark": "bold reverse",
-    "signal": "bold reverse",
-    "act": "bold",
-    "done": "ansi_green",
-    "late": "bold ansi_red",
-    "good": "ansi_green",
-}
-"""The same styles in the notation of the library's widgets."""
-
 _GROUNDS: Final[dict[Theme, Style]] = {
     "terminal": Style.null(),
     "light": Style(color="black", bgcolor="bright_white"),
@@ -107,8 +92,16 @@ def wear(app: App[Any], theme: Theme, colours: Colours) -> bool:
 
 
 def content_styles(colours: Colours, theme: Theme = "terminal") -> dict[Role, str]:
-    """The style of each role in a widget of the library, which has the screen's background."""
-    looks = dict(_CONTENT)
-    if colours == "none" or theme == "high contrast":
-        looks |= {"done": "", "late": "bold", "good": ""}
-    return looks | {"faint": ""} if theme == "high contrast" else looks
+    """The style of each role in a widget of the library, in its notation; the screen's ground is the theme's.
+
+    With high contrast no colour but those of the ground, and nothing dimmed.
+    """
+    strongest = theme == "high contrast"
+    looks = _ATTRIBUTES if colours == "none" or strongest else _ATTRIBUTES | _COLOURED
+    return {role: _in_notation(look) for role, look in looks.items()} | ({"faint": ""} if strongest else {})
+
+
+def _in_notation(look: Style) -> str:
+    """ "bold ansi_red": the library names the terminal's own colours so."""
+    words = [name for name in ("bold", "dim", "reverse") if getattr(look, name)]
+    return " ".join([*words, f"ansi_{look.color.name}"] if look.color is not None else words)
