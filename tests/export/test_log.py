@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from dataclasses import replace
@@ -18,7 +19,8 @@ from wetside.domain.session.outcome import Outcome
 from wetside.domain.session.state import replay
 from wetside.errors import JournalUnusable
 from wetside.export.data_formats import export_csv, export_jsonl, export_toml
-from wetside.export.pages import export_markdown
+from wetside.export.page_rows import sections
+from wetside.export.pages import escaped, export_markdown
 from wetside.export.session_log import Debit, session_log
 from wetside.export.wall_times import wall_time
 
@@ -213,6 +215,18 @@ def test_practice_is_said_plainly_in_each_export(
         assert "PRACTICE" not in text
 
 
+def test_on_a_narrow_screen_each_row_of_the_page_is_a_line_of_words(evening: tuple[e.Event, ...]) -> None:
+    log = session_log(evening)
+    page = export_markdown(log, listed=True)
+    assert "|" not in page
+    for section in sections(log):
+        for first, *others in section.rows:
+            lines = [line for line in page.splitlines() if line.startswith(f"\\- **{escaped(first)}**")]
+            assert any(all(escaped(cell) in line for cell in others) for line in lines), (first, others)
+    differed = next(line for line in page.splitlines() if "ended" in line and "Developer" in line)
+    assert not re.search(r"\b(what|in words|verdict) ", differed)
+
+
 def test_no_export_says_success(evening: tuple[e.Event, ...]) -> None:
     log = session_log(evening)
     for text in (export_toml(log), export_csv(log), export_markdown(log), export_jsonl(evening)):
@@ -262,7 +276,8 @@ from wetside.export.data_formats import export_csv
 from wetside.export.session_log import Debit
 from wetside.export.data_formats import export_jsonl
 from wetside.export.session_log import session_log
-from wetside.export.pages import export_markdown
+from wetside.export.page_rows import sections
+from wetside.export.pages import escaped, export_markdown
 from wetside.export.data_formats import export_toml
 rows = [json.loads(line) for line in sys.stdin.read().splitlines()]
 events = tuple(session_codec().decode(row["kind"], row["version"], json.dumps(row["data"])) for row in rows)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import html
 import re
 from collections.abc import Callable, Sequence
+from typing import Final
 
 from wetside.export.page_rows import Section, sections, standing, title
 from wetside.export.session_log import SessionLog
@@ -81,15 +82,20 @@ def _table(section: Section) -> list[str]:
     return [row(heads), f"|{'|'.join('---' for _ in heads)}|", *rows]
 
 
+_NEEDLESS: Final = frozenset({"", "What", "In words", "Step", "About", "Verdict", "How sure"})
+"""Heads of a table that say nothing before words that stand in a line."""
+
+
 def _listed(section: Section) -> list[str]:
     """Each row as a line of one paragraph: a list would make four widgets of each row on the screen."""
     lines = []
     for first, *others in ([escaped(cell) for cell in row] for row in section.rows):
         if section.heads:
             named = zip(section.heads[1:], others, strict=True)
-            others = ["; ".join(f"{name.lower()} {cell}" for name, cell in named if cell)]
-        said = ", ".join(filter(None, others))
-        lines.append(f"\\- **{first}**: {said}" if said else f"\\- **{first}**")
+            said = (cell if name in _NEEDLESS else f"{name.lower()} {cell}" for name, cell in named if cell)
+            others = ["; ".join(said)]
+        words = ", ".join(filter(None, others))
+        lines.append(f"\\- **{first}**: {words}" if words else f"\\- **{first}**")
     return [f"{line}\\" for line in lines[:-1]] + lines[-1:]
 
 
