@@ -300,5 +300,10 @@ def test_when_to_order_again_stands_beside_the_kit_and_after_the_plan() -> None:
     bottle = shelf.bottles["1-developer"]
     once = replace(bottle, figures=replace(bottle.figures, storage="one-shot"))
     assert bottle_report(shelf, once, TONIGHT).order_by is None, "it is mixed for one evening"
+    for days, told in ((14.0, False), (15.0, True)):
+        brief = replace(bottle, figures=replace(bottle.figures, life_full_days=days, life_part_days=days))
+        assert (bottle_report(shelf, brief, TONIGHT).order_by is not None) is told, (
+            "it keeps as long as an order takes"
+        )
     unused = [bottle_report(kit_shelf(), bottle, TONIGHT) for bottle in kit_shelf().bottles.values()]
     assert "good to " in order_text(order_again(unused, TONIGHT))

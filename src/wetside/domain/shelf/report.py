@@ -106,8 +106,10 @@ def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> Bottle
     alerts = _alerts(bottle, today, old, left, stretch_left)
     so_far, at_capacity = _cost(state, kit)
     used_up = _used_up_day(bottle, today)
-    # a one-shot solution is mixed for one evening
-    reusable = bottle.discarded is None and figures.storage != "one-shot"
+    # A one-shot solution, and one that keeps no longer than an order takes, is mixed for one evening.
+    ahead = timedelta(days=ORDER_AHEAD_DAYS)
+    lasting = last_day is None or last_day - ahead > date.fromisoformat(bottle.mixed_on)
+    reusable = bottle.discarded is None and figures.storage != "one-shot" and lasting
     ends = [day for day in (used_up, last_day) if day is not None and reusable]
     return BottleReport(
         id=bottle.id,
@@ -138,7 +140,7 @@ def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> Bottle
         notes=tuple(f"{note.on}: {note.text}" for note in bottle.notes),
         alerts=alerts,
         used_up_on=None if used_up is None else used_up.isoformat(),
-        order_by=(min(ends) - timedelta(days=ORDER_AHEAD_DAYS)).isoformat() if ends else None,
+        order_by=(min(ends) - ahead).isoformat() if ends else None,
         discarded=bottle.discarded,
     )
 
