@@ -362,11 +362,21 @@ def test_what_has_no_room_beside_the_list_is_pointed_to(terminal: Terminal) -> N
     assert "More stands in" not in planned.text(120, 40)
 
 
-@pytest.mark.parametrize("bench", ["three-rolls", "five-rolls-two-batches"])
-@pytest.mark.parametrize("utf8", [True, False])
-@pytest.mark.parametrize(("columns", "rows"), [(80, 24), (40, 12), (60, 20), (120, 40)])
+@pytest.mark.parametrize(
+    ("columns", "rows", "utf8", "bench"),
+    [  # each pair of a size, a character set and a bench stands in one case
+        (80, 24, True, "five-rolls-two-batches"),
+        (80, 24, False, "three-rolls"),
+        (40, 12, True, "three-rolls"),
+        (40, 12, False, "five-rolls-two-batches"),
+        (60, 20, True, "five-rolls-two-batches"),
+        (60, 20, False, "three-rolls"),
+        (120, 40, True, "three-rolls"),
+        (120, 40, False, "five-rolls-two-batches"),
+    ],
+)
 def test_mark_message_and_bottom_line_are_inside_at_every_size(
-    terminal: Terminal, bench: str, utf8: bool, columns: int, rows: int
+    terminal: Terminal, columns: int, rows: int, utf8: bool, bench: str
 ) -> None:
     planned = Planned(replace(terminal, utf8=utf8), bench)
 

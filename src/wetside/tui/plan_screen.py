@@ -84,16 +84,22 @@ class PlanScreen(WidgetScreen):
         self._made_for = ""
         self._unseen = set(guessed)
         self._safe = setup
+        self._grouped: tuple[Setup, tuple[Group, ...]] | None = None
         try:
             self._kept, self._kits = ports.kept(), ports.kits()
         except WetsideError as problem:
             self.message = first_sentence(problem)
         self._make()
 
+    @property
+    def _groups(self) -> tuple[Group, ...]:
+        if self._grouped is None or self._grouped[0] is not self.setup:
+            self._grouped = (self.setup, groups(self.setup, self._units, self._kept))
+        return self._grouped[1]
+
     def _to_be_seen(self) -> list[Group]:
         """The groups with guessed values that were not opened yet."""
-        known = groups(self.setup, self._units, self._kept)
-        return [group for group in known if group.id in self._unseen and not self._from_shelf(group)]
+        return [group for group in self._groups if group.id in self._unseen and not self._from_shelf(group)]
 
     def _from_shelf(self, group: Group) -> bool:
         number = group.number if group.kind == "bottle" else None
@@ -132,8 +138,7 @@ class PlanScreen(WidgetScreen):
         return self._group_lines(group) if group is not None else self._top_lines()
 
     def _open_group(self) -> Group | None:
-        known = groups(self.setup, self._units, self._kept)
-        return next((group for group in known if group.id == self._group), None)
+        return next((group for group in self._groups if group.id == self._group), None)
 
     def _top_lines(self) -> list[FieldLine]:
         ports = self._ports
@@ -143,7 +148,7 @@ class PlanScreen(WidgetScreen):
             FieldLine("Process", process, "lists the processes", self._ask_process),
         ]
         unseen = {group.id for group in self._to_be_seen()}
-        for group in groups(self.setup, self._units, self._kept):
+        for group in self._groups:
             if group.kind == "bottle" and group.number == 0 and (kits := self._fitting_kits()):
                 lines.append(FieldLine("Whole kit", self._kit_name(kits), "lists the kits", self._ask_kit))
             new = group.id in unseen
@@ -315,7 +320,7 @@ class PlanScreen(WidgetScreen):
         return f"Not yet: nobody has looked at {titles}. Open each, and correct what is not so."
 
     def _ids(self, *kinds: str) -> set[str]:
-        return {group.id for group in groups(self.setup, self._units, self._kept) if group.kind in kinds}
+        return {group.id for group in self._groups if group.kind in kinds}
 
     def _change(self, setup: Setup) -> None:
         self.setup = setup
