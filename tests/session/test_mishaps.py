@@ -14,7 +14,7 @@ from wetside.domain.session.events import MishapHappened, MishapId
 from wetside.domain.session.gates import plan_of
 from wetside.domain.session.mishaps import Finding, bath_work, choices_about, find
 from wetside.domain.session.state import replay
-from wetside.present.mishap_text import TITLES, answers, mishap_lines, mishap_words
+from wetside.present.mishap_text import answers, mishap_lines, mishap_words, title_of
 from wetside.present.prompts import Choice, Page
 
 EVENINGS = {
@@ -65,7 +65,7 @@ def test_what_a_solution_does_is_told_from_the_plan(profile: str, roles: dict[st
 
 def test_every_case_has_words_with_their_source() -> None:
     for (what, case), answer in answers().items():
-        assert what in TITLES
+        assert title_of(what)
         assert answer.do, case
         assert answer.film, case
         assert answer.source, case
