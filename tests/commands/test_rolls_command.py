@@ -256,7 +256,9 @@ def test_too_few_or_identical_rolls_suggest_no_time(
     assert "Next time" not in out
 
 
-def test_a_search_without_a_match_names_the_whole_list(archive: Places, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_search_without_a_match_names_the_whole_list(
+    archive: Places, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert main(["--data", str(archive.data), "rolls", "--kit", "winter"]) == 0
     assert "No developed roll is like that; `wetside rolls` lists them all." in capsys.readouterr().err
 
