@@ -58,9 +58,9 @@ def asked_next(what: MishapId) -> str:
     return str(word_table("mishap_answers")["asked"][what])
 
 
-def options_about(state: State, plan: Plan, what: MishapId) -> tuple[tuple[str, str], ...]:
+def options_about(state: State, what: MishapId) -> tuple[tuple[str, str], ...]:
     """The options for what the mishap is about: (id, words)."""
-    return tuple((id_, _named(plan, what, id_)) for id_ in choices_about(state, plan, what))
+    return tuple((id_, _named(state.plan, what, id_)) for id_ in choices_about(state, what))
 
 
 def mishap_words(plan: Plan, event: MishapHappened) -> str:
