@@ -294,7 +294,7 @@ def _keeps_a_shipped_id(profile: Profile, path: Path) -> tuple[Finding, ...]:
     if not changed:
         return ()
     words = message("shipped id", id=profile.id, figures=tuple(changed[:3]), more=len(changed) - 3)
-    return (Finding("shipped id", ("id",), words),)
+    return (Finding(("id",), words),)
 
 
 def _about(name: str, finding: FileFinding) -> str:
