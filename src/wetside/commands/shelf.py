@@ -117,19 +117,18 @@ def run(args: argparse.Namespace, places: Places, *, ask: Ask | None = None, clo
 def _show(shelf: ShelfState, args: argparse.Namespace, places: Places, today: date) -> None:
     from wetside.tui.shelf_rows import record_lines
 
-    bottle = find(shelf, args.bottle)
-    found = bottle_report(shelf, bottle, today)
+    found = bottle_report(shelf, find(shelf, args.bottle), today)
     if args.json:
         _print_json((found,), today)
     else:
-        _print(record_lines(found, bottle.figures, read_settings(places.settings).volume_unit))
+        _print(record_lines(found, read_settings(places.settings).volume_unit))
 
 
 def _label(shelf: ShelfState, args: argparse.Namespace, places: Places, today: date) -> None:
     from wetside.present.labels import label_of
 
     chosen = tuple(find(shelf, id_) for id_ in args.bottle) or shelf.standing()
-    labels = (label_of(bottle_report(shelf, each, today), each.figures) for each in chosen)
+    labels = (label_of(bottle_report(shelf, each, today)) for each in chosen)
     sys.stdout.write("\n".join("".join(f"{line}\n" for line in label) for label in labels))
 
 
@@ -244,8 +243,8 @@ def _print_bottles(
     rows = in_columns(
         (
             id_,
-            each.label,
-            volume(each.volume_ml, unit),
+            each.bottle.label,
+            volume(each.bottle.volume_ml, unit),
             f"to {each.best_before}" if each.best_before else "",
             status_text(each),
         )
