@@ -40,14 +40,18 @@ class CommandParser(argparse.ArgumentParser):
     """Raises UsageError with one sentence where argparse would print and exit."""
 
     def __init__(self, **settings: Any) -> None:
+        self._choices: dict[str, str] = {}
         super().__init__(formatter_class=_HelpInWords, **settings)
+
+    def add_argument(self, *names: Any, **settings: Any) -> argparse.Action:
+        if settings.get("required") and "choices" in settings:
+            self._choices[names[0]] = ", ".join(settings["choices"])
+        return super().add_argument(*names, **settings)
 
     def error(self, message: str) -> NoReturn:
         if "arguments are required" in message:  # argparse names the choices only where one is wrong
-            for action in self._actions:
-                if action.required and action.choices:
-                    name = "/".join(action.option_strings)
-                    message = message.replace(name, f"{name} ({', '.join(action.choices)})")
+            for name, choices in self._choices.items():
+                message = message.replace(name, f"{name} ({choices})")
         raise UsageError(f"{message[:1].upper()}{message[1:]}; see `{self.prog} --help`.")
 
     def format_help(self) -> str:
