@@ -79,6 +79,7 @@ def test_each_commands_help_says_exit_codes_and_an_example(name: str, capsys: py
     code, out, err = said(capsys, name, "--help")
     assert (code, err) == (0, "")
     assert f"example: wetside {name}" in out
+    assert "\n--data DIR moves the data folder." in out, "on a line of its own, not as a part of the example"
     assert "exit codes" in out.lower()
 
 

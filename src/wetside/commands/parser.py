@@ -21,7 +21,7 @@ _LONG: Final = 80
 class _HelpInWords(argparse.HelpFormatter):
     """Keeps the paragraphs of a description or epilog, each wrapped to the terminal's width.
 
-    A line of the source is joined with the next one when it is long and ends in mid-sentence.
+    A line of the source is joined with the next one when it is long and ends in mid-sentence; an example never is.
     """
 
     def _fill_text(self, text: str, width: int, indent: str) -> str:
@@ -32,7 +32,8 @@ class _HelpInWords(argparse.HelpFormatter):
                 paragraphs[-1] += f" {line.strip()}"
             else:
                 paragraphs.append(f"{indent}{line}")
-            goes_on = len(line) > _LONG and not line.endswith((".", ":", ";"))
+            whole = line.endswith((".", ":", ";")) or line.startswith("example:")
+            goes_on = len(line) > _LONG and not whole
         return "\n".join(row for line in paragraphs for row in rows_of(line, width))
 
 

@@ -81,7 +81,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
             _drift(places)
         case _:
             wanted = _wanted(args)
-            _list([roll for roll in archived(places) if wanted.fits(roll)], args)
+            _list([roll for roll in archived(places) if wanted.fits(roll)], wanted, args)
     return 0
 
 
@@ -100,13 +100,16 @@ def _wanted(args: argparse.Namespace) -> Wanted:
     return Wanted(args.kit, args.bottle, args.fault, args.film, since, until)
 
 
-def _list(rolls: Sequence[ArchivedRoll], args: argparse.Namespace) -> None:
+def _list(rolls: Sequence[ArchivedRoll], wanted: Wanted, args: argparse.Namespace) -> None:
+    from wetside.export.roll_archive import Wanted
     from wetside.export.roll_formats import rolls_csv, rolls_data
 
     if args.json:
         sys.stdout.write(json_text(rolls_data(rolls)))
     elif args.csv:
         write_utf8(rolls_csv(rolls))
+    elif not rolls and wanted == Wanted():
+        say("No roll has been developed yet; each gets its number when its evening closes, one of practice never.")
     elif not rolls:
         say("No developed roll is like that; `wetside rolls` lists them all.")
     else:

@@ -19,18 +19,6 @@ _AFTER: Final = {
 }
 """What follows the sentence of a finding with this code."""
 
-ACTS: Final = {
-    "poured": "{solution:lower} reaches {things:and}",
-    "poured back": "goes back through {things:and}",
-    "rinsed": "rinses {things:and}",
-    "lid": "lid {lid}",
-    "confirmed": '"{tick}" by the {due_at} of {due}',
-}
-"""What a step of a path does, for the account."""
-
-ABOUT: Final = {"step": 'Step "{id}" ({title})', "solution": 'Solution "{id}"'}
-"""What a finding is said of."""
-
 _USES: Final = {
     "solutions": ("Solution", "pours it"),
     "vessels": ("Vessel", "pours anything into it or through it"),
@@ -58,7 +46,7 @@ def finding_text(finding: Finding) -> str:
     if finding.code in _AFTER:
         said = f"{said} {_AFTER[finding.code]}"
     if finding.about is not None:
-        said = f"{ABOUT[finding.about.code].format_map(dict(finding.about.values))}: {said}"
+        said = f"{_words(finding.about)}: {said}"
     return "\n".join((said, *(_account(finding.account) if finding.account is not None else ())))
 
 
@@ -80,7 +68,7 @@ def _account(account: Account) -> Iterator[str]:
         if left_out:
             yield f"        ({left_out} {'step' if left_out == 1 else 'steps'} without a pour or a rinse)"
             left_out = 0
-        acts = "; ".join(filled(ACTS[each.code], dict(each.values), METRIC, _SPECS) for each in step.acts)
+        acts = "; ".join(_words(each) for each in step.acts)
         here = "   <- here" if step is account.steps[-1] else ""
         yield f"    {step.number + 1:>3}. {_title(step)}{f': {acts}' if acts else ''}{here}"
 
