@@ -12,6 +12,7 @@ from wetside.present.alert_text import REASON_FIRST
 from wetside.present.refusal_text import refusal_text, templates
 from wetside.present.sentences import Specs, filled, word_table
 
+<<<<<<< HEAD
 ACTS: Final = {
     "poured": "{solution:lower} reaches {things:and}",
     "poured back": "goes back through {things:and}",
@@ -23,6 +24,13 @@ ACTS: Final = {
 
 ABOUT: Final = {"step": 'Step "{id}" ({title})', "solution": 'Solution "{id}"'}
 """What a finding is said of."""
+=======
+_AFTER: Final = {
+    "beyond belief": "Look at the kit's own sheet again.",
+    **dict.fromkeys(WANTS_REASON, REASON_FIRST),
+}
+"""What follows the sentence of a finding with this code."""
+>>>>>>> main
 
 _USES: Final = {
     "solutions": ("Solution", "pours it"),
@@ -54,7 +62,7 @@ def finding_text(finding: Finding) -> str:
     if finding.what.code == "wants a reason":
         said = f"{said} {REASON_FIRST}"
     if finding.about is not None:
-        said = f"{ABOUT[finding.about.code].format_map(dict(finding.about.values))}: {said}"
+        said = f"{_words(finding.about)}: {said}"
     return "\n".join((said, *(_account(finding.account) if finding.account is not None else ())))
 
 
@@ -76,7 +84,7 @@ def _account(account: Account) -> Iterator[str]:
         if left_out:
             yield f"        ({left_out} {'step' if left_out == 1 else 'steps'} without a pour or a rinse)"
             left_out = 0
-        acts = "; ".join(filled(ACTS[each.code], dict(each.values), METRIC, _SPECS) for each in step.acts)
+        acts = "; ".join(_words(each) for each in step.acts)
         here = "   <- here" if step is account.steps[-1] else ""
         yield f"    {step.number + 1:>3}. {_title(step)}{f': {acts}' if acts else ''}{here}"
 
