@@ -12,26 +12,6 @@ from wetside.present.alert_text import REASON_FIRST
 from wetside.present.refusal_text import refusal_text, templates
 from wetside.present.sentences import Specs, filled, word_table
 
-<<<<<<< HEAD
-ACTS: Final = {
-    "poured": "{solution:lower} reaches {things:and}",
-    "poured back": "goes back through {things:and}",
-    "rinsed": "rinses {things:and}",
-    "lid": "lid {lid}",
-    "confirmed": '"{tick}" by the {due_at} of {due}',
-}
-"""What a step of a path does, for the account."""
-
-ABOUT: Final = {"step": 'Step "{id}" ({title})', "solution": 'Solution "{id}"'}
-"""What a finding is said of."""
-=======
-_AFTER: Final = {
-    "beyond belief": "Look at the kit's own sheet again.",
-    **dict.fromkeys(WANTS_REASON, REASON_FIRST),
-}
-"""What follows the sentence of a finding with this code."""
->>>>>>> main
-
 _USES: Final = {
     "solutions": ("Solution", "pours it"),
     "vessels": ("Vessel", "pours anything into it or through it"),
