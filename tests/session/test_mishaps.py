@@ -13,7 +13,7 @@ from wetside.domain.session import commands as c
 from wetside.domain.session.events import MishapHappened, MishapId
 from wetside.domain.session.mishaps import Finding, bath_work, choices_about, find
 from wetside.domain.session.state import replay
-from wetside.present.mishap_text import TITLES, answers, mishap_lines, mishap_words
+from wetside.present.mishap_text import answers, mishap_lines, mishap_words, title_of
 from wetside.present.prompts import Choice, Page
 
 EVENINGS = {
@@ -63,8 +63,8 @@ def test_what_a_solution_does_is_told_from_the_plan(profile: str, roles: dict[st
 
 
 def test_every_case_has_words_with_their_source() -> None:
-    for (what, case), answer in answers().items():
-        assert what in TITLES
+    assert {what for what, _ in answers()} == {what for what in get_args(MishapId) if title_of(what)}
+    for (_, case), answer in answers().items():
         assert answer.do, case
         assert answer.film, case
         assert answer.source, case

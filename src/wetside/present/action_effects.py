@@ -106,9 +106,9 @@ def _opened(state: State, plan: Plan, step: PlannedStep, id_: _Opening, at: floa
             options = (("stay", "Go on with the evening"), ("abandon", "Abandon: close the record"))
             return Choice("safe way out", "The safe way out of here", (way_out(state, step),), options)
         case "mishap" if plan.kit is None:  # all mishaps are about film and its baths
-            from wetside.present.mishap_text import TITLES  # not needed for the first screen
+            from wetside.present.mishap_text import title_of  # not needed for the first screen
 
-            titles = tuple((what, TITLES[what]) for what in get_args(MishapId))
+            titles = tuple((what, title_of(what)) for what in get_args(MishapId))
             return Choice("mishap", "What has happened?", (), titles)
         case "late" if (running := correctable(state)) is not None:
             title = f"{running.title}: by how much was the clock late?"

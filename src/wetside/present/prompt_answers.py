@@ -208,15 +208,15 @@ def _decided(state: State, panel: Choice, value: str, at: float) -> Meaning:
 
 def _mishap(state: State, panel: Choice, value: str, at: float) -> Meaning:
     """The effect of choosing a mishap, or what it is about: it is recorded, and a page says what to do now."""
-    from wetside.present.mishap_text import ASKED, TITLES, mishap_lines, options_about
+    from wetside.present.mishap_text import asked_next, mishap_lines, options_about, title_of
 
     what: MishapId = next(each for each in get_args(MishapId) if each in (value, panel.about))
     if panel.what == "mishap" and (options := options_about(state, what)):
-        return Meaning(panel=Choice("mishap about", ASKED[what], (), options, about=what))
+        return Meaning(panel=Choice("mishap about", asked_next(what), (), options, about=what))
     about = value if panel.what == "mishap about" else ""
     step = state.plan.step(state.current or "")
     lines = mishap_lines(state.plan, step, find(state, what, about, at))
-    return Meaning(command=c.NoteMishap(at, what, about), panel=Page("mishap", TITLES[what], lines))
+    return Meaning(command=c.NoteMishap(at, what, about), panel=Page("mishap", title_of(what), lines))
 
 
 def _negatives(state: State, panel: Choice, value: str, at: float) -> Meaning:
