@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from typing import Final
 
-from wetside.domain.planning.alerts import Alert
+from wetside.domain.calc.water import Boiled
+from wetside.domain.messages import Message
 from wetside.domain.planning.setup import METRIC, Units
+from wetside.present.film_faults import look_text
 from wetside.present.refusal_text import refusal_text
-from wetside.present.sentences import CHECKS, Specs, filled
+from wetside.present.sentences import CHECKS, Specs, worded_by
 from wetside.present.water_text import boiled_words
-from wetside.present.wording import counted
+from wetside.present.wording import counted, temperature
+
+_BY_PRINT: Final = " ({source}; {sure}). Compare it with your kit's sheet."
 
 TEMPLATES: Final[dict[str, str]] = {
     # the time of a bath
@@ -19,8 +23,10 @@ TEMPLATES: Final[dict[str, str]] = {
     " {time_s:clock} in {bath:the}.",
     "drain-lead": "{bath}: pouring out is to begin {lead_s:clock} before its end, more than a quarter of its"
     " {time_s:clock}. Write a smaller drain_lead_s into the settings (`wetside settings` says where).",
-    "handwork-late": "{rolls}: in the last bath only more than {latest_h:g} h after the handwork begins, and wet"
-    " film softens. Plan fewer rolls in a tank fill.",
+    "drain-lead, learned": "Pouring out took you {lead_s:clock} the last times, too long for tonight's shortest"
+    " bath: the call comes {most_s:clock} before the end, a quarter of that bath.",
+    "handwork-late": "{rolls:list}: in the last bath only more than {latest_h:g} h after the handwork begins, and"
+    " wet film softens. Plan fewer rolls in a tank fill.",
     # a bottle
     "expired": "{bottle} is {late_days:days} past its date ({age_days:days} old): {test:check}, or mix fresh.",
     "expired, no test": "{bottle} is {late_days:days} past its date ({age_days:days} old). First {test:check}; or"
@@ -31,7 +37,7 @@ TEMPLATES: Final[dict[str, str]] = {
     " how many rolls, no test says.",
     "age-unknown": "{bottle}: nobody wrote down when it was mixed. {test:Check}.",
     "age-unknown, future": "{bottle}: The bottle's mixing date lies in the future: check the date.",
-    "too-little": "{bottle}: batch {batch} needs {needed_ml:volume}, the bottle has {have_ml:volume}:"
+    "too-little": "{bottle}: batch {batch:.0f} needs {needed_ml:volume}, the bottle has {have_ml:volume}:"
     " {short_ml:volume} short.",
     "stretch": "{bottle} would go {over:.1f} rolls beyond its capacity: that is a stretch; give a reason to do"
     " it.",
@@ -60,7 +66,27 @@ TEMPLATES: Final[dict[str, str]] = {
     "backing-on": "Backed film goes through the baths with its backing on, by itself and last: some of it stays"
     " in the bottles, can spoil the developer for good and settles on rolls developed in it"
     " later.{instead:instead}",
-    "from-memory": "{baths}: the times are from memory. Compare them with your kit's own sheet first.",
+    "from-memory": "{baths:list}: the times are from memory. Compare them with your kit's own sheet first.",
+    "looked-before": "{day}, {roll} (same {same:list}): {look:look}.",
+    "looked-before, the session": "{day} (same {same:list}): {look:look}.",
+    "note-on-profile, base changed": "{base} has changed since {file} was written: look at what it takes over with"
+    ' `wetside profiles --whole`, then write {key} = "{digest}".',
+    "note-on-profile, shortest time": "{title}: {value:clock}; the shortest published time is {low:clock}"
+    + _BY_PRINT,
+    "note-on-profile, time": "{title}: {value:clock} at {at:celsius}; published times come to {low:clock} to"
+    " {high:clock} there" + _BY_PRINT,
+    "note-on-profile, temperature": "{title}: {value:celsius}; published are {low:celsius} to {high:celsius}"
+    + _BY_PRINT,
+    "note-on-profile, push": "{title}: x {value:g} for {at:stops}; published factors come to {low:.2f} to"
+    " {high:.2f}" + _BY_PRINT,
+    "note-on-profile, capacity": "{title}: {value:g} rolls per litre; known are up to {high:g}" + _BY_PRINT,
+    "note-on-profile, life": "{title}: it keeps {value:.0f} days; known are up to {high:.0f}" + _BY_PRINT,
+    "other-process": "{bottle} was mixed for {mixed_for}, not for {process}: is it the same solution?",
+    "still-invented": "The setup says invented = true, as the example it was copied from does, and its record will"
+    " say so too: take that line out for film of your own.",
+    "time-suggested": "{of}. {advice:alert}",
+    "time-suggested, next time": "Next time: about {add_s:off} than planned (± {uncertainty_s:.0f} s, 95 %, from"
+    " {fills:.0f} of your fills). Nothing is changed by it: the time is yours to set.",
     # the warm bath
     "never-ready": "The bottles are not all in range together within two hours.",
     "never-ready, apart": "The bottles are not all in range together within two hours. {cooler}"
@@ -89,13 +115,17 @@ _SPECS: Final[Specs] = {
     "ago": lambda value, _: "today" if value < 1 else f"{counted(int(value), 'day')} ago",
     "Check": lambda value, _: f"{CHECKS[value][0].upper()}{CHECKS[value][1:]}",
     "said": lambda value, units: refusal_text(value, units),
+    "alert": lambda value, units: alert_text(value, units),
+    "look": lambda value, _: look_text(value),
+    "celsius": lambda value, _: temperature(value),
+    "stops": lambda value, _: f"{value:g} {'stop' if value == 1 else 'stops'}",
+    "off": lambda value, _: f"{abs(value):.0f} s {'more' if value > 0 else 'less'}",
     "open": lambda value, units: alert_text(value, units).rstrip("."),
-    "boiled": lambda value, units: boiled_words(value, units.volume),
+    "boiled": lambda value, units: boiled_words(Boiled(*value), units.volume),
     "instead": lambda value, _: f" The process {value} takes it off before." if value else "",
 }
 
 
-def alert_text(alert: Alert, units: Units = METRIC) -> str:
+def alert_text(alert: Message, units: Units = METRIC) -> str:
     """The sentence of an alert, in the person's units."""
-    template = TEMPLATES[f"{alert.code}, {alert.variant}" if alert.variant else alert.code]
-    return filled(template, alert.values, units, _SPECS)
+    return worded_by(TEMPLATES, alert, units, _SPECS)

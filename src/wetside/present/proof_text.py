@@ -9,7 +9,8 @@ from wetside.domain.messages import Message
 from wetside.domain.planning.bottles import WANTS_REASON
 from wetside.domain.planning.setup import METRIC
 from wetside.domain.proof.findings import Account, Finding, PathName, PathStep
-from wetside.present.alert_text import REASON_FIRST
+from wetside.present.alert_text import REASON_FIRST, alert_text
+from wetside.present.alert_text import TEMPLATES as ALERTS
 from wetside.present.refusal_text import refusal_text, templates
 from wetside.present.sentences import Specs, filled, word_table
 
@@ -63,8 +64,9 @@ def finding_text(finding: Finding) -> str:
 
 
 def _words(what: Message) -> str:
-    if what.code in templates():
-        return refusal_text(what)
+    for known, worded in ((templates(), refusal_text), (ALERTS, alert_text)):
+        if what.code in known:
+            return worded(what)
     return filled(word_table("proof_findings")[what.code], dict(what.values), METRIC, _SPECS)
 
 
