@@ -18,7 +18,8 @@ import wetside.domain
 from wetside.domain.messages import as_written, message
 from wetside.domain.planning.alerts import AlertCode
 from wetside.domain.planning.setup import Setup
-from wetside.present import alert_text, proof_text, session_words
+from wetside.present import session_words
+from wetside.present.alert_text import alert_text
 from wetside.present.refusal_text import refusal_text
 from wetside.present.sentences import COMMON, word_table
 from wetside.present.session_words import words
@@ -27,8 +28,9 @@ DOMAIN = Path(wetside.domain.__path__[0])
 CORE = sorted(
     path for room in ("session", "shelf", "planning", "calc", "proof") for path in (DOMAIN / room).glob("*.py")
 )
-PROOF = {**proof_text.ACTS, **proof_text.ABOUT, **word_table("proof_findings")}
+PROOF = dict(word_table("proof_findings"))
 PROOF.pop("shipped id")  # said by the command that looks for it
+ALERTS: Mapping[str, str] = word_table("alerts")
 TABLES: dict[tuple[str, ...], Mapping[str, str]] = {
     ("session",): {code: said for code, said in session_words.TEMPLATES.items() if code not in COMMON},
     ("shelf",): word_table("refusals")["shelf"],
@@ -77,7 +79,7 @@ def alert_calls() -> Iterator[tuple[set[str], set[str | None]]]:
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "alert":
                 codes, variants = [[*_texts(each)] for each in (*node.args, ast.Constant(""))][:2]
                 named = {f"{code}, {variant}" if variant else code for code in codes for variant in variants}
-                yield named & alert_text.TEMPLATES.keys(), {each.arg for each in node.keywords}
+                yield named & ALERTS.keys(), {each.arg for each in node.keywords}
 
 
 def _texts(of: ast.expr) -> Iterator[str]:
@@ -85,23 +87,23 @@ def _texts(of: ast.expr) -> Iterator[str]:
     strings = [
         each.value for each in ast.walk(of) if isinstance(each, ast.Constant) and isinstance(each.value, str)
     ]
-    return iter(strings or [key.partition(", ")[2] for key in alert_text.TEMPLATES])
+    return iter(strings or [key.partition(", ")[2] for key in ALERTS])
 
 
 def test_each_alert_has_its_sentence_with_just_its_values_and_is_raised_somewhere() -> None:
-    assert {key.partition(", ")[0] for key in alert_text.TEMPLATES} == set(get_args(AlertCode))
+    assert {key.partition(", ")[0] for key in ALERTS} == set(get_args(AlertCode))
     raised = set()
     for keys, values in alert_calls():
         assert keys
         raised |= keys
         for key in keys if None not in values else ():
-            assert values == {name for _, name, _, _ in Formatter().parse(alert_text.TEMPLATES[key]) if name}, key
-    assert raised == alert_text.TEMPLATES.keys()
+            assert values == {name for _, name, _, _ in Formatter().parse(ALERTS[key]) if name}, key
+    assert raised == ALERTS.keys()
 
 
 def test_words_as_they_were_written_stay_so_whatever_their_code() -> None:
     for said in (as_written("Kept {so}."), as_written("Kept {so}.", "too-little")):
-        assert {alert_text.alert_text(said), refusal_text(said), words(said)} == {"Kept {so}."}
+        assert {alert_text(said), refusal_text(said), words(said)} == {"Kept {so}."}
 
 
 SENTENCE = re.compile(r"\w+ \w+.*[.?!:,;]( |$)")

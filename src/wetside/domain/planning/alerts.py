@@ -1,6 +1,6 @@
 """The alerts about an evening and its bottles, as messages with a stable code.
 
-`present/alert_text.py` has the sentence of each. Temperatures are in °C (`_c`), times in s (`_s`), volumes in ml,
+`present/alerts.toml` has the sentence of each. Temperatures are in °C (`_c`), times in s (`_s`), volumes in ml,
 rolls of 135-36.
 """
 

@@ -12,7 +12,7 @@ from typing import Final, Literal
 from wetside.domain.calc.residue import Rule
 from wetside.domain.calc.timeline import TimeRow
 from wetside.domain.messages import Message
-from wetside.domain.planning.setup import KitToMix, Loading, Setup, TemperatureUnit, Units, VolumeUnit
+from wetside.domain.planning.setup import KitToMix, Loading, Setup, Tank, TemperatureUnit, Units, VolumeUnit
 from wetside.domain.profile.model import Agitation, Caution, ClockStarts, Ends, Kind, Lid, Yield
 from wetside.frozen import dataclass, remembers_last
 
@@ -312,3 +312,9 @@ class Plan:
 @remembers_last
 def _numbers(steps: tuple[PlannedStep, ...]) -> dict[str, int]:
     return {step.id: number for number, step in enumerate(steps)}
+
+
+NO_PLAN: Final = Plan(
+    "", "", "", Setup("", "", (), Tank(0, ()), ()), (), (), (), (), (), (), None, None, (), 0.0, 0.0, ()
+)
+"""The plan of a session that has not begun."""

@@ -13,7 +13,7 @@ from operator import attrgetter
 from typing import Any, assert_never
 
 from wetside.domain.calc.residue import CLEAN, Residues, pour, rinse
-from wetside.domain.planning.plan import Plan, PlannedStep
+from wetside.domain.planning.plan import NO_PLAN, Plan, PlannedStep
 from wetside.domain.session import events as e
 from wetside.domain.session.outcome import Outcome
 from wetside.frozen import dataclass
@@ -46,13 +46,13 @@ class StepClock:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """A session at one moment. `plan` is None before it began; `current` is None once it is closed.
+    """A session at one moment. Before it began and once it is closed no step is open: `current` is None.
 
     restarted: the resume after the last restart of the machine, None without one. gaps: how long (s) after the
     on-time bath before it was poured out a step began, where that was too long.
     """
 
-    plan: Plan | None = None
+    plan: Plan = NO_PLAN
     session: str = ""
     practice: bool = False
     speed: float = 1.0
@@ -88,6 +88,16 @@ class State:
     left_at: str | None = None
     gaps: Mapping[str, float] = field(default_factory=dict)
     by_eye_tick: str = ""
+
+    @property
+    def begun(self) -> bool:
+        """Whether the session has begun."""
+        return self.plan is not NO_PLAN
+
+    @property
+    def step(self) -> PlannedStep | None:
+        """The open step, which is on screen; None where none is open."""
+        return None if self.current is None else self.plan.step(self.current)
 
     @property
     def by_eye(self) -> bool:
@@ -350,13 +360,9 @@ def _step_ended(state: State, event: e.StepEnded) -> State:
 
 def _step(state: State, id_: str | None) -> PlannedStep | None:
     """The step with this id; None where the plan has none, which happens only in a damaged journal."""
-    return next((step for step in _steps(state) if step.id == id_), None)
+    return next((step for step in state.plan.steps if step.id == id_), None)
 
 
 def _clears(state: State, tick: str) -> tuple[str, ...]:
     """The vessels that this tick clears of residues."""
-    return next((each.clears for step in _steps(state) for each in step.ticks if each.id == tick), ())
-
-
-def _steps(state: State) -> tuple[PlannedStep, ...]:
-    return state.plan.steps if state.plan is not None else ()
+    return next((each.clears for step in state.plan.steps for each in step.ticks if each.id == tick), ())
