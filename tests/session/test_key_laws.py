@@ -44,7 +44,6 @@ class Moment:
 
     @property
     def step(self) -> PlannedStep:
-        assert self.state.plan is not None
         assert self.state.current is not None
         return self.state.plan.step(self.state.current)
 

@@ -21,54 +21,19 @@ from wetside.domain.session.events import Event, SessionBegan, SessionResumed
 from wetside.export.session_log import ReadingLog, SessionLog
 from wetside.export.step_logs import StepLog
 from wetside.export.wall_times import WallTime, dated_events
+from wetside.present.plan_json import warnings_json
 from wetside.present.tempering_text import in_words
 from wetside.sanitize import CONTROLS, encodable, escape_controls
 
-COLUMNS: Final = {
-    "format": "the number of this table's shape",
-    "session": "id of the session",
-    "standing": "practice, invented, or a session",
-    "outcome": "how the session ended",
-    "profile": "id of the process",
-    "profile_sha256": "of its text",
-    "step": "id of the step in the plan",
-    "title": "of the step",
-    "stage": "part of the evening",
-    "kind": "bath, wash, check, measure, wait, hang, dark ...",
-    "batch": "tank fill, from 1; 0 for none",
-    "roll": "roll, from 1 as in the setup; 0 for none",
-    "roll_label": "the person's own words",
-    "solution": "id of the bath",
-    "volume_ml": "poured into the tank",
-    "ends": "on time, not before, or when done",
-    "planned_s": "time on the plan",
-    "last_planned_s": "after readings moved it",
-    "due_s": "from started to planned_end, less pauses",
-    "actual_s": "from started to ended, less pauses",
-    "difference_s": "actual less due",
-    "verdict": "in words",
-    "target_c": "temperature planned, °C",
-    "range_low_c": "lowest accepted",
-    "range_high_c": "highest accepted",
-    "read_before_c": "last read within 20 min before the start",
-    "read_within_c": "mean of the readings in the bath",
-    "factor_temperature": "of the time, for a temperature beside the target",
-    "factor_use": "for rolls developed before",
-    "factor_push": "for push or pull",
-    "dose": "share of its work done, by its readings; 1 is all",
-    "planned_start": "by the plan's chart",
-    "first_marked": "start as first marked",
-    "started": "start as corrected",
-    "started_sure": "measured, or stated by the person",
-    "planned_end": "moment due",
-    "ended": "pouring out began, or the step was left",
-    "ended_sure": "measured or stated",
-    "left": "the guide went on",
-    "readings": "all of them, in words",
-    "deviations": "all of them, in words",
-    "roll_numbers": "of its rolls; only where the archive has numbers",
-}
-"""The columns in their order with their contents; spans in s, volumes in ml, moments as RFC 3339."""
+COLUMNS: Final = (
+    "format", "session", "standing", "outcome", "profile", "profile_sha256", "step", "title", "stage", "kind",
+    "batch", "roll", "roll_label", "solution", "volume_ml", "ends", "planned_s", "last_planned_s", "due_s",
+    "actual_s", "difference_s", "verdict", "target_c", "range_low_c", "range_high_c", "read_before_c",
+    "read_within_c", "factor_temperature", "factor_use", "factor_push", "dose", "planned_start",
+    "first_marked", "started", "started_sure", "planned_end", "ended", "ended_sure", "left", "readings",
+    "deviations", "roll_numbers",
+)  # fmt: skip
+"""The columns in their order; `commands/help/export.txt` says what each holds."""
 _SIX_PLACES = ("factor_temperature", "factor_use", "factor_push", "dose")
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 JSONL_FORMAT: Final = 2
@@ -200,7 +165,7 @@ def export_toml(log: SessionLog) -> str:
     """
     import tomli_w
 
-    plan = in_words(log.plan)
+    plan = by_name(in_words(log.plan)) | {"warnings": warnings_json(log.plan)}
     head = f"# Wetside session log, {log.standing}.\n# Seconds (_s), °C (_c) and millilitres (_ml).\n\n"
     session = ("practice", "speed", "began", "closed", "outcome", "deviation_count", "reason")
     data = {
@@ -215,7 +180,7 @@ def export_toml(log: SessionLog) -> str:
         "profile": {"id": log.plan.profile_id, "title": log.plan.profile_title, "sha256": log.plan.profile_sha256},
         "setup": log.plan.setup,
         **{name: getattr(log, name) for name in _ROWS},
-        "plan": by_name(plan) | {"setup": None},
+        "plan": plan | {"setup": None},
     }
     return head + _CONTROL_CHARACTERS.sub(lambda found: f"\\u{ord(found[0]):04x}", tomli_w.dumps(_plain(data)))
 

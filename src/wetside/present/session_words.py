@@ -15,7 +15,7 @@ from wetside.domain.session.cues import Call, Cue
 from wetside.domain.session.events import GateOverridden
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass
-from wetside.present.sentences import COMMON, Specs, filled
+from wetside.present.sentences import COMMON, Specs, worded_by
 
 TEMPLATES: Final[dict[str, str]] = {
     **COMMON,
@@ -125,12 +125,12 @@ _SPECS: Final[Specs] = {
 
 def words(message: Message, unit: TemperatureUnit = "°C") -> str:
     """The sentence of a message, in the person's unit."""
-    return filled(TEMPLATES[message.code], dict(message.values), Units(unit), _SPECS)
+    return worded_by(TEMPLATES, message, Units(unit), _SPECS)
 
 
 def unit_of(state: State) -> TemperatureUnit:
     """The person's unit of temperature; °C before a session has begun."""
-    return state.plan.unit if state.plan is not None else "°C"
+    return state.plan.unit
 
 
 def gate_words(plan: Plan, event: GateOverridden) -> str:

@@ -7,18 +7,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import reduce
 from typing import assert_never
 
 from wetside.domain.messages import Refusal, refused, typed_text
-from wetside.domain.planning.plan import PlannedTick
 from wetside.domain.session import clocks
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
 from wetside.domain.session.cues import all_cues, is_answered
-from wetside.domain.session.gates import blockers_now, cannot_make, current_step, plan_of
+from wetside.domain.session.gates import blockers_now, cannot_make, current_step, step_on_screen
 from wetside.domain.session.mishaps import find
-from wetside.domain.session.state import State, evolve
+from wetside.domain.session.state import State, replay
 from wetside.sanitize import MOST_TYPED
 
 
@@ -26,7 +24,8 @@ def decide(state: State, command: c.Command) -> tuple[e.Event, ...]:
     """The events of `command` in `state`. Raises Refusal."""
     if isinstance(command, e.SessionBegan):
         return _begin(state, command)
-    plan_of(state)
+    if not state.begun:
+        raise refused("no session")
     if isinstance(command, c.AddNote):  # in a closed session too
         return _add_note(state, command)
     if state.outcome is not None:
@@ -85,13 +84,13 @@ def _in_step(state: State, command: c.InStep) -> tuple[e.Event, ...]:
             return clocks.take_back_drain(state, command)
         case c.EndStep():
             made = _plain_ticks(state, c.MakeTick(command.at, ""), command.also)
-            return (*made, *clocks.end_step(reduce(evolve, made, state), command))
+            return (*made, *clocks.end_step(replay(made, state), command))
         case _:
             assert_never(command)
 
 
 def _begin(state: State, began: e.SessionBegan) -> tuple[e.Event, ...]:
-    if state.plan is not None:
+    if state.begun:
         raise refused("begun already")
     if not began.plan.steps:
         raise refused("no step planned")
@@ -102,19 +101,16 @@ def _plain_ticks(state: State, command: c.MakeTick, ticks: tuple[str, ...]) -> t
     """The events of all `ticks`, each made like `command`. Raises Refusal where one of them is critical."""
     events: tuple[e.Event, ...] = ()
     for id_ in ticks:
-        if any(tick.id == id_ and tick.killer for tick in _all_ticks(state)):
+        tick = state.plan.tick(id_)
+        if tick is not None and tick.killer:
             raise refused("critical by itself")
         made = _tick(state, replace(command, tick=id_, also=()))
-        events, state = (*events, *made), reduce(evolve, made, state)
+        events, state = (*events, *made), replay(made, state)
     return events
 
 
-def _all_ticks(state: State) -> tuple[PlannedTick, ...]:
-    return tuple(tick for step in plan_of(state).steps for tick in step.ticks)
-
-
 def _tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
-    tick = next((tick for tick in _all_ticks(state) if tick.id == command.tick), None)
+    tick = state.plan.tick(command.tick)
     if tick is None:
         raise refused("no such line")
     if tick.id in state.ticks:
@@ -131,8 +127,8 @@ def _tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
 def _undo_tick(state: State, command: c.UndoTick) -> tuple[e.Event, ...]:
     if command.tick not in state.ticks:
         raise refused("nothing confirmed")
-    plan, current = plan_of(state), current_step(state)
-    tick = next((tick for tick in _all_ticks(state) if tick.id == command.tick), None)
+    plan, current = state.plan, current_step(state)
+    tick = plan.tick(command.tick)
     if tick is None:
         raise refused("gate passed")
     due = plan.step(tick.due_step)
@@ -145,10 +141,8 @@ def _undo_tick(state: State, command: c.UndoTick) -> tuple[e.Event, ...]:
 
 
 def _override(state: State, command: c.Override) -> tuple[e.Event, ...]:
-    step = current_step(state)
     reason = typed_text(command.reason, "no reason")
-    if command.step != step.id:
-        raise refused("other step on screen")
+    step = step_on_screen(state, command.step)
     blocker = next((b for b in blockers_now(state, step, command.at) if b.key == command.what), None)
     if blocker is None:
         raise refused("nothing shut")
@@ -156,7 +150,7 @@ def _override(state: State, command: c.Override) -> tuple[e.Event, ...]:
 
 
 def _called(state: State, cue: e.CueGiven | e.CueMissed) -> tuple[e.Event, ...]:
-    if all(step.id != cue.step for step in plan_of(state).steps):
+    if all(step.id != cue.step for step in state.plan.steps):
         raise refused("no such call")
     if (cue.step, cue.call, cue.planned) in state.given:
         raise refused("called already")
@@ -164,7 +158,7 @@ def _called(state: State, cue: e.CueGiven | e.CueMissed) -> tuple[e.Event, ...]:
 
 
 def _answer(state: State, command: c.AnswerCue) -> tuple[e.Event, ...]:
-    if all(step.id != command.step for step in plan_of(state).steps):
+    if all(step.id != command.step for step in state.plan.steps):
         raise refused("no such call")
     coming = [cue for cue in all_cues(state) if (cue.step, cue.call) == (command.step, command.call)]
     if coming and all(is_answered(state, cue) for cue in coming):
@@ -173,10 +167,9 @@ def _answer(state: State, command: c.AnswerCue) -> tuple[e.Event, ...]:
 
 
 def _add_note(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
-    plan = plan_of(state)
     look = command.look
     text = typed_text(command.text, "empty note") if look is None or look.fault == e.OWN_WORDS else ""
-    if command.roll is not None and not 0 <= command.roll < len(plan.setup.rolls):
+    if command.roll is not None and not 0 <= command.roll < len(state.plan.setup.rolls):
         raise refused("no such roll")
     return (replace(command, text=text), *_looked_at_all(state, command))
 
@@ -184,17 +177,17 @@ def _add_note(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
 def _looked_at_all(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
     """The events of the ticks with `asks="look"`, once every roll has a note on how it came out."""
     seen = {note.roll for note in state.notes if note.about == "look"} | {command.roll}
-    if command.about != "look" or not seen.issuperset(range(len(plan_of(state).setup.rolls))):
+    if command.about != "look" or not seen.issuperset(range(len(state.plan.setup.rolls))):
         return ()
     events: tuple[e.Event, ...] = ()
-    for tick in _all_ticks(state):
+    for tick in (tick for step in state.plan.steps for tick in step.ticks):
         if tick.asks == "look" and tick.id not in state.ticks and cannot_make(state, tick, command.at) is None:
             made = _tick(state, c.MakeTick(command.at, tick.id))
-            events, state = (*events, *made), reduce(evolve, made, state)
+            events, state = (*events, *made), replay(made, state)
     return events
 
 
 def _mishap(state: State, command: c.NoteMishap) -> tuple[e.Event, ...]:
-    found = find(state, plan_of(state), command.what, command.about, command.at)
-    step = current_step(state).id
-    return (e.MishapHappened(command.at, step, found.what, found.case, found.about, found.suspects),)
+    found = find(state, command.what, command.about, command.at)
+    step = current_step(state)
+    return (e.MishapHappened(command.at, step.id, found.what, found.case, found.about, found.suspects),)

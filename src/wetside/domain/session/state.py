@@ -13,7 +13,7 @@ from operator import attrgetter
 from typing import Any, assert_never
 
 from wetside.domain.calc.residue import CLEAN, Residues, pour, rinse
-from wetside.domain.planning.plan import Plan, PlannedStep
+from wetside.domain.planning.plan import NO_PLAN, Plan, PlannedStep
 from wetside.domain.session import events as e
 from wetside.domain.session.outcome import Outcome
 from wetside.frozen import dataclass
@@ -46,13 +46,13 @@ class StepClock:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """A session at one moment. `plan` is None before it began; `current` is None once it is closed.
+    """A session at one moment. Before it began and once it is closed no step is open: `current` is None.
 
     restarted: the resume after the last restart of the machine, None without one. gaps: how long (s) after the
     on-time bath before it was poured out a step began, where that was too long.
     """
 
-    plan: Plan | None = None
+    plan: Plan = NO_PLAN
     session: str = ""
     practice: bool = False
     speed: float = 1.0
@@ -88,6 +88,16 @@ class State:
     left_at: str | None = None
     gaps: Mapping[str, float] = field(default_factory=dict)
     by_eye_tick: str = ""
+
+    @property
+    def begun(self) -> bool:
+        """Whether the session has begun."""
+        return self.plan is not NO_PLAN
+
+    @property
+    def step(self) -> PlannedStep | None:
+        """The open step, which is on screen; None where none is open."""
+        return None if self.current is None else self.plan.step(self.current)
 
     @property
     def by_eye(self) -> bool:
@@ -286,12 +296,12 @@ def _tick_made(state: State, event: e.TickMade) -> State:
     state = _with(state, ticks={**state.ticks, event.tick: event.at})
     if event.typed == e.BY_EYE:
         state = _with(state, by_eye_tick=event.tick)
-    clears = _clears(state, event.tick)
-    if not clears:
+    tick = state.plan.tick(event.tick)
+    if tick is None or not tick.clears:
         return state
     return _with(
         state,
-        residues=rinse(state.residues, clears),
+        residues=rinse(state.residues, tick.clears),
         unrinsed={**state.unrinsed, event.tick: state.residues},
     )
 
@@ -300,11 +310,11 @@ def _tick_undone(state: State, event: e.TickUndone) -> State:
     ticks = {tick: at for tick, at in state.ticks.items() if tick != event.tick}
     by_eye_tick = "" if event.tick == state.by_eye_tick else state.by_eye_tick
     state = _with(state, ticks=ticks, by_eye_tick=by_eye_tick)
-    before = state.unrinsed.get(event.tick)
-    if before is None:
+    before, tick = state.unrinsed.get(event.tick), state.plan.tick(event.tick)
+    if before is None or tick is None:
         return state
     residues = state.residues
-    for thing in _clears(state, event.tick):
+    for thing in tick.clears:
         for residue in sorted(before.on(thing)):
             residues = pour(residues, residue, (thing,))
     return _with(
@@ -319,9 +329,7 @@ def _clock_started(state: State, event: e.ClockStarted) -> State:
     if step is None:
         return state
     clock = StepClock(t0=event.t0, first_t0=event.t0, end_s=step.planned_s)
-    residues = state.residues
-    if step.solution is not None and step.pour:
-        residues = pour(residues, step.solution, step.pour)
+    residues = state.residues if step.solution is None else pour(state.residues, step.solution, step.pour)
     last = _step(state, state.last_ended)
     drained_at = state.clocks[last.id].drained_at if last is not None and last.id in state.clocks else None
     gaps = state.gaps
@@ -350,13 +358,4 @@ def _step_ended(state: State, event: e.StepEnded) -> State:
 
 def _step(state: State, id_: str | None) -> PlannedStep | None:
     """The step with this id; None where the plan has none, which happens only in a damaged journal."""
-    return next((step for step in _steps(state) if step.id == id_), None)
-
-
-def _clears(state: State, tick: str) -> tuple[str, ...]:
-    """The vessels that this tick clears of residues."""
-    return next((each.clears for step in _steps(state) for each in step.ticks if each.id == tick), ())
-
-
-def _steps(state: State) -> tuple[PlannedStep, ...]:
-    return state.plan.steps if state.plan is not None else ()
+    return next((step for step in state.plan.steps if step.id == id_), None)
