@@ -160,3 +160,23 @@ def test_a_value_with_braces_is_left_alone_and_temperatures_follow_the_person() 
     asked = message("out of range", title="Fixer", read_c=36.0, wanted_c=(37.8, 39.0))
     assert words(asked) == "Fixer: 36.0 °C read, 37.8 to 39.0 °C wanted."
     assert words(asked, "°F") == "Fixer: 96.8 °F read, 100.1 to 102.2 °F wanted."
+
+
+def test_each_reason_why_a_journal_cannot_be_used_has_its_sentence_and_is_given() -> None:
+    table = dict(word_table("journal_errors"))
+    remedies = table.pop("remedies")
+    codes = {code for code in table if not code.startswith("SQLITE_")}
+    named: set[object] = set()
+    checked = 0
+    for path in (DOMAIN.parent / "storage").glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.Constant):
+                named.add(node.value)
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "unusable":
+                if isinstance(code := node.args[1], ast.Constant):
+                    used = {name for _, name, _, _ in Formatter().parse(table[code.value]["why"]) if name}
+                    assert used == {keyword.arg for keyword in node.keywords}, code.value
+                    checked += 1
+    assert checked > 15
+    assert codes <= named
+    assert {words["do"] for words in table.values()} >= remedies.keys()
