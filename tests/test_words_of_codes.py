@@ -172,10 +172,10 @@ def test_each_reason_why_a_journal_cannot_be_used_has_its_sentence_and_is_given(
         for node in ast.walk(ast.parse(path.read_text())):
             if isinstance(node, ast.Constant):
                 named.add(node.value)
-            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "unusable":
-                if isinstance(code := node.args[1], ast.Constant):
-                    used = {name for _, name, _, _ in Formatter().parse(table[code.value]["why"]) if name}
-                    assert used == {keyword.arg for keyword in node.keywords}, code.value
+            match node:
+                case ast.Call(func=ast.Name(id="unusable"), args=[_, ast.Constant(value=code)], keywords=given):
+                    used = {name for _, name, _, _ in Formatter().parse(table[code]["why"]) if name}
+                    assert used == {keyword.arg for keyword in given}, code
                     checked += 1
     assert checked > 15
     assert codes <= named
