@@ -26,13 +26,13 @@ from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
 from wetside.domain.planning.setup import Setup, TemperatureUnit, Units, VolumeUnit
 from wetside.domain.planning.warm_bath import bench_of
 from wetside.domain.planning.warming import HORIZON_S, warming
-from wetside.domain.profile.model import Kind, Solution
+from wetside.domain.profile.model import Kind
 from wetside.domain.session.developer import follows_readings, path_of
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.gates import beside_range
 from wetside.domain.session.readings import valid_readings
 from wetside.domain.session.state import State
-from wetside.domain.session.unseen import as_read, through
+from wetside.domain.session.unseen import as_read, first_bath_c, through
 from wetside.frozen import dataclass
 from wetside.present.temperature_plot import PlotLine
 from wetside.present.tempering_text import answers_in_words
@@ -120,15 +120,15 @@ def _asked(
     others = tuple(of for of in warmed if of not in wanted)
     readings = valid_readings(_readings_of(state, plan, step, wanted))
     before = _readings_before(state, plan, readings, wanted | set(others))
-    first_bath_c = _first_bath_c(plan, (*before, *readings))
-    if first_bath_c is None:
+    bath_c = first_bath_c(plan, (*before, *readings))
+    if bath_c is None:
         return None
     latest_s = readings[-1].at if readings else state.opened_at
     return _Ask(
         setup=plan.setup,
         places=tuple((of, plan.title_of(of)) for of in (*(ask.of for ask in asked), *others)),
         ranges=(*(ask.range_c for ask in asked), *(None for _ in others)),
-        first_bath_c=first_bath_c,
+        first_bath_c=bath_c,
         before=before,
         fresh=_set_in_new(plan, step, held) if before else (),
         read_in_range=tuple(_read_in_range(state, ask.of, ask.range_c) for ask in asked),
@@ -171,15 +171,6 @@ def _read_in_range(state: State, of: str, range_c: tuple[float, float] | None) -
     if reading is None or reading.at < state.opened_at or range_c is None:
         return False
     return beside_range(reading.temperature_c, range_c) is None
-
-
-def _first_bath_c(plan: Plan, readings: tuple[ReadingTaken, ...]) -> float | None:
-    """The first temperature of the bath (°C): as read, else as stated in the setup, else as planned; or None."""
-    read = next((reading.temperature_c for reading in readings if reading.of == BATH), None)
-    if read is not None:
-        return read
-    planned = plan.tempering.starting_bath_c if plan.tempering is not None else None
-    return plan.setup.water.bath_c if plan.setup.water.bath_c is not None else planned
 
 
 @lru_cache(maxsize=2)
@@ -253,9 +244,7 @@ def _pieces(ask: _Ask) -> tuple[_Piece, ...]:
 
 def _first_bench(ask: _Ask) -> TemperingBench:
     """The bench with the first readings; places without one as earlier readings imply, else as in the setup."""
-    # The bench takes its bottles from the setup; of a solution it needs the id and the title alone.
-    solutions = tuple(Solution(of, title, "bottle", "not before", "") for of, title in ask.places)
-    bench = bench_of(ask.setup, solutions, ask.first_bath_c)
+    bench = bench_of(ask.setup, ask.places, ask.first_bath_c)
     bottles = tuple(of for of, _ in ask.places)
     if ask.before:
         new = {of: bottle.temperature_c for bottle, of in zip(bench.bottles, bottles, strict=True)}

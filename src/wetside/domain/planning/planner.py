@@ -89,7 +89,7 @@ def make_plan(
         *bottle_alerts(profile, setup, batches, tonight.steps, today),
         *water_alerts,
         *film_alerts(profile, setup, keeps_backing(profile)),
-        *bath_alerts(profile, setup, tempering),
+        *bath_alerts(tempering),
         *drain_alerts(tonight.steps),
     ]
     titles = [(solution.id, solution.title) for solution in profile.solutions]
@@ -238,7 +238,7 @@ def _in_order(
     if not tempered(profile, setup):
         return laid_out(setup.loading), LoadingOrder(setup.loading, "chosen")
     after, beside = laid_out("after warming"), laid_out("while warming")
-    found = loading_order(profile, setup, tempering, beside.unseen)
+    found = loading_order(setup, tempering, beside.unseen)
     saved_s = after.chart.hands_done_s - beside.chart.hands_done_s
     if found.order == "while warming":
         return beside, replace(found, saved_s=saved_s)

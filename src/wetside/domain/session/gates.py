@@ -222,16 +222,10 @@ def too_warm_unseen(state: State, step: PlannedStep, at: float) -> list[Blocker]
     if unseen_s is None or step.id in state.clocks or state.overridden(key) or reading_blockers(state, step, at):
         return []
     # Imported only where film is loaded, so that no other screen waits for the import of the forecast.
-    from wetside.domain.session.unseen import unseen_overshoot
+    from wetside.domain.session.unseen import may_overheat
 
-    found = unseen_overshoot(state, at, unseen_s)
-    if found is None:
-        return []
-    if found.in_s <= 0.0:
-        why = message("too warm to leave", bottle=found.title, limit_c=found.limit_c)
-    else:
-        why = message("too warm soon", bottle=found.title, limit_c=found.limit_c, in_s=found.in_s)
-    return [Blocker(key, why)]
+    why = may_overheat(state, at, unseen_s)
+    return [] if why is None else [Blocker(key, why)]
 
 
 def _residues(state: State, step: PlannedStep) -> tuple[Blocker, ...]:
