@@ -11,11 +11,13 @@ import io
 import json
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import fields, is_dataclass, replace
 from datetime import datetime
 from enum import Enum
 from statistics import fmean
 from typing import Any, Final
+
+from msgspec import Struct
+from msgspec.structs import asdict, replace
 
 from wetside.domain.session.events import Event, SessionBegan, SessionResumed
 from wetside.export.session_log import ReadingLog, SessionLog
@@ -91,11 +93,6 @@ def csv_text(columns: Iterable[str], rows: Iterable[Sequence[str]]) -> str:
     return out.getvalue()
 
 
-def by_name(value: Any) -> dict[str, Any]:
-    """The fields of a dataclass by their names, their values as they are."""
-    return {part.name: getattr(value, part.name) for part in fields(value)}
-
-
 def text_cell(text: str) -> str:
     """`text` as a cell, with an apostrophe in front where a spreadsheet would take it for a formula."""
     # checked before and after escaping, so that a leading tab gets its apostrophe too
@@ -110,7 +107,7 @@ def _values(log: SessionLog, step: StepLog) -> dict[str, object]:
     mine = (step.roll,) if step.roll is not None else rolls[0] if rolls else ()
     factors = planned.factors if step.planned_s is not None else None
     low_c, high_c = planned.range_c or (None, None)
-    return by_name(step) | {
+    return asdict(step) | {
         "format": log.format,
         "session": log.session,
         "standing": log.standing,
@@ -215,7 +212,7 @@ def export_toml(log: SessionLog) -> str:
         "profile": {"id": log.plan.profile_id, "title": log.plan.profile_title, "sha256": log.plan.profile_sha256},
         "setup": log.plan.setup,
         **{name: getattr(log, name) for name in _ROWS},
-        "plan": by_name(plan) | {"setup": None},
+        "plan": asdict(plan) | {"setup": None},
     }
     return head + _CONTROL_CHARACTERS.sub(lambda found: f"\\u{ord(found[0]):04x}", tomli_w.dumps(_plain(data)))
 
@@ -233,8 +230,8 @@ def _plain(value: Any) -> Any:
         return _Written.combine(value.wall.date(), value.wall.timetz())
     if isinstance(value, Enum):
         return value.value
-    if is_dataclass(value):
-        value = by_name(value)
+    if isinstance(value, Struct):
+        value = asdict(value)
     if isinstance(value, dict):
         return {name: _plain(inner) for name, inner in value.items() if inner is not None}
     if isinstance(value, tuple):

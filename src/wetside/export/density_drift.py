@@ -12,6 +12,8 @@ from datetime import date
 from types import MappingProxyType
 from typing import Literal
 
+from msgspec import Struct
+
 from wetside.domain.archive.drift import (
     FEWEST_FILLS,
     DensityPoint,
@@ -24,7 +26,6 @@ from wetside.domain.archive.drift import (
 from wetside.domain.calc.learning import SESSIONS_REMEMBERED
 from wetside.errors import JournalUnusable
 from wetside.export.roll_archive import ArchivedRoll, archived_rolls, measured
-from wetside.frozen import dataclass
 from wetside.present.wording import spark
 from wetside.storage.archive import ARCHIVE
 from wetside.storage.store import Store
@@ -36,8 +37,7 @@ Along = Literal["roll", "30 days"]
 """Against what a drift is taken: the rolls through the bottle, or time."""
 
 
-@dataclass(frozen=True, slots=True)
-class DensityDrift:
+class DensityDrift(Struct, frozen=True):
     """The densities of one film in one bottle or process, a point for each fill; `along` is the unit of a slope.
 
     advice: None where there is none. fills_counted: the fills that count towards it; None for a process.

@@ -5,13 +5,12 @@ The settings file's reader, the settings screen, the commented file and the docu
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from wetside.domain.archive.numbering import FIRST_PATTERN
 from wetside.domain.archive.sleeve import STRIP_FRAMES
 from wetside.domain.profile.model import LEAST_BELL_S
-from wetside.frozen import dataclass
 
 Kind = Literal["seconds", "degrees", ""]
 """The quantity of a number: it may be written with its unit, "5 s" or "0.5 C", else it is in seconds or °C."""

@@ -23,6 +23,8 @@ from dataclasses import fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final, get_type_hints
 
+from msgspec import Struct
+
 from wetside.domain.archive.numbering import checked_pattern
 from wetside.domain.nearest import nearest_of
 from wetside.domain.profile.model import LEAST_BELL_S
@@ -30,7 +32,6 @@ from wetside.errors import FileFinding, FileUnusable, Refused, Unusable
 from wetside.files.atomic_write import file_unusable, reason, shown_path
 from wetside.files.setting_list import Settings as Settings
 from wetside.files.units import quoted
-from wetside.frozen import dataclass
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -41,8 +42,7 @@ JOURNAL: Final = "journal.sqlite3"
 _LARGEST_FILE: Final = 256 * 1024
 
 
-@dataclass(frozen=True, slots=True)
-class Places:
+class Places(Struct, frozen=True):
     """The data folder (journal) and the settings file. Neither need exist yet."""
 
     data: Path

@@ -9,6 +9,8 @@ from dataclasses import Field, fields, replace
 from pathlib import Path
 from typing import Any, Final, get_args, get_type_hints
 
+from msgspec import Struct
+
 from wetside.errors import FileUnusable, Refused
 from wetside.files.atomic_write import file_unusable, reason, write_whole
 from wetside.files.settings import (
@@ -20,7 +22,6 @@ from wetside.files.settings import (
     validated,
 )
 from wetside.files.units import count, difference_c, quoted
-from wetside.frozen import dataclass
 from wetside.present.wording import difference
 
 WRONG_FILE: Final = (
@@ -40,8 +41,7 @@ _NAMES: Final = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class SettingLine:
+class SettingLine(Struct, frozen=True):
     """One setting to show and change. options: (answer, words) if it is chosen; () if it is typed.
 
     chosen: the option that is set now.

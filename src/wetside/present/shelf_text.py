@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from functools import partial
 from typing import Any, assert_never
+
+from msgspec.structs import asdict
 
 from wetside.domain.planning.setup import Bottle, Setup
 from wetside.domain.shelf import setup_bottles

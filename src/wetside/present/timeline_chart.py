@@ -10,8 +10,9 @@ import unicodedata
 from datetime import datetime
 from typing import Final
 
+from msgspec import Struct
+
 from wetside.domain.calc.timeline import ROW_NAMES, RowName, Timeline, TimeRow
-from wetside.frozen import dataclass
 from wetside.present.wording import time_of_day
 from wetside.sanitize import in_ascii
 
@@ -21,8 +22,7 @@ TICK_MINUTES: Final = (1, 2, 5, 10, 15, 30, 60, 120, 240, 480, 1440)
 CELLS_PER_TICK: Final = 9
 
 
-@dataclass(frozen=True, slots=True)
-class _Signs:
+class _Signs(Struct, frozen=True):
     work: str
     dark: str
     idle: str

@@ -7,9 +7,9 @@ ENTER on the last line goes to the review, and starts nothing.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 
+from msgspec import Struct
 from textual.containers import Vertical
 from textual.widget import Widget
 from textual.widgets import Static
@@ -39,8 +39,7 @@ TITLE_CELLS = 11
 """Cells of the titles in the list."""
 
 
-@dataclass(frozen=True, slots=True)
-class FieldLine:
+class FieldLine(Struct, frozen=True):
     """One line of a list. does: what ENTER does there, for the bottom line."""
 
     title: str

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable
 from datetime import date
 from typing import NoReturn
 
+from msgspec import Struct
 from textual.widget import Widget
 from textual.widgets import Static
 
@@ -20,7 +21,6 @@ from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import BottleReport, report
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import WetsideError
-from wetside.frozen import dataclass
 from wetside.present.prompts import BOTH_WAYS, Keys
 from wetside.present.shelf_text import decided
 from wetside.tui.choice_list import ChoiceList, moved
@@ -39,8 +39,7 @@ _MIXING = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class ShelfPorts:
+class ShelfPorts(Struct, frozen=True):
     """The screen's callbacks. Each may raise a WetsideError, whose first line is shown.
 
     shelf: reads the shelf. change: decides and saves a command, and returns the new shelf. profiles: those with

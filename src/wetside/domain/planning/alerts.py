@@ -8,14 +8,14 @@ rolls of 135-36.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import field
 from typing import Literal, TypeAlias
+
+from msgspec import Struct, field
 
 from wetside.domain.calc.developer_time import DeveloperTime
 from wetside.domain.calc.water import Boiled
 from wetside.domain.messages import Message
 from wetside.domain.planning.setup import Units, Water
-from wetside.frozen import dataclass
 
 AlertCode = Literal[
     # the time of a bath
@@ -55,8 +55,7 @@ AlertCode = Literal[
 AlertValue: TypeAlias = "str | float | tuple[float, float] | Boiled | Message | Alert"
 
 
-@dataclass(frozen=True, slots=True)
-class Alert:
+class Alert(Struct, frozen=True):
     """A code, the values of its sentence by name, and the variant where a code has several sentences."""
 
     code: AlertCode
@@ -68,8 +67,7 @@ AlertWords = Callable[[Alert, Units], str]
 """Words an alert in a person's units."""
 
 
-@dataclass(frozen=True, slots=True)
-class PlanWords:
+class PlanWords(Struct, frozen=True):
     """The functions that make the texts a plan stores.
 
     alert, refusal: the sentence of an alert, of a refusal. developer: about a developer time, by temperature (°C),

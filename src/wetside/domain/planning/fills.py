@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from msgspec import Struct
+from msgspec.structs import replace
+
 from wetside.domain.calc.tank import MEDIUM_FORMATS
 from wetside.domain.planning.setup import Tank
-from wetside.frozen import dataclass, replace
 
 _LAST_TURN = 1000.0
 """Larger than any push in stops."""
 
 
-@dataclass(frozen=True, slots=True)
-class RollSpec:
+class RollSpec(Struct, frozen=True):
     """One roll: its format, its path through the process, and its push in stops.
 
     last: it contaminates the baths, so it is developed after every roll that does not.
@@ -79,8 +80,7 @@ def _first_fit(group: list[int], places: tuple[int, ...], room: int) -> Iterator
     yield from (tuple(sorted(fill)) for fill in fills)
 
 
-@dataclass(frozen=True, slots=True)
-class Stock:
+class Stock(Struct, frozen=True):
     """The content of one bottle in ml; `paths` are those of the rolls it is poured for.
 
     one_shot: what is poured into the tank does not come back.
@@ -113,8 +113,7 @@ _Fill = tuple[int, int, int]
 """A fill before its rolls are named: (group, narrow rolls, wide rolls)."""
 
 
-@dataclass(frozen=True, slots=True)
-class _SearchState:
+class _SearchState(Struct, frozen=True):
     """The state between two fills: (narrow, wide) rolls left in each group, ml left in each bottle, and the sort
     key of the fill before: its push and its size, negative."""
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import fsum
+
+from msgspec.structs import replace
 
 from wetside.domain.calc.tempering import (
     GUESSED_LOG,

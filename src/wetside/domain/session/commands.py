@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from msgspec import Struct
+
 from wetside.domain.session.events import (
     ClockCorrected,
     ClockJumped,
@@ -21,11 +23,9 @@ from wetside.domain.session.events import (
     Sureness,
     TickUndone,
 )
-from wetside.frozen import dataclass
 
 
-@dataclass(frozen=True, slots=True)
-class MakeTick:
+class MakeTick(Struct, frozen=True):
     """Confirm a tick. `typed` and `expected` are for ticks that ask for a number (bells heard, bells rung).
 
     also: plain ticks of the same screen that the same answer confirms; never a critical one.
@@ -38,8 +38,7 @@ class MakeTick:
     also: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Override:
+class Override(Struct, frozen=True):
     """Pass a gate against the rule. `what` is a blocker's key, see `gates.Blocker`."""
 
     at: float
@@ -48,8 +47,7 @@ class Override:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class TakeReading:
+class TakeReading(Struct, frozen=True):
     """A temperature was read. confirmed: the person was asked about a large move of the end and said yes.
 
     by: the person, or a probe that reads by itself.
@@ -63,8 +61,7 @@ class TakeReading:
     by: Reader = "person"
 
 
-@dataclass(frozen=True, slots=True)
-class StartStep:
+class StartStep(Struct, frozen=True):
     """Start the current step's clock after a lead-in."""
 
     at: float
@@ -73,8 +70,7 @@ class StartStep:
     confirmed: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class BeginDrain:
+class BeginDrain(Struct, frozen=True):
     """Start pouring out. early: the person has confirmed that an on-time bath ends before its time.
 
     began_at: when it really began, as stated afterwards; `sure` then says how well that is known.
@@ -87,8 +83,7 @@ class BeginDrain:
     sure: Sureness = "stated"
 
 
-@dataclass(frozen=True, slots=True)
-class EndStep:
+class EndStep(Struct, frozen=True):
     """End the current step and open the next one.
 
     also: open plain ticks due by then that the same answer confirms first; never a critical one.
@@ -100,8 +95,7 @@ class EndStep:
     also: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class NoteMishap:
+class NoteMishap(Struct, frozen=True):
     """Something went wrong in the light. about: one of `mishaps.choices_about`, or ""."""
 
     at: float
@@ -109,8 +103,7 @@ class NoteMishap:
     about: str
 
 
-@dataclass(frozen=True, slots=True)
-class Abandon:
+class Abandon(Struct, frozen=True):
     """Stop the evening for good; the record is closed as abandoned."""
 
     at: float

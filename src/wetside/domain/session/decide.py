@@ -6,9 +6,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import reduce
 from typing import assert_never
+
+from msgspec.structs import replace
 
 from wetside.domain.messages import Refusal, refused, typed_text
 from wetside.domain.planning.plan import PlannedTick

@@ -7,8 +7,10 @@ Forecast from the readings of the bottles and their bath so far (`through`), wit
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from functools import lru_cache
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wetside.domain.calc.tempering import BATH, TemperingBench, later
 from wetside.domain.planning.plan import Plan
@@ -18,14 +20,12 @@ from wetside.domain.profile.model import Solution
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.readings import valid_readings
 from wetside.domain.session.state import State
-from wetside.frozen import dataclass
 
 LOOK_AGAIN_S = 15.0
 """The interval at which the forecast is repeated while no temperature is read."""
 
 
-@dataclass(frozen=True, slots=True)
-class Overshoot:
+class Overshoot(Struct, frozen=True):
     """A bottle that may pass `limit_c`, the upper end of its range, `in_s` from now (0: it is above it)."""
 
     title: str
