@@ -17,11 +17,17 @@ from pathlib import Path
 import pytest
 
 from wetside import __version__
+from wetside.app.clock import FASTEST
 from wetside.app.session_factory import begin_session, terminal_name
 from wetside.cli import COMMANDS, main
 from wetside.commands.arguments import JSON_FORMAT
+from wetside.commands.run_session import PRACTICE_SETUP, PRACTICE_SPEED
+from wetside.commands.sessions import LISTED
 from wetside.commands.tonight import plan_evening
-from wetside.files.settings import Places, Settings
+from wetside.domain.calc.learning import SESSIONS_REMEMBERED
+from wetside.files.settings import DATA_VARIABLE, Places, Settings
+from wetside.storage.copies import FOLDER, KEPT
+from wetside.storage.journal_file import KEPT_APART
 from wetside.storage.store import open_store
 
 TIMEOUT_S = 240.0
@@ -73,7 +79,22 @@ def test_each_commands_help_says_exit_codes_and_an_example(name: str, capsys: py
     code, out, err = said(capsys, name, "--help")
     assert (code, err) == (0, "")
     assert f"example: wetside {name}" in out
+    assert "\n--data DIR moves the data folder." in out, "on a line of its own, not as a part of the example"
     assert "exit codes" in out.lower()
+
+
+def test_help_has_the_numbers_and_names_that_the_program_goes_by(capsys: pytest.CaptureFixture[str]) -> None:
+    told = {
+        "": [DATA_VARIABLE],
+        "practise": [f"{PRACTICE_SETUP}, at {PRACTICE_SPEED:.0f} times", f"{FASTEST:.0f} the most"],
+        "sessions": ["the latest twenty", "the latest ten"],
+        "salvage": [f"the folder {FOLDER} of", f"the last {KEPT} are kept", f"a folder {KEPT_APART}SESSION"],
+    }
+    assert (LISTED, SESSIONS_REMEMBERED) == (20, 10)
+    for name, parts in told.items():
+        _, out, _ = said(capsys, *([name] if name else []), "--help")
+        for part in parts:
+            assert part in " ".join(out.split()), name
 
 
 MISTAKEN: dict[str, tuple[tuple[str, ...], int, str]] = {
@@ -85,6 +106,11 @@ MISTAKEN: dict[str, tuple[tuple[str, ...], int, str]] = {
         "three-rolls is a setup: name a profile.",
     ),
     "an option too many": (("shelf", "--all"), 2, "Unrecognized arguments: --all; see `wetside shelf --help`."),
+    "no format": (
+        ("export", "last"),
+        2,
+        "The following arguments are required: --format (toml, csv, jsonl, markdown, html); see ",
+    ),
     "no number": (("practise", "--speed", "fast"), 2, 'Argument --speed: "fast" is no number; see '),
     "no whole number": (
         ("rolls", "sleeve", "1", "--frames", "x"),

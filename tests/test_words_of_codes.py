@@ -12,7 +12,7 @@ import pytest
 
 import wetside.domain
 from wetside.domain.messages import message
-from wetside.present import proof_text, session_words
+from wetside.present import session_words
 from wetside.present.sentences import COMMON, word_table
 from wetside.present.session_words import words
 
@@ -20,7 +20,7 @@ DOMAIN = Path(wetside.domain.__path__[0])
 CORE = sorted(
     path for room in ("session", "shelf", "planning", "calc", "proof") for path in (DOMAIN / room).glob("*.py")
 )
-PROOF = {**proof_text.ACTS, **proof_text.ABOUT, **word_table("proof_findings")}
+PROOF = dict(word_table("proof_findings"))
 PROOF.pop("shipped id")  # said by the command that looks for it
 TABLES: dict[tuple[str, ...], Mapping[str, str]] = {
     ("session",): {code: said for code, said in session_words.TEMPLATES.items() if code not in COMMON},

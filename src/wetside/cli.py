@@ -14,12 +14,13 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from types import ModuleType
-from typing import Final, NoReturn, TextIO
+from typing import Final, TextIO
 
 from msgspec import Struct
 
 from wetside import __version__
-from wetside.app.console import HelpInWords, columns_of, give_up, rows_of, say
+from wetside.app.console import columns_of, give_up, rows_of, say
+from wetside.commands.parser import CommandParser, add_command
 from wetside.domain.nearest import nearest_of
 from wetside.errors import FileUnusable, UsageError, WetsideError
 from wetside.files.settings import DATA_VARIABLE, find_places
@@ -38,7 +39,8 @@ _SIGINT: Final = 2
 class CommandEntry(Struct, frozen=True):
     """A command: its name, its module in `commands/`, and its line in `--help` (words).
 
-    The function `add_NAME` of the module adds a parser whose default `run` is the function that runs the command.
+    The function `add_NAME` of the module adds its arguments to a parser and sets `run`, the function that runs it.
+    The end of its help is in `commands/help/NAME.txt`.
     """
 
     name: str
@@ -57,7 +59,7 @@ COMMANDS: Final = (
     CommandEntry("check", "profiles", "check profile or setup files, and prove that they are sound"),
     CommandEntry("shelf", "shelf", "the bottles: their age, what is left in them, mixing, tests, discarding"),
     CommandEntry("mix", "mix", "mix a kit, step by step; at its end it stands on the shelf"),
-    CommandEntry("sessions", "sessions", "past and unfinished sessions"),
+    CommandEntry("sessions", "sessions", "past and unfinished sessions, and how they went"),
     CommandEntry("rolls", "rolls", "the archive of developed rolls: find, label, sleeve, scans, densities"),
     CommandEntry("export", "export", "the record of a session as TOML, CSV, JSON lines, Markdown or HTML"),
     CommandEntry("settings", "settings", "your settings, explained"),
@@ -65,27 +67,6 @@ COMMANDS: Final = (
 )
 
 DESCRIPTION: Final = "Stands beside the tank while you develop colour-negative film: leads, gates, times, records."
-EPILOG: Final = f"""\
-Without a command the full screen opens: go on with an unfinished session, plan a new one, practise.
-A SETUP or PROFILE is a file, or the name of one that ships or is yours ("three-rolls", "two-bath").
-A SESSION is an id, a unique beginning of one, or "last".
-
-units: files and typed text carry their unit ("102 F", "38.9 C", "3:30", "1 l", "20 US fl oz"); what is shown
-  goes by your settings (default: °C and ml). JSON has seconds, °C and millilitres.
-defaults: data folder and settings lie where your system keeps such files; --data DIR or {DATA_VARIABLE} move
-  the data folder.
-exit codes: 0 done; 1 refused or failed check; 2 usage; 3 a file or the data cannot be used;
-  128 + n ended by signal n.
-
-example: wetside practise three-rolls --plain --speed 60
-"""
-
-
-class _Parser(argparse.ArgumentParser):
-    """Raises UsageError with one sentence where argparse would print and exit."""
-
-    def error(self, message: str) -> NoReturn:
-        raise UsageError(f"{message[:1].upper()}{message[1:]}; see `{self.prog} --help`.")
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -130,7 +111,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _parsed(arguments: list[str]) -> argparse.Namespace:
     """The parsed arguments, with the function to `run`. Only the module of the named command is imported."""
     wanted = next((each for each in arguments if not each.startswith("-")), None)
-    parser = _Parser(prog="wetside", description=DESCRIPTION, epilog=EPILOG, formatter_class=HelpInWords)
+    parser = CommandParser(prog="wetside", description=DESCRIPTION)
     parser.add_argument("--version", action="version", version=f"wetside {__version__}")
     parser.add_argument("--data", metavar="DIR", help=f"the data folder (else {DATA_VARIABLE}, else the system's)")
     parser.add_argument("--plain", action="store_true", help="without the full screen, line by line")
@@ -141,10 +122,10 @@ def _parsed(arguments: list[str]) -> argparse.Namespace:
         raise UsageError(f'There is no command "{wanted[:40]}": {hint}')
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
     for command in COMMANDS:
-        if command.name == wanted:
-            getattr(_module(command.module), f"add_{wanted}")(subparsers)
-        else:
-            subparsers.add_parser(command.name, help=command.words, add_help=False)
+        meant = command.name == wanted
+        added = add_command(subparsers, command.name, command.words, add_help=meant)
+        if meant:
+            getattr(_module(command.module), f"add_{wanted}")(added)
     if wanted is None:
         parser.set_defaults(run=_module("home").run)
     args, unknown = parser.parse_known_args(arguments)

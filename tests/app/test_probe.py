@@ -234,7 +234,6 @@ class Tub:
         if (now // 70.0) % 3 == 2:
             return ()  # a dropout of 70 s
         state = self.guide.state
-        assert state.plan is not None
         ranges = {s.solution: s.range_c for s in state.plan.steps} | {"room": (20.0, 22.0)}
         found = []
         step = state.plan.step(state.current or "")

@@ -256,6 +256,18 @@ def test_too_few_or_identical_rolls_suggest_no_time(
     assert "Next time" not in out
 
 
+def test_a_search_without_a_match_names_the_whole_list(
+    archive: Places, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["--data", str(archive.data), "rolls", "--kit", "winter"]) == 0
+    assert "No developed roll is like that; `wetside rolls` lists them all." in capsys.readouterr().err
+
+
+def test_an_empty_archive_is_not_told_to_list_itself(places: Places, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["--data", str(places.data), "rolls"]) == 0
+    assert "No roll has been developed yet" in capsys.readouterr().err
+
+
 def test_no_journal_is_made_by_reading(places: Places, capsys: pytest.CaptureFixture[str]) -> None:
     assert said(capsys, places) == ""
     assert json.loads(said(capsys, places, "--json")) == {"format": 1, "rolls": []}

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable
-from dataclasses import fields, replace
+from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 from tests.robot.program import run
 from tests.tui.seen import press, seat_of, text_of
 
@@ -20,6 +21,7 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Kind
 from wetside.files.profile_places import shipped_dir
 from wetside.files.settings import Places, Settings, find_places, read_settings, settings_to_go_on
+from wetside.present.sentences import word_table
 from wetside.tui.home_screen import HomeScreen
 from wetside.tui.settings_screen import SettingsScreen
 
@@ -87,7 +89,7 @@ def answer(screen: SettingsScreen, title: str, *keys: str) -> None:
 def test_the_screen_of_settings_has_every_one_with_a_name_for_people(places: Places) -> None:
     text = shown(settings_screen(places, replace(OWN, cue_command=("/usr/bin/speak", "--slow"))))
     for setting in fields(Settings):
-        assert f" {setting.metadata['title']} " in text
+        assert f" {word_table('setting_words')[setting.name]['title']} " in text
     assert "_" not in text
     for value in (
         "degrees F",

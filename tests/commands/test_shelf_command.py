@@ -30,10 +30,10 @@ class Person:
     clock: ManualClock = field(default_factory=lambda: ManualClock(datetime(2031, 2, 1, 12, 0, tzinfo=UTC)))
 
     def run(self, *words: str, ask: Callable[[str], str] | None = None) -> str:
-        parser = argparse.ArgumentParser(prog="wetside")
-        shelf.add_shelf(parser.add_subparsers())
+        parser = argparse.ArgumentParser(prog="wetside shelf")
+        shelf.add_shelf(parser)
         with redirect_stdout(io.StringIO()) as out:
-            assert shelf.run(parser.parse_args(["shelf", *words]), self.places, clock=self.clock, ask=ask) == 0
+            assert shelf.run(parser.parse_args(words), self.places, clock=self.clock, ask=ask) == 0
         return out.getvalue()
 
     def json(self, *words: str) -> list[dict[str, Any]]:

@@ -61,7 +61,6 @@ def running(step: str) -> tuple[Event, ...]:
 def pours_out_s(step: str) -> float:
     """The time from this bath's start to the moment pouring out is due, s."""
     state = replay(running(step))
-    assert state.plan is not None
     end_s = state.clocks[step].end_s
     assert end_s is not None
     return end_s - drain_lead_s(state.plan.step(step))

@@ -7,13 +7,16 @@ import stat
 import subprocess
 import sys
 import tomllib
-from dataclasses import fields, replace
+from dataclasses import fields
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
+from wetside.domain.archive.numbering import FIRST_PATTERN
+from wetside.domain.profile.model import LEAST_BELL_S
 from wetside.errors import FileUnusable, Refused, Unusable
 from wetside.files.settings import (
     Settings,
@@ -23,6 +26,7 @@ from wetside.files.settings import (
     settings_to_go_on,
 )
 from wetside.files.settings_form import commented, save_setting, setting_lines, write_commented
+from wetside.present.sentences import word_table
 
 OTHERS = Settings(
     temperature_unit="°F",
@@ -309,8 +313,10 @@ def test_the_commented_file_explains_every_setting_before_it() -> None:
     for setting in fields(Settings):
         above = text.partition(f"\n{setting.name} = ")[0].rpartition("\n\n")[2]
         assert all(line.startswith("# ") for line in above.splitlines())
-        assert setting.metadata["about"].split()[-1] in above
+        assert word_table("setting_words")[setting.name]["about"].split()[-1] in above
         assert "Default: " in above
+    assert f"from {LEAST_BELL_S:g} s" in text
+    assert f'such as "{FIRST_PATTERN}"' in text
 
 
 def test_an_existing_settings_file_is_replaced_only_when_forced(tmp_path: Path) -> None:

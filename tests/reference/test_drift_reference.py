@@ -16,7 +16,6 @@ from wetside.domain.planning.baths import drift_seconds
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Sure
 from wetside.domain.session import commands as c
-from wetside.domain.session.gates import plan_of
 from wetside.present.developer_words import end_words
 from wetside.present.plan_words import drift_advice, warmth_words
 from wetside.present.wording import minutes_seconds
@@ -80,7 +79,7 @@ def test_a_drift_in_the_tank_moves_no_end_and_offers_the_advice() -> None:
     assert guide.state.clocks["b1.developer"].end_s == before
     moved, count = guide.state.moves[-1], len(guide.state.moves)
     assert (moved.old_s, moved.new_s) == (before, before)
-    said = end_words(plan_of(guide.state), moved)
+    said = end_words(guide.state.plan, moved)
     assert said.startswith("The end stays: the sheet has one temperature. Advice")
     assert "held at 37.2 °C, about 15 s longer" in said
     read(guide, 37.8)

@@ -48,9 +48,7 @@ class Typist(Walker):
             self._press("enter")
             return True
         if controller.key_state.panel is None and keys.space == "types a temperature" and not keys.enter:
-            step = (
-                controller.state.plan.step(controller.view().step) if controller.state.plan is not None else None
-            )
+            step = controller.state.step
             asked = reading_panel(controller.state, step, controller.now()) if step is not None else None
             self._digits(self._value(asked.about if asked is not None else ""))
             return True

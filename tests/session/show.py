@@ -8,6 +8,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
+from msgspec.structs import replace
 from tests.session.walker import Walker, guide_for
 from tests.shipped import PROFILES, plan_for
 from tests.tui.seen import plain_rows
@@ -20,7 +21,10 @@ from wetside.tui.rows import TextLayout
 
 
 def show(name: str, wanted: str, columns: int = 80, rows: int = 24) -> None:
-    setup = read_setup(Path(name) if name.endswith(".toml") else PROFILES / "setups" / f"{name}.toml")
+    file = Path(name) if name.endswith(".toml") else PROFILES / "setups" / f"{name}.toml"
+    setup = read_setup(file)
+    if setup.profile.endswith(".toml"):
+        setup = replace(setup, profile=str(file.parent / setup.profile))
     plan = plan_for(setup)
     if wanted not in [step.id for step in plan.steps]:
         sys.exit(f"no step {wanted} tonight; there are: {', '.join(step.id for step in plan.steps)}")

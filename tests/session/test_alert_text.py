@@ -10,7 +10,10 @@ import pytest
 from wetside.domain.planning.alerts import Alert, AlertCode
 from wetside.domain.planning.bottles import STOPPING, WANTS_REASON
 from wetside.domain.planning.setup import Units
-from wetside.present.alert_text import TEMPLATES, alert_text
+from wetside.present.alert_text import alert_text
+from wetside.present.sentences import word_table
+
+TEMPLATES = word_table("alerts")
 
 
 def test_each_code_has_a_sentence_and_each_sentence_a_code() -> None:

@@ -31,7 +31,6 @@ ANSWERS = st.lists(
 def early_s(guide: Guide, event: e.DrainBegan) -> float:
     """By how much pouring out began before its moment."""
     state = guide.state
-    assert state.plan is not None
     clock = state.clocks[event.step]
     assert clock.end_s is not None
     return clock.t0 + clock.paused_s + clock.end_s - drain_lead_s(state.plan.step(event.step)) - event.at

@@ -43,7 +43,6 @@ class Moment(Struct, frozen=True):
 
     @property
     def step(self) -> PlannedStep:
-        assert self.state.plan is not None
         assert self.state.current is not None
         return self.state.plan.step(self.state.current)
 

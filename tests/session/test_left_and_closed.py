@@ -11,7 +11,6 @@ from tests.shipped import shipped_plan
 
 from wetside.domain.session import commands as c
 from wetside.domain.session.cues import APART_S, all_cues
-from wetside.domain.session.gates import plan_of
 from wetside.domain.session.state import LONGEST_CHANGE_S
 from wetside.export.session_log import session_log
 from wetside.plain.wording import PlainSnapshot, step_lines
@@ -25,8 +24,8 @@ def led_to(title: str, setup: str = "three-rolls") -> Guide:
 
 def test_between_two_baths_the_way_out_is_that_of_the_bath_that_is_in_the_film() -> None:
     guide = led_to("Bleach-fix")
-    developer = next(step for step in plan_of(guide.state).steps if step.title == "Developer")
-    bleach_fix = next(step for step in plan_of(guide.state).steps if step.title == "Bleach-fix")
+    developer = next(step for step in guide.state.plan.steps if step.title == "Developer")
+    bleach_fix = next(step for step in guide.state.plan.steps if step.title == "Bleach-fix")
     guide.press("w")
     panel = guide.panel
     assert isinstance(panel, Choice)
@@ -73,7 +72,7 @@ def test_a_stage_whose_film_still_hangs_runs() -> None:
 @pytest.mark.parametrize(("waits_s", "told"), [(LONGEST_CHANGE_S - 5.0, False), (28 * 60.0, True)])
 def test_a_developer_left_waiting_in_the_film_is_a_deviation(waits_s: float, told: bool) -> None:
     guide = led_to("Bleach-fix")
-    plan = plan_of(guide.state)
+    plan = guide.state.plan
     developer = next(step for step in plan.steps if step.title == "Developer")
     fix = next(step for step in plan.steps if step.title == "Bleach-fix")
     drained_at = guide.state.clocks[developer.id].drained_at
@@ -92,7 +91,7 @@ def test_a_developer_left_waiting_in_the_film_is_a_deviation(waits_s: float, tol
 
 def test_where_film_is_loaded_its_rolls_are_named_and_so_are_those_that_stay() -> None:
     guide = guide_for(shipped_plan("five-rolls-two-batches"))
-    plan, walker = plan_of(guide.state), Walker(guide)
+    plan, walker = guide.state.plan, Walker(guide)
     assert plan.batches[0].rolls != plan.batches[1].rolls
     beside_the_act, facts = set(), set()
     while not guide.view.closed:

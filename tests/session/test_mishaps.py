@@ -11,10 +11,9 @@ from tests.shipped import shipped_plan
 from wetside.domain.calc.developer_time import push_factor, stops_of
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import MishapHappened, MishapId
-from wetside.domain.session.gates import plan_of
 from wetside.domain.session.mishaps import Finding, bath_work, choices_about, find
 from wetside.domain.session.state import replay
-from wetside.present.mishap_text import TITLES, answers, mishap_lines, mishap_words
+from wetside.present.mishap_text import answers, mishap_lines, mishap_words, title_of
 from wetside.present.prompts import Choice, Page
 
 EVENINGS = {
@@ -36,13 +35,13 @@ def led(profile: str, step: str, for_s: float = 60.0, *, started: bool = True) -
 
 def found(guide: Guide, what: MishapId, about: str = "") -> Finding:
     state = guide.state
-    return find(state, plan_of(state), what, about, guide.now)
+    return find(state, what, about, guide.now)
 
 
 def page(guide: Guide, what: MishapId, about: str = "") -> str:
     state = guide.state
-    step = plan_of(state).step(state.current or "")
-    return "\n".join(mishap_lines(plan_of(state), step, found(guide, what, about)))
+    step = state.plan.step(state.current or "")
+    return "\n".join(mishap_lines(state.plan, step, found(guide, what, about)))
 
 
 @pytest.mark.parametrize(
@@ -64,8 +63,8 @@ def test_what_a_solution_does_is_told_from_the_plan(profile: str, roles: dict[st
 
 
 def test_every_case_has_words_with_their_source() -> None:
-    for (what, case), answer in answers().items():
-        assert what in TITLES
+    assert {what for what, _ in answers()} == {what for what in get_args(MishapId) if title_of(what)}
+    for (_, case), answer in answers().items():
         assert answer.do, case
         assert answer.film, case
         assert answer.source, case
@@ -83,17 +82,15 @@ def test_at_every_step_of_every_evening_every_mishap_has_its_page(profile: str) 
         state = guide.state
         key = f"{state.current} {state.current in state.clocks}"
         if key != at and state.current is not None:
-            at, step = key, plan_of(state).step(state.current)
+            at, step = key, state.plan.step(state.current)
             for what in get_args(MishapId):
-                for about in choices_about(state, plan_of(state), what) or ("",):
-                    found_ = find(state, plan_of(state), what, about, guide.now)
-                    lines = mishap_lines(plan_of(state), step, found_)
+                for about in choices_about(state, what) or ("",):
+                    found_ = find(state, what, about, guide.now)
+                    lines = mishap_lines(state.plan, step, found_)
                     assert lines[0].startswith("1. ")
                     assert any(line.startswith("How sure: ") for line in lines)
                     assert not any("{" in line for line in lines)
-                    assert (
-                        len(mishap_words(plan_of(state), MishapHappened(0.0, step.id, what, "", about, ()))) <= 150
-                    )
+                    assert len(mishap_words(state.plan, MishapHappened(0.0, step.id, what, "", about, ()))) <= 150
                     seen.add((found_.what, found_.case))
         if not walker.step():
             break
@@ -115,7 +112,7 @@ def test_the_inverse_of_a_push_is_that_push() -> None:
 def test_an_overrun_is_said_in_stops_of_the_profiles_own_table() -> None:
     """A developer left in for a quarter longer than planned: the table's row of 1 stop is 1.25 times the time."""
     guide = led("two-bath", "developer")
-    step = plan_of(guide.state).step(guide.state.current or "")
+    step = guide.state.plan.step(guide.state.current or "")
     clock = guide.state.clocks[step.id]
     assert clock.end_s is not None
     assert found(guide, "overrun").case == "in time"
@@ -204,7 +201,7 @@ def test_light_harms_by_how_far_the_film_has_come(profile: str, step: str, case:
 def test_what_was_left_out_is_made_up_for_where_it_can_be() -> None:
     """TG2044-1 (read in print): retained silver and halide are taken out by bleach and fixer, later too."""
     guide = led("three-bath", "fixer")
-    plan = plan_of(guide.state)
+    plan = guide.state.plan
     bleach, wash = (next(s.id for s in plan.steps if s.of == of) for of in ("bleach", "bleach-wash"))
     assert found(guide, "forgotten", bleach).case == "bleach"
     assert "TG2044-1" in page(guide, "forgotten", bleach)
@@ -214,7 +211,7 @@ def test_what_was_left_out_is_made_up_for_where_it_can_be() -> None:
 
 def test_backed_film_without_its_prebath_makes_the_developer_suspect() -> None:
     guide = led("two-bath-prebath", "developer")
-    plan = plan_of(guide.state)
+    plan = guide.state.plan
     prebath = next(s.id for s in plan.steps if s.of == "prebath")
     left_out = found(guide, "forgotten", prebath)
     assert (left_out.case, left_out.suspects) == ("prebath", ("developer",))
@@ -247,7 +244,7 @@ def said(guide: Guide) -> str:
     """The words of the one mishap of a session."""
     (kept,) = guide.state.mishaps
     assert kept.text == ""
-    return mishap_words(plan_of(guide.state), kept)
+    return mishap_words(guide.state.plan, kept)
 
 
 def test_three_keys_say_what_to_do_and_the_record_keeps_it() -> None:

@@ -12,7 +12,6 @@ from tests.shipped import shipped_plan
 from wetside.domain.profile.model import Sure, Yield
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import OWN_WORDS, WELL, Edge, Look, NoteAdded
-from wetside.domain.session.gates import plan_of
 from wetside.present.film_faults import (
     Group,
     edges,
@@ -137,7 +136,7 @@ def test_slides_are_looked_at_by_a_table_of_their_own() -> None:
     guide = closed_session("reversal-two-rolls", "one-shot-reversal")
     guide.press("r")
     for words in (
-        plan_of(guide.state).setup.rolls[0].label,
+        guide.state.plan.setup.rolls[0].label,
         "Dark, hard to read",
         "Too thin",
         "Dark and heavy",

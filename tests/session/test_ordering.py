@@ -158,7 +158,6 @@ def read(guide: Guide, **values_c: float) -> None:
 
 def barred(guide: Guide) -> list[str]:
     state = guide.state
-    assert state.plan is not None
     assert state.current is not None
     step = state.plan.step(state.current)
     return [words(b.why) for b in blockers_now(state, step, guide.now) if b.key.startswith("unseen:")]

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from tests.session.show import show
+from tests.shipped import PROFILES
 
 
 def test_a_bath_is_shown_from_its_opening_to_its_end(capsys: pytest.CaptureFixture[str]) -> None:
@@ -24,3 +27,13 @@ def test_in_the_dark_it_says_that_nothing_is_drawn(capsys: pytest.CaptureFixture
 def test_an_unknown_step_is_answered_with_those_there_are() -> None:
     with pytest.raises(SystemExit, match=r"no step nope tonight; there are: .*b1\.developer"):
         show("three-rolls", "nope")
+
+
+def test_a_setup_with_a_profile_beside_it_is_shown(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    step = '[[steps]]\nid = "prewet"\ninstruction = "My own words."\n'
+    head = 'format = 1\nid = "mine"\ntitle = "Mine"\nbased_on = "two-bath"\n'
+    (tmp_path / "mine.toml").write_text(f"{head}\n{step}", encoding="utf-8")
+    setup = (PROFILES / "setups" / "three-rolls.toml").read_text(encoding="utf-8")
+    (tmp_path / "evening.toml").write_text(setup.replace('"two-bath"', '"mine.toml"'), encoding="utf-8")
+    show(str(tmp_path / "evening.toml"), "b1.prewet")
+    assert "My own words." in capsys.readouterr().out

@@ -35,7 +35,7 @@ def developer(state: ShelfState, on: int) -> BottleReport:
 
 def test_fresh_kit_is_reported_good() -> None:
     fresh = developer(kit_shelf(), 3)
-    assert (fresh.status, fresh.age_days, fresh.rolls) == ("good", 3, 0.0)
+    assert (fresh.status, fresh.age_days, fresh.bottle.rolls) == ("good", 3, 0.0)
     assert fresh.best_before == day(FULL)
     assert fresh.left_days == FULL - 3
     assert (fresh.capacity_rolls, fresh.left_rolls, fresh.stretch_left_rolls) == (8.0, 8.0, 12.0)
@@ -73,7 +73,8 @@ def test_rolls_before_it_was_written_down_count_like_any_others() -> None:
         by_session, by_word = (
             bottle_report(s, s.bottles[id_], FIRST + timedelta(days=2)) for s in (debited, told)
         )
-        assert replace(by_session, sessions=(), used_before=8.5) == by_word
+        assert by_session.bottle.rolls == by_word.bottle.rolls == 8.5
+        assert replace(by_session, bottle=by_word.bottle) == by_word
     assert developer(told, 2).status == "stretched"
 
 
@@ -110,7 +111,7 @@ def test_the_set_costs_what_its_most_used_bottle_says() -> None:
 
 def test_without_a_price_there_is_no_cost() -> None:
     unpriced = developer(after(ShelfState(), kit(price=None)), 1)
-    assert (unpriced.price, unpriced.cost_so_far, unpriced.cost_at_capacity) == (None, None, None)
+    assert (unpriced.kit.price, unpriced.cost_so_far, unpriced.cost_at_capacity) == (None, None, None)
 
 
 def test_failed_test_is_the_most_serious_state() -> None:
@@ -118,7 +119,10 @@ def test_failed_test_is_the_most_serious_state() -> None:
     assert developer(pale, FULL + 9).status == "spent"
     dark = after(pale, c.TryLeader(day(3), "1-developer", went_dark=True))
     assert developer(dark, 4).status == "good"
-    assert result_lines(developer(dark, 4)) == (f"{day(2)}: leader stayed pale", f"{day(3)}: leader went dark")
+    assert result_lines(dark.bottles["1-developer"]) == (
+        f"{day(2)}: leader stayed pale",
+        f"{day(3)}: leader went dark",
+    )
 
 
 def test_a_passed_test_changes_what_is_said_of_an_old_bottle() -> None:
@@ -132,7 +136,7 @@ def test_a_passed_test_changes_what_is_said_of_an_old_bottle() -> None:
     assert [warning.code for warning in old(fixes).alerts] == ["expired"]
     both = after(fixes, c.TryBleach(day(life + 1), "1-bleach-fix", cleared=True))
     assert [warning.code for warning in old(both).alerts] == ["tested"]
-    assert result_lines(old(both))[0] == f"{day(life + 1)}: blackened leader cleared"
+    assert result_lines(both.bottles["1-bleach-fix"])[0] == f"{day(life + 1)}: blackened leader cleared"
     bleaches_no_more = after(both, c.TryBleach(day(life + 2), "1-bleach-fix", cleared=False))
     assert [warning.code for warning in old(bleaches_no_more).alerts] == ["bleach-spent", "expired"]
     assert old(bleaches_no_more).status == "spent"
@@ -147,7 +151,9 @@ def test_a_mishap_makes_a_bottle_suspect_until_it_is_set_aside() -> None:
         after(marked, c.Suspect(day(1), "1-developer", "a/0", "Again."))
     trusted = after(marked, c.Trust(day(2), "1-developer", "a strip came out like the last"))
     assert developer(trusted, 3).status == "good"
-    assert result_lines(developer(trusted, 3)) == (f"{day(2)}: good after all: a strip came out like the last",)
+    assert result_lines(trusted.bottles["1-developer"]) == (
+        f"{day(2)}: good after all: a strip came out like the last",
+    )
     with pytest.raises(Refused, match="is not suspect"), worded():
         after(trusted, c.Trust(day(2), "1-developer", "once more"))
     again = after(trusted, c.Suspect(day(4), "1-developer", "b/0", "A thermometer broke in it."))
@@ -166,7 +172,7 @@ def test_empty_and_discarded_bottles_are_reported() -> None:
     gone = after(kit_shelf(), c.Discard(day(1), "1-developer", "spilt", cautioned=True))
     assert status_text(developer(gone, 400)) == f"discarded on {day(1)}: spilt"
     assert developer(gone, 400).alerts == ()
-    assert [judged.id for judged in report(gone, FIRST)][-1] == "1-developer"
+    assert [judged.bottle.id for judged in report(gone, FIRST)][-1] == "1-developer"
 
 
 def test_part_full_from_the_start_lives_the_shorter_life() -> None:

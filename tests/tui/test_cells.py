@@ -6,9 +6,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from rich.color import ColorType
+from rich.segment import Segment
+from rich.style import Style
+from textual.app import App, ComposeResult
 from textual.geometry import Region
 
-from wetside.tui.canvas import Cells, cells_of, changed_regions, runs, stretches
+from wetside.tui.canvas import Canvas, Cells, cells_of, changed_regions, stretches
 from wetside.tui.rows import Picture, StyledText
 from wetside.tui.theme import Role, Theme, styles
 
@@ -27,7 +30,7 @@ def cells(picture: Picture) -> list[Cells]:
 @given(pictures, pictures)
 def test_the_changed_regions_turn_one_picture_into_the_next(first: Picture, second: Picture) -> None:
     before, after = cells(first), cells(second)
-    for region in changed_regions(before, after):
+    for region in changed_regions(first, second, COLUMNS):
         assert region.height == 1
         before[region.y][region.x : region.right] = after[region.y][region.x : region.right]
     assert before == after
@@ -35,7 +38,7 @@ def test_the_changed_regions_turn_one_picture_into_the_next(first: Picture, seco
 
 @given(pictures)
 def test_the_same_picture_changes_no_region(picture: Picture) -> None:
-    assert list(changed_regions(cells(picture), cells(picture))) == []
+    assert list(changed_regions(picture, tuple(picture), COLUMNS)) == []
 
 
 @given(rows, rows)
@@ -53,8 +56,8 @@ def test_every_difference_is_in_a_stretch_and_every_stretch_begins_and_ends_whol
 
 
 def test_a_second_of_a_clock_changes_its_last_digit_alone() -> None:
-    before, after = (cells(((StyledText(f"   1:2{digit} to go", "strong"),),)) for digit in "98")
-    assert list(changed_regions(before, after)) == [Region(6, 0, 1, 1)]
+    before, after = (((StyledText(f"   1:2{digit} to go", "strong"),),) for digit in "98")
+    assert list(changed_regions(before, after, COLUMNS)) == [Region(6, 0, 1, 1)]
 
 
 def test_two_changes_far_apart_are_sent_apart_and_near_ones_together() -> None:
@@ -62,8 +65,20 @@ def test_two_changes_far_apart_are_sent_apart_and_near_ones_together() -> None:
     assert stretches(*row) == [(0, 1), (10, 16)]
 
 
-def test_a_wide_character_cut_by_the_edge_is_a_space() -> None:
-    assert list(runs(cells_of((StyledText("ab湯"),), 3))) == [("ab ", "")]
+async def test_a_wide_character_cut_by_the_edge_is_a_space_and_a_row_is_filled() -> None:
+    canvas = Canvas("none")
+
+    class Host(App[None]):
+        def compose(self) -> ComposeResult:
+            yield canvas
+
+    async with Host().run_test(size=(4, 2)):
+        canvas.show(((StyledText("a"), StyledText("bc湯")), (StyledText("d"),)), 4)
+        assert [list(canvas.render_line(y)) for y in range(3)] == [
+            [Segment("abc ", Style.null())],
+            [Segment("d   ", Style.null())],
+            [Segment("    ", Style.null())],
+        ]
 
 
 @pytest.mark.parametrize("theme", ["light", "dark", "high contrast"])

@@ -113,7 +113,7 @@ def test_the_list_has_volumes_and_days_and_the_record_the_label(terminal: Termin
     assert re.search(r"good, 8.0 rolls left, 20 days  +1 l  ", shelf.text())
     assert re.search(r"good, 8.0 rolls left, 20 days  +1 l  +2031-01-10", shelf.text(120, 40))
     bottle = shelf.state.bottles["1-developer"]
-    told = record_lines(bottle_report(shelf.state, bottle, TODAY), bottle.figures, "ml")
+    told = record_lines(bottle_report(shelf.state, bottle, TODAY), "ml")
     first = told.index("Its label") + 1
     assert [line.strip() for line in told[first : first + 3]] == ["DEVELOPER", "Spring kit", "Mixed 2031-01-10"]
 

@@ -6,16 +6,13 @@ imported.
 
 from __future__ import annotations
 
-import argparse
 import os
 import sys
 import textwrap
 from collections.abc import Iterable
-from typing import Final, TextIO
+from typing import TextIO
 
 from wetside.sanitize import printable
-
-_LONG: Final = 80
 
 
 def columns_of(stream: TextIO | None) -> int | None:
@@ -40,24 +37,6 @@ def rows_of(line: str, columns: int | None) -> list[str]:
         break_long_words=False,
         break_on_hyphens=False,
     )
-
-
-class HelpInWords(argparse.HelpFormatter):
-    """Keeps the paragraphs of a description or epilog, each wrapped to the terminal's width.
-
-    A line of the source is joined with the next one when it is long and ends in mid-sentence.
-    """
-
-    def _fill_text(self, text: str, width: int, indent: str) -> str:
-        paragraphs: list[str] = []
-        goes_on = False
-        for line in text.splitlines():
-            if goes_on:
-                paragraphs[-1] += f" {line.strip()}"
-            else:
-                paragraphs.append(f"{indent}{line}")
-            goes_on = len(line) > _LONG and not line.endswith((".", ":", ";"))
-        return "\n".join(row for line in paragraphs for row in rows_of(line, width))
 
 
 def write_lines(lines: Iterable[str], stream: TextIO) -> None:

@@ -140,7 +140,7 @@ class SessionController:
         cue, state, now = self.cue, self.state, self.now()
         if cue is None or cue.step in state.ended or now - cue.at > min(shown_s(state), cue.holds_s):
             return ""
-        step = state.plan.step(state.current) if state.plan is not None and state.current is not None else None
+        step = state.step
         if step is not None and is_answered(state, cue) and next_tick(state, step, now) is not None:
             return ""  # the marked line asks for the same; a low window has no room for both
         # Once the bath is being poured out, earlier calls no longer apply.
@@ -203,7 +203,7 @@ class SessionController:
         fresh = self._event_sink.fresh()
         if fresh:
             self._evolve(fresh)
-        if self.read_only or self.state.outcome is not None or self.state.plan is None:
+        if self.read_only or self.state.outcome is not None or not self.state.begun:
             return ()
         if not self._event_sink.still_mine():
             self.become_follower()
@@ -263,9 +263,9 @@ class SessionController:
         start = clock.t0 + clock.paused_s
         if clock.end_s is None or now < clock.t0:
             return start
-        plan, current = self.state.plan, self.state.current or ""
-        here = plan is not None and current in self.state.clocks
-        return start + clock.end_s - (pour_lead_s(plan.step(current)) if plan is not None and here else 0.0)
+        step = self.state.step
+        here = step is not None and step.id in self.state.clocks
+        return start + clock.end_s - (pour_lead_s(step) if step is not None and here else 0.0)
 
     def resumed(self, question: bool = True) -> None:
         """After going on with a session: report an unknown gap, and ask whether a bath was poured out."""

@@ -115,7 +115,7 @@ class JournalWriter:
 
         def append() -> tuple[int, tuple[Event, ...]]:
             state = replay((*load(self._store, self._stream), *events))
-            mixed = state.plan is not None and state.plan.kit is not None
+            mixed = state.plan.kit is not None
             added: tuple[Event, ...] = ()
             also: dict[str, tuple[int, tuple[Entry, ...]]] = {}
             try:

@@ -180,10 +180,10 @@ class Probe:
 
 def _strange(state: State, of: str, value_c: float, last: ReadingTaken | None, at: float) -> str:
     """Why this cannot be the temperature of `of`, as the end of a sentence; "" if it can."""
-    plan = state.plan
-    if plan is None or state.current is None:
+    plan, step = state.plan, state.step
+    if step is None:
         return ""
-    step, read = plan.step(state.current), temperature(value_c, plan.unit)
+    read = temperature(value_c, plan.unit)
     if step.timed and step.solution == of and step.range_c is not None:
         low_c, high_c = step.range_c
         if not low_c - FAR_C <= value_c <= high_c + FAR_C:
@@ -197,9 +197,9 @@ def _strange(state: State, of: str, value_c: float, last: ReadingTaken | None, a
 def _meant(state: State, name: str) -> str | None:
     """The id of what a line's name means; None if the present step does not ask for its temperature."""
     plan = state.plan
-    if plan is None or state.current is None or state.outcome is not None:
+    if state.step is None or state.outcome is not None:
         return None
-    here = {of for of, _ in measured_here(state, plan.step(state.current))}
+    here = {of for of, _ in measured_here(state, state.step)}
     if not name:
         return next((s.solution for s in plan.steps if s.ends == "on time" and s.solution in here), None)
     plain = name.casefold()

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Final
 
-from wetside.app.console import HelpInWords, write_lines
+from wetside.app.console import write_lines
 from wetside.app.terminal import Terminal, examine, refuse_reason
 from wetside.errors import Refused, UsageError
 from wetside.files.settings import JOURNAL, Places
@@ -23,27 +23,6 @@ Ask = Callable[[str], str]
 
 JSON_FORMAT: Final = 1
 """The first value in all JSON output; a change that would mislead programs reading it raises the number."""
-
-EXITS: Final = "exit codes: 0 done; 1 refused or failed check; 2 usage; 3 a file or the data cannot be used."
-
-
-def command_parser(
-    subparsers: argparse._SubParsersAction[Any], run: Callable[..., int], name: str, words: str, epilog: str
-) -> argparse.ArgumentParser:
-    """Add and return the parser of a command. words: one line on what it does. epilog: units, defaults, example.
-
-    run(args, places, ask=...) runs the command and returns the exit code; ask is None where no terminal can ask.
-    """
-    parser: argparse.ArgumentParser = subparsers.add_parser(
-        name,
-        help=words,
-        description=f"{words[:1].upper()}{words[1:]}.",
-        epilog=f"{epilog}\n--data DIR moves the data folder.\n\n{EXITS}\n",
-        formatter_class=HelpInWords,
-    )
-    parser.set_defaults(run=run)
-    return parser
-
 
 SHARED: Final[dict[str, dict[str, Any]]] = {
     # It may also stand before the command, whose value a default here would replace.

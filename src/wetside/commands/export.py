@@ -6,10 +6,10 @@ import argparse
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from wetside.app.console import say
-from wetside.commands.arguments import add_shared, command_parser, require_journal, write_utf8
+from wetside.commands.arguments import add_shared, require_journal, write_utf8
 from wetside.files.settings import Places
 
 if TYPE_CHECKING:
@@ -18,26 +18,11 @@ if TYPE_CHECKING:
     from wetside.storage.store import Store
 
 FORMATS: Final = ("toml", "csv", "jsonl", "markdown", "html")
-EPILOG = """\
-toml: the whole record; csv: one row for each step; jsonl: the events, one for each line; markdown: a page to
-keep with the negatives; html: the same page with charts, one file that needs no network, for a browser or paper.
-UTF-8; times as RFC 3339; seconds, °C, millilitres. A file is written whole or not at all. Nothing names the
-machine or its terminals. default: to stdout.
-example: wetside export last --format markdown --output negatives.md"""
 
 
-def add_export(subparsers: argparse._SubParsersAction[Any]) -> None:
-    """Add the command."""
-    from wetside.export.data_formats import COLUMNS
-
-    columns = "\n".join(f"  {name:<19} {words}" for name, words in COLUMNS.items())
-    parser = command_parser(
-        subparsers,
-        run,
-        "export",
-        "the record of a session",
-        f"{EPILOG}\n\ncolumns of csv, one row for each step:\n{columns}",
-    )
+def add_export(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.set_defaults(run=run)
     parser.add_argument("session", metavar="SESSION", help='an id, a unique beginning of one, or "last"')
     parser.add_argument("--format", choices=FORMATS, required=True, help="how it is written")
     parser.add_argument("--ticks", action="store_true", help="on a page: every statement confirmed, too")

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import argparse
 from datetime import date
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
 from wetside.commands.arguments import (
     KIT,
     add_shared,
-    command_parser,
     journal_to_read,
     usable_terminal,
 )
@@ -20,20 +19,10 @@ from wetside.files.settings import Places, Settings, read_settings
 if TYPE_CHECKING:
     from wetside.commands.tonight import Evening
 
-EPILOG: Final = """\
-Leads from the review over gloves, dust, water and the parts in their order to bottles that are full, capped and
-labelled. It is gated, kept and gone on with like an evening with film, and counts as none. What was bottled stands
-on the shelf at its end, or where you stop.
-default: all that is poured back into its bottle; all there is where a process keeps nothing so.
-units: a volume is like "1 l" or "20 US fl oz", a temperature like "50 °C" or "120 F"; without one it goes by your
-settings. Taps: as in your last evening, else a guess that the guide tells as one.
-example: wetside mix two-bath --volume "500 ml" --name "Spring kit" --hot "52 C" --cold "14 C\""""
 
-
-def add_mix(subparsers: argparse._SubParsersAction[Any]) -> None:
-    """Add the command."""
-    words = "mix a kit, step by step; at its end it stands on the shelf"
-    parser = command_parser(subparsers, run, "mix", words, EPILOG)
+def add_mix(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.set_defaults(run=run)
     add_shared(parser, *KIT)
     parser.add_argument("--name", help='what the kit is called, in your own words (default: "Kit of" its day)')
     add_shared(parser, "--price", "--material")

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import argparse
 import sys
-from typing import Any, Final
 
 from wetside.commands.arguments import (
     add_shared,
-    command_parser,
     json_text,
     print_lines,
     text_width,
@@ -16,25 +14,16 @@ from wetside.commands.arguments import (
 )
 from wetside.files.settings import Places, read_settings
 
-PLAN: Final = """\
-units: text goes by your settings (default: °C, ml); JSON has seconds, °C and millilitres.
-example: wetside plan three-rolls --json"""
 
-REVIEW: Final = """\
-A setup gives tonight's list; a profile gives the whole of it, with the hazards of the pure substances.
-default: --format text, 80 columns in a pipe.
-example: wetside review two-bath --format markdown"""
-
-
-def add_plan(subparsers: argparse._SubParsersAction[Any]) -> None:
-    """Add `plan`."""
-    parser = command_parser(subparsers, plan, "plan", "what tonight works out to, from a setup", PLAN)
+def add_plan(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments of `plan`."""
+    parser.set_defaults(run=plan)
     add_shared(parser, "setup", "--json")
 
 
-def add_review(subparsers: argparse._SubParsersAction[Any]) -> None:
-    """Add `review`."""
-    parser = command_parser(subparsers, review, "review", "the safety and gear checklist as text", REVIEW)
+def add_review(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments of `review`."""
+    parser.set_defaults(run=review)
     parser.add_argument("what", metavar="SETUP|PROFILE", help="a file, or the name of a setup or a profile")
     parser.add_argument("--format", choices=("text", "markdown"), default="text", help="default: text")
 

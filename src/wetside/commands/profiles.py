@@ -7,12 +7,11 @@ import os
 import sys
 from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING
 
 from wetside.app.console import say
 from wetside.commands.arguments import (
     add_shared,
-    command_parser,
     journal_to_read,
     json_text,
     print_lines,
@@ -28,27 +27,10 @@ if TYPE_CHECKING:
     from wetside.files.profile_base import WholeProfile
     from wetside.files.toml_file import Document
 
-PROFILES: Final = """\
-Your own lie in the data folder under profiles/ and setups/, and stand in place of shipped ones of the same name.
---whole prints one value a line: "own" stands in the file itself, "taken over" in the file and line named,
-"follows" was worked out from that line.
---new asks for your kit's sheet, question by question, and writes the short profile that says it; answers are kept
-as you go, and a profile that is there is changed in the same way. NAME is one of your own, or a file.
-example: wetside profiles --new my-kit
-example: wetside profiles --copy two-bath my-process.toml"""
 
-
-CHECK: Final = """\
-A profile is proved over every kind of film and number of batches; a setup against its profile.
-Every finding is printed, with the path that breaks it; "sound" means that there is none. A note is no finding: it
-points out a figure far from the published ones, or a base that has changed.
-example: wetside check my-process.toml three-rolls"""
-
-
-def add_profiles(subparsers: argparse._SubParsersAction[Any]) -> None:
-    """Add `profiles`."""
-    words = "the processes and setups that ship, and your own"
-    parser = command_parser(subparsers, profiles, "profiles", words, PROFILES)
+def add_profiles(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments of `profiles`."""
+    parser.set_defaults(run=profiles)
     copy = "write FILE: a setup, or a short profile based on ID"
     parser.add_argument("--copy", nargs=2, metavar=("ID", "FILE"), help=copy)
     whole = "the whole of a profile, value by value: your own, taken over, or worked out"
@@ -62,10 +44,9 @@ def add_profiles(subparsers: argparse._SubParsersAction[Any]) -> None:
     parser.add_argument("--json", action="store_true", help="with --show: as JSON, with stable keys")
 
 
-def add_check(subparsers: argparse._SubParsersAction[Any]) -> None:
-    """Add `check`."""
-    words = "check profiles or setups, and prove that they are sound"
-    parser = command_parser(subparsers, check, "check", words, CHECK)
+def add_check(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments of `check`."""
+    parser.set_defaults(run=check)
     parser.add_argument("files", metavar="FILE", nargs="+", help="a file, or the name of a setup or a profile")
 
 
@@ -294,7 +275,7 @@ def _keeps_a_shipped_id(profile: Profile, path: Path) -> tuple[Finding, ...]:
     if not changed:
         return ()
     words = message("shipped id", id=profile.id, figures=tuple(changed[:3]), more=len(changed) - 3)
-    return (Finding("shipped id", ("id",), words),)
+    return (Finding(("id",), words),)
 
 
 def _about(name: str, finding: FileFinding) -> str:

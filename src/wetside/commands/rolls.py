@@ -6,11 +6,10 @@ import argparse
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING
 
 from wetside.app.console import say
 from wetside.commands.arguments import (
-    command_parser,
     decimal,
     in_columns,
     journal_to_read,
@@ -20,6 +19,7 @@ from wetside.commands.arguments import (
     whole,
     write_utf8,
 )
+from wetside.commands.parser import add_command
 from wetside.errors import Refused, UsageError
 from wetside.files.settings import Places, read_settings
 from wetside.files.units import day_or_none
@@ -29,29 +29,10 @@ if TYPE_CHECKING:
     from wetside.export.roll_archive import ArchivedRoll, Wanted, Which
     from wetside.files.density_file import RollDensities
 
-EPILOG: Final = """\
-Every roll that was really developed has a number, by your own pattern (`wetside settings`): it is given when its
-evening closes, and stays. What is asked for is found anywhere in a name, whatever the capitals.
-  --kit spring --fault cast      all rolls of the spring kit with a cast
-  sleeve 2031-014                its label, where to cut, names of scans
-  sidecar 2031-014 --folder .    an XMP file for each scan, to lie beside it
-  measure 2031-014 --base 0.25/0.62/0.84 --edge 0.90/1.21/1.45
-  measure --from-csv FILE        the same of many rolls, from a table
-  drift                          how densities drift, by bottle and process
-That table has the columns roll,area,red,green,blue or roll,area,value; area is base or edge.
-Densities are as your densitometer reads them (ISO 5). A scanner's linear values become densities with --white,
-the value of its bare light. JSON and CSV have seconds and °C.
-example: wetside rolls --film harbour
-"""
 
-
-def add_rolls(subparsers: argparse._SubParsersAction[Any]) -> None:
-    """Add the command."""
-    from wetside.export.roll_formats import COLUMNS
-
-    columns = "\n".join(f"  {name:<19} {words}".rstrip() for name, words in COLUMNS.items())
-    epilog = f"{EPILOG}\ncolumns of --csv:\n{columns}"
-    parser = command_parser(subparsers, run, "rolls", "the archive of developed rolls", epilog)
+def add_rolls(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.set_defaults(run=run)
     asked = (
         ("--kit", "NAME", "developed with a bottle of this kit"),
         ("--bottle", "NAME", "with this bottle: its id on the shelf, or part of its label"),
@@ -67,7 +48,7 @@ def add_rolls(subparsers: argparse._SubParsersAction[Any]) -> None:
     form.add_argument("--csv", action="store_true", help="as CSV, for a table program")
     acts = parser.add_subparsers(dest="act", metavar="ACT", title="acts", required=False)
     for act, words in (("sleeve", "label, cut plan and scan names"), ("sidecar", "XMP files for its scans")):
-        sub = acts.add_parser(act, help=words, description=f"{words[0].upper()}{words[1:]}.")
+        sub = add_command(acts, act, words)
         sub.add_argument("number", metavar="NUMBER", help="the roll's number")
         sub.add_argument("--frames", type=whole, metavar="N", help="frames on it (default: those of its format)")
         if act == "sleeve":
@@ -76,13 +57,13 @@ def add_rolls(subparsers: argparse._SubParsersAction[Any]) -> None:
             sub.add_argument("--frame", type=whole, metavar="N", help="this frame alone, to stdout")
             sub.add_argument("--folder", metavar="DIR", help="where the scans lie: a file for each frame")
             sub.add_argument("--force", action="store_true", help="replace files that are there")
-    measure = acts.add_parser("measure", help="write down densities", description="Write down densities.")
+    measure = add_command(acts, "measure", "write down densities")
     measure.add_argument("number", metavar="NUMBER", nargs="?", help="the roll's number")
     measure.add_argument("--base", metavar="D", help="of the clear base: 0.62, or red/green/blue")
     measure.add_argument("--edge", metavar="D", help="of the edge markings, the same")
     measure.add_argument("--from-csv", metavar="FILE", help="of many rolls, from a table")
     measure.add_argument("--white", type=decimal, metavar="N", help="values are linear, and bare light reads N")
-    acts.add_parser("drift", help="how densities drift", description="How densities drift.")
+    add_command(acts, "drift", "how densities drift")
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
@@ -100,7 +81,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
             _drift(places)
         case _:
             wanted = _wanted(args)
-            _list([roll for roll in archived(places) if wanted.fits(roll)], args)
+            _list([roll for roll in archived(places) if wanted.fits(roll)], wanted, args)
     return 0
 
 
@@ -119,13 +100,16 @@ def _wanted(args: argparse.Namespace) -> Wanted:
     return Wanted(args.kit, args.bottle, args.fault, args.film, since, until)
 
 
-def _list(rolls: Sequence[ArchivedRoll], args: argparse.Namespace) -> None:
+def _list(rolls: Sequence[ArchivedRoll], wanted: Wanted, args: argparse.Namespace) -> None:
+    from wetside.export.roll_archive import Wanted
     from wetside.export.roll_formats import rolls_csv, rolls_data
 
     if args.json:
         sys.stdout.write(json_text(rolls_data(rolls)))
     elif args.csv:
         write_utf8(rolls_csv(rolls))
+    elif not rolls and wanted == Wanted():
+        say("No roll has been developed yet; each gets its number when its evening closes, one of practice never.")
     elif not rolls:
         say("No developed roll is like that; `wetside rolls` lists them all.")
     else:

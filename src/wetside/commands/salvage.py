@@ -7,27 +7,16 @@ import sys
 from itertools import count
 from pathlib import Path
 from shlex import quote
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from wetside.app.console import say
-from wetside.commands.arguments import command_parser, print_lines
+from wetside.commands.arguments import print_lines
 from wetside.files.settings import JOURNAL, Places
-from wetside.storage.copies import FOLDER, KEPT
 from wetside.storage.journal_file import KEPT_APART
 
 if TYPE_CHECKING:
     from wetside.storage.salvage import StreamSalvage
     from wetside.storage.store import Store
-
-EPILOG: Final = f"""\
-Close every guide first. The damaged file is only read. What is lost is named, and nothing is made up. At the end
-stands how NEW is put to use; until then nothing of the data folder changes.
-Each close of a session leaves a copy of the whole journal in the folder {FOLDER} of the data folder; the last
-{KEPT} are kept. An evening whose journal is lost while it runs goes on in a folder {KEPT_APART}SESSION beside it.
---from may be given several times, for a copy or such an evening; where two have the same entry, the first counts.
-default: the journal in the data folder.
-example: wetside salvage new.sqlite3"""
-
 
 REMEDY: Final = (
     "Close every guide, then `wetside salvage NEW` copies what can be read, and says how NEW is put to use."
@@ -37,9 +26,9 @@ _INDEX: Final = "contents"
 """The stream that lists the sessions; losing it loses nothing, as it is rebuilt from the sessions."""
 
 
-def add_salvage(subparsers: argparse._SubParsersAction[Any]) -> None:
-    """Add the command."""
-    parser = command_parser(subparsers, run, "salvage", "copy what can be read of a damaged journal", EPILOG)
+def add_salvage(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.set_defaults(run=run)
     parser.add_argument("to", metavar="NEW", help="the new journal; there must be no such file yet")
     source = "the damaged one, if it is another"
     parser.add_argument("--from", dest="source", metavar="FILE", action="append", help=source)

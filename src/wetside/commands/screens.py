@@ -277,12 +277,13 @@ def _last_bench(navigator: ScreenHost) -> tuple[Setup, str] | None:
     for row in summaries(navigator.journal):
         if row.practice or row.trouble:
             continue
-        setup = setup_after(load_state(navigator.journal, row.stream), mishap_words)
-        if setup is not None and not setup.invented:
+        state = load_state(navigator.journal, row.stream)
+        if state.begun and not state.plan.setup.invented:
             last = datetime.fromisoformat(row.last_at)
             began = datetime.fromisoformat(row.began_wall).astimezone()
             words = f"Your bench of {began:%Y-%m-%d}, as that evening left it, with one new roll."
-            found.append((last.timestamp(), _with_shelf(navigator, own_bench(setup)), words))
+            bench = own_bench(setup_after(state, mishap_words))
+            found.append((last.timestamp(), _with_shelf(navigator, bench), words))
             break
     for name, path in all_setups(navigator.places).items():
         with suppress(FileUnusable, OSError):

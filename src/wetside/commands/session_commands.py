@@ -9,14 +9,13 @@ import argparse
 import os
 import sys
 from contextlib import suppress
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING
 
 from wetside.app.clock import FASTEST
 from wetside.app.terminal import Terminal
 from wetside.commands.arguments import (
     Ask,
     add_shared,
-    command_parser,
     decimal,
     journal_to_read,
     open_probe,
@@ -43,56 +42,30 @@ if TYPE_CHECKING:
     from wetside.commands.tonight import Evening
     from wetside.storage.store import Store
 
-START: Final = """\
-Shows tonight's plan and the review, and begins only when told to.
-defaults: lead-in, units and calls as in your settings.
-example: wetside start my-evening.toml"""
 
-RESUME: Final = """\
-Shows the elapsed time first, and starts nothing by itself. Another terminal that has the session is asked
-about, then becomes a follower. A closed session is opened for notes and for how its negatives came out.
-default: the unfinished session that was begun last.
-example: wetside resume last --plain"""
-
-FOLLOW: Final = """\
-Sees each change within a second and changes nothing. Of a developer whose temperature was read it also draws
-the course, where the window has 80 columns and 24 rows or more.
-default: the unfinished session that was begun last.
-example: wetside follow"""
-
-PRACTISE: Final = f"""\
-Marked as practice on every screen; never counted, and takes nothing from the shelf.
-default: the setup {PRACTICE_SETUP}, at {PRACTICE_SPEED:.0f} times the speed; \
-1 is real time, {FASTEST:.0f} the most.
-The tour is for a first evening: it tries every key in two minutes.
-example: wetside practise three-rolls --speed 60, or wetside practise --tour"""
-
-
-def add_start(subparsers: argparse._SubParsersAction[Any]) -> None:
-    """Add `start`."""
-    words = "begin a session from a setup: straight to its review"
-    parser = command_parser(subparsers, start, "start", words, START)
+def add_start(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments of `start`."""
+    parser.set_defaults(run=start)
     add_shared(parser, "setup", "--plain", "--readings")
 
 
-def add_resume(subparsers: argparse._SubParsersAction[Any]) -> None:
-    """Add `resume`."""
-    parser = command_parser(subparsers, resume, "resume", "go on with an unfinished session", RESUME)
+def add_resume(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments of `resume`."""
+    parser.set_defaults(run=resume)
     add_shared(parser, "session")
     parser.add_argument("--take-over", action="store_true", help="take it from another terminal without asking")
     add_shared(parser, "--plain", "--readings")
 
 
-def add_follow(subparsers: argparse._SubParsersAction[Any]) -> None:
-    """Add `follow`."""
-    words = "watch a session from a second terminal, read-only"
-    parser = command_parser(subparsers, follow, "follow", words, FOLLOW)
+def add_follow(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments of `follow`."""
+    parser.set_defaults(run=follow)
     add_shared(parser, "session", "--plain")
 
 
-def add_practise(subparsers: argparse._SubParsersAction[Any]) -> None:
-    """Add `practise`."""
-    parser = command_parser(subparsers, practise, "practise", "a dry run with a fast clock, kept apart", PRACTISE)
+def add_practise(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments of `practise`."""
+    parser.set_defaults(run=practise)
     setup = f"a file, or the name of a setup (default: {PRACTICE_SETUP})"
     parser.add_argument("setup", metavar="SETUP", nargs="?", help=setup)
     tour = "two minutes with every key instead: no film, nothing poured"

@@ -5,12 +5,11 @@ from __future__ import annotations
 import argparse
 import sys
 from datetime import datetime
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from wetside.app.console import say
 from wetside.commands.arguments import (
     add_shared,
-    command_parser,
     journal_to_read,
     json_text,
     print_lines,
@@ -23,13 +22,6 @@ if TYPE_CHECKING:
     from wetside.export.past_sessions import PastEvening
     from wetside.storage.sessions import SessionSummary
 
-EPILOG: Final = """\
-The session begun last comes first: the latest twenty, and every one that is not finished. With --went
-the latest ten real ones say how they went, plan against actual, and how their negatives came out; below stand your
-own trends: how far off the developer was as its bath began, and how long pouring out took.
-Times are local; JSON has them in UTC, spans in seconds, differences in °C, and under "more" how many are left out.
-example: wetside sessions --went"""
-
 Went = dict[str, "PastEvening"]
 """How sessions went, by their streams."""
 
@@ -37,10 +29,9 @@ LISTED: Final = 20
 """How many of the latest sessions are listed: as many as fit one window (our own number)."""
 
 
-def add_sessions(subparsers: argparse._SubParsersAction[Any]) -> None:
-    """Add the command."""
-    words = "past and unfinished sessions, and how they went"
-    parser = command_parser(subparsers, run, "sessions", words, EPILOG)
+def add_sessions(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.set_defaults(run=run)
     parser.add_argument("--went", action="store_true", help="also how the latest ten went, and your own trends")
     parser.add_argument("--all", action="store_true", help="every session; with --went, how each of them went")
     add_shared(parser, "--json")

@@ -4,25 +4,17 @@ from __future__ import annotations
 
 import argparse
 import sys
-from typing import Any
 
 from wetside.app.console import say
-from wetside.commands.arguments import command_parser
 from wetside.files.atomic_write import shown_path
 from wetside.files.settings import Places, read_settings, settings_to_go_on
 from wetside.files.settings_form import commented, write_commented
 from wetside.storage.copies import FOLDER, KEPT
 
-EPILOG = """\
-Prints every setting with its value and what may be written; where the file and the data folder lie is said on
-stderr.
-defaults: each one's own stands in its explanation.
-example: wetside settings --write"""
 
-
-def add_settings(subparsers: argparse._SubParsersAction[Any]) -> None:
-    """Add the command."""
-    parser = command_parser(subparsers, run, "settings", "your settings, explained", EPILOG)
+def add_settings(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.set_defaults(run=run)
     parser.add_argument("--write", action="store_true", help="write the explained file, if there is none yet")
     force = "write it over the one there is, keeping what is good in it"
     parser.add_argument("--force", action="store_true", help=force)

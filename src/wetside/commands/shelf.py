@@ -9,7 +9,7 @@ import argparse
 import sys
 from collections.abc import Iterable
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 from wetside.app.clock import Clock, SystemClock
 from wetside.app.console import say
@@ -18,12 +18,12 @@ from wetside.commands.arguments import (
     KIT,
     Ask,
     add_shared,
-    command_parser,
     decimal,
     in_columns,
     journal_to_read,
     json_text,
 )
+from wetside.commands.parser import add_command
 from wetside.domain.planning.setup import Material
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.decide import bottled, find
@@ -42,20 +42,10 @@ from wetside.storage.store import Store, open_store
 if TYPE_CHECKING:
     from wetside.domain.profile.model import Profile
 
-EPILOG: Final = """\
-units: a volume is like "1 l", "500 ml" or "20 US fl oz"; without one it goes by your settings. Days are written
-like 2026-05-01; default: today. Use is counted in rolls of 135-36: a 120 is 0.9, a 135-24 is 0.7. A kit that
-is in use already is written down with its own day and what it has done: --on 2026-05-01 --used 3.
---price is what the whole set cost, once, in your own currency and without its sign: 36, 12.50 or 12,50.
-A test's reading is in seconds: --seconds 95 is how long this bottle took to clear a leader, --fresh 60 how long
-the fresh solution did. `wetside mix PROFILE` leads you through mixing a kit and writes it down at its end.
-example: wetside shelf mix two-bath --name "Spring kit" --volume "1 l" --price 36"""
 
-
-def add_shelf(subparsers: argparse._SubParsersAction[Any]) -> None:
-    """Add the command and its subcommands."""
-    words = "the bottles: their age, what is left in them, what to do"
-    parser = command_parser(subparsers, run, "shelf", words, EPILOG)
+def add_shelf(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments and the subcommands."""
+    parser.set_defaults(run=run)
     _json(parser)
     acts = parser.add_subparsers(dest="act", metavar="ACT", title="acts", required=False)
     parser.set_defaults(act="list", all=False, json=False)
@@ -117,19 +107,18 @@ def run(args: argparse.Namespace, places: Places, *, ask: Ask | None = None, clo
 def _show(shelf: ShelfState, args: argparse.Namespace, places: Places, today: date) -> None:
     from wetside.tui.shelf_rows import record_lines
 
-    bottle = find(shelf, args.bottle)
-    found = bottle_report(shelf, bottle, today)
+    found = bottle_report(shelf, find(shelf, args.bottle), today)
     if args.json:
         _print_json((found,), today)
     else:
-        _print(record_lines(found, bottle.figures, read_settings(places.settings).volume_unit))
+        _print(record_lines(found, read_settings(places.settings).volume_unit))
 
 
 def _label(shelf: ShelfState, args: argparse.Namespace, places: Places, today: date) -> None:
     from wetside.present.labels import label_of
 
     chosen = tuple(find(shelf, id_) for id_ in args.bottle) or shelf.standing()
-    labels = (label_of(bottle_report(shelf, each, today), each.figures) for each in chosen)
+    labels = (label_of(bottle_report(shelf, each, today)) for each in chosen)
     sys.stdout.write("\n".join("".join(f"{line}\n" for line in label) for label in labels))
 
 
@@ -244,8 +233,8 @@ def _print_bottles(
     rows = in_columns(
         (
             id_,
-            each.label,
-            volume(each.volume_ml, unit),
+            each.bottle.label,
+            volume(each.bottle.volume_ml, unit),
             f"to {each.best_before}" if each.best_before else "",
             status_text(each),
         )
@@ -273,8 +262,7 @@ def _print(lines: Iterable[str]) -> None:
 
 def _act(acts: Any, name: str, words: str, *, bottle: bool = True, reason: str = "") -> argparse.ArgumentParser:
     """Add a subcommand. reason: the help of a required `--reason`; "" for none."""
-    description = f"{words[0].upper()}{words[1:]}."
-    parser: argparse.ArgumentParser = acts.add_parser(name, help=words, description=description)
+    parser = add_command(acts, name, words)
     if bottle:
         parser.add_argument("bottle", metavar="BOTTLE", help="its id, as `wetside shelf` lists it")
     _json(parser)

@@ -26,51 +26,15 @@ from wetside.export.wall_times import WallTime, dated_events
 from wetside.present.tempering_text import in_words
 from wetside.sanitize import CONTROLS, encodable, escape_controls
 
-COLUMNS: Final = {
-    "format": "the number of this table's shape",
-    "session": "id of the session",
-    "standing": "practice, invented, or a session",
-    "outcome": "how the session ended",
-    "profile": "id of the process",
-    "profile_sha256": "of its text",
-    "step": "id of the step in the plan",
-    "title": "of the step",
-    "stage": "part of the evening",
-    "kind": "bath, wash, check, measure, wait, hang, dark ...",
-    "batch": "tank fill, from 1; 0 for none",
-    "roll": "roll, from 1 as in the setup; 0 for none",
-    "roll_label": "the person's own words",
-    "solution": "id of the bath",
-    "volume_ml": "poured into the tank",
-    "ends": "on time, not before, or when done",
-    "planned_s": "time on the plan",
-    "last_planned_s": "after readings moved it",
-    "due_s": "from started to planned_end, less pauses",
-    "actual_s": "from started to ended, less pauses",
-    "difference_s": "actual less due",
-    "verdict": "in words",
-    "target_c": "temperature planned, °C",
-    "range_low_c": "lowest accepted",
-    "range_high_c": "highest accepted",
-    "read_before_c": "last read within 20 min before the start",
-    "read_within_c": "mean of the readings in the bath",
-    "factor_temperature": "of the time, for a temperature beside the target",
-    "factor_use": "for rolls developed before",
-    "factor_push": "for push or pull",
-    "dose": "share of its work done, by its readings; 1 is all",
-    "planned_start": "by the plan's chart",
-    "first_marked": "start as first marked",
-    "started": "start as corrected",
-    "started_sure": "measured, or stated by the person",
-    "planned_end": "moment due",
-    "ended": "pouring out began, or the step was left",
-    "ended_sure": "measured or stated",
-    "left": "the guide went on",
-    "readings": "all of them, in words",
-    "deviations": "all of them, in words",
-    "roll_numbers": "of its rolls; only where the archive has numbers",
-}
-"""The columns in their order with their contents; spans in s, volumes in ml, moments as RFC 3339."""
+COLUMNS: Final = (
+    "format", "session", "standing", "outcome", "profile", "profile_sha256", "step", "title", "stage", "kind",
+    "batch", "roll", "roll_label", "solution", "volume_ml", "ends", "planned_s", "last_planned_s", "due_s",
+    "actual_s", "difference_s", "verdict", "target_c", "range_low_c", "range_high_c", "read_before_c",
+    "read_within_c", "factor_temperature", "factor_use", "factor_push", "dose", "planned_start",
+    "first_marked", "started", "started_sure", "planned_end", "ended", "ended_sure", "left", "readings",
+    "deviations", "roll_numbers",
+)  # fmt: skip
+"""The columns in their order; `commands/help/export.txt` says what each holds."""
 _SIX_PLACES = ("factor_temperature", "factor_use", "factor_push", "dose")
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 JSONL_FORMAT: Final = 2

@@ -155,7 +155,7 @@ def _signed(value_c: float, unit: TemperatureUnit) -> str:
 def _developer_off_c(state: State) -> float | None:
     """The developer's last reading within 20 min before its clock began, less its target; None without one."""
     found = []
-    for step in () if state.plan is None else state.plan.steps:
+    for step in state.plan.steps:
         clock = state.clocks.get(step.id)
         if clock is None or step.kind is not Kind.BATH or step.ends != "on time" or step.target_c is None:
             continue

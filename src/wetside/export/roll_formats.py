@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 import xml.etree.ElementTree as ET
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, Final
 
 from msgspec import to_builtins
 from msgspec.structs import asdict
@@ -21,39 +21,13 @@ from wetside.export.data_formats import csv_text, text_cell
 from wetside.export.roll_archive import ArchivedRoll
 from wetside.sanitize import escape_controls
 
-COLUMNS = {
-    "number": "the roll's number",
-    "label": "what you called it",
-    "developed_on": "the day its evening began (local)",
-    "stock": "the film, in your words",
-    "exposure_index": "what it was metered at",
-    "camera": "the camera it was in",
-    "shot_at": "where the pictures were taken",
-    "shot_on": "when",
-    "kind": "standard, backed or slide",
-    "format": "135-36 and so on",
-    "push_stops": "stops",
-    "process": "the profile's id",
-    "kits": "its bottles' kits, with semicolons between",
-    "bottles": "their labels, the same",
-    "developer_c": "developer as last read before its pour, °C",
-    "developer_s": "from its clock's start to pouring out, s",
-    "developer_planned_s": "the same as last planned, s",
-    "bottle_rolls": "rolls of 135-36 through that developer before",
-    "edge": "how its edge markings looked",
-    "seen": "how else it came out",
-    "base_red": "density of the base",
-    "base_green": "also where only one value was measured",
-    "base_blue": "",
-    "edge_red": "density of the edge markings",
-    "edge_green": "also where only one value was measured",
-    "edge_blue": "",
-    "above_base": "edge markings less base, mean of the channels",
-    "session": "the evening's id",
-    "invented": "true for a demonstration",
-}
-"""The columns of the CSV in their order, and what each holds."""
-
+COLUMNS: Final = (
+    "number", "label", "developed_on", "stock", "exposure_index", "camera", "shot_at", "shot_on", "kind",
+    "format", "push_stops", "process", "kits", "bottles", "developer_c", "developer_s", "developer_planned_s",
+    "bottle_rolls", "edge", "seen", "base_red", "base_green", "base_blue", "edge_red", "edge_green",
+    "edge_blue", "above_base", "session", "invented",
+)  # fmt: skip
+"""The columns of the CSV in their order; `commands/help/rolls.txt` says what each holds."""
 
 _FORMATS = {
     "push_stops": "g",

@@ -1,7 +1,6 @@
-"""Reads the settings file, and finds the data folder.
+"""The settings with their defaults and limits, their file, and the data folder.
 
-`Settings` (`setting_list.py`) has each setting with its default, limits and documentation. `Places` holds the
-paths of the data folder and the settings file.
+`present/setting_words.toml` has the title of each setting, what it is for, and what may be written.
 
 The settings file is TOML and validated with pydantic, which is loaded only when there is a file. Since
 `cue_command` names a program to run, a file that another user owns or may write is refused. It may be a symbolic
@@ -18,28 +17,51 @@ import os
 import stat
 from collections import Counter
 from collections.abc import Callable, Mapping
-from contextlib import suppress
-from dataclasses import fields
+from dataclasses import field, fields
+from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Final, get_type_hints
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_type_hints
 
 from msgspec import Struct
 
-from wetside.domain.archive.numbering import checked_pattern
+from wetside.domain.archive.numbering import FIRST_PATTERN, checked_pattern
+from wetside.domain.archive.sleeve import STRIP_FRAMES
 from wetside.domain.nearest import nearest_of
 from wetside.domain.profile.model import LEAST_BELL_S
 from wetside.errors import FileFinding, FileUnusable, Refused, Unusable
 from wetside.files.atomic_write import file_unusable, reason, shown_path
-from wetside.files.setting_list import Settings as Settings
 from wetside.files.units import quoted
 
 if TYPE_CHECKING:
-    from pydantic import BaseModel
+    from pydantic import TypeAdapter
 
 DATA_VARIABLE: Final = "WETSIDE_DATA"
 SETTINGS_FILE: Final = "settings.toml"
 JOURNAL: Final = "journal.sqlite3"
 _LARGEST_FILE: Final = 256 * 1024
+
+
+def _limited(default: float, low: float, high: float) -> Any:
+    return field(default=default, metadata={"low": low, "high": high})
+
+
+class Settings(Struct, frozen=True):
+    """Every setting with its default and its limits. The name of a quantity ends in its unit, °C or s."""
+
+    temperature_unit: Literal["°C", "°F"] = "°C"
+    volume_unit: Literal["ml", "US fl oz"] = "ml"
+    thermometer_error_c: float = _limited(0.5, 0, 5)
+    lead_in_s: float = _limited(5.0, 0, 60)
+    drain_lead_s: float = _limited(10.0, 0, 120)
+    dark_bell_every_s: float = _limited(0.0, 0, 3600)
+    calls: bool = True
+    bell: bool = True
+    cue_command: tuple[str, ...] = ()
+    far_view_in_baths: bool = False
+    one_answer_for_plain_lines: bool = False
+    roll_number: str = FIRST_PATTERN
+    strip_frames: int = _limited(STRIP_FRAMES, 1, 36)
+    theme: Literal["terminal", "light", "dark", "high contrast"] = "terminal"
 
 
 class Places(Struct, frozen=True):
@@ -115,9 +137,11 @@ def read_settings(path: Path) -> Settings:
 
     Raises `FileUnusable` with one sentence for every error in the file.
     """
-    text = read_trusted(path)
-    if text is None:
-        return Settings()
+    return settings_of(path, read_trusted(path) or "")
+
+
+def settings_of(path: Path, text: str) -> Settings:
+    """As `read_settings`, of the file's text."""
     import tomllib
 
     try:
@@ -125,7 +149,10 @@ def read_settings(path: Path) -> Settings:
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as problem:
         why = quoted(str(problem), 120) if not isinstance(problem, RecursionError) else "nested too deeply"
         raise file_unusable(path, f"this is not TOML ({why}); correct that place") from problem
-    return validated(path, written)
+    settings, findings = _checked(written)
+    if findings:
+        raise FileUnusable(*(FileFinding(each, shown_path(path)) for each in findings))
+    return settings
 
 
 def settings_to_go_on(path: Path) -> tuple[Settings, str]:
@@ -189,8 +216,6 @@ def _good_lines(path: Path) -> Settings:
     """The settings whose lines are valid on their own; defaults for the others."""
     import tomllib
 
-    from pydantic import ValidationError
-
     try:
         text = read_trusted(path) or ""
     except FileUnusable:
@@ -199,11 +224,7 @@ def _good_lines(path: Path) -> Settings:
         written = tomllib.loads(text)
     except (RecursionError, ValueError):
         written = _pairs_alone(text)
-    model, good = settings_model(), {}
-    for name, value in written.items():
-        with suppress(ValidationError):
-            good[name] = model.model_validate({name: value}).model_dump()[name]
-    return Settings(**good)
+    return _checked(written)[0]
 
 
 def _pairs_alone(text: str) -> dict[str, Any]:
@@ -222,21 +243,27 @@ def _pairs_alone(text: str) -> dict[str, Any]:
     return {key: value for key, value in pairs if times[key] == 1}
 
 
-def validated(path: Path, written: dict[str, Any]) -> Settings:
-    """The settings of a file's data. Raises FileUnusable with one sentence for every wrong key."""
-    from pydantic import ValidationError
+def _checked(written: dict[str, Any]) -> tuple[Settings, list[str]]:
+    """The settings of a file's data, with defaults for wrong ones, and a sentence for every wrong key."""
+    good, findings = {}, []
+    known = [setting.name for setting in fields(Settings)]
+    for name in sorted(written, key=lambda name: known.index(name) if name in known else len(known)):
+        try:
+            good[name] = checked_setting(name, written[name])
+        except (KeyError, ValueError):
+            findings.append(_finding(name, written[name]))
+    return Settings(**good), findings
 
-    try:
-        return Settings(**settings_model().model_validate(written).model_dump())
-    except ValidationError as problem:
-        keys = dict.fromkeys(str(error["loc"][0]) for error in problem.errors(include_url=False))
-        findings = (FileFinding(_finding(key, written[key]), shown_path(path)) for key in keys)
-        raise FileUnusable(*findings) from problem
+
+def checked_setting(name: str, value: object) -> Any:
+    """The value of one setting from what the file has. ValueError if it is wrong, KeyError without one."""
+    return _readers()[name].validate_python(value)
 
 
-def settings_model() -> type[BaseModel]:
-    """The pydantic model of the file: the same names, types, defaults and limits as `Settings`."""
-    from pydantic import AfterValidator, BeforeValidator, ConfigDict, Field, create_model
+@cache
+def _readers() -> dict[str, TypeAdapter[Any]]:
+    """What reads the value of each setting: its type and limits, and a quantity with its unit."""
+    from pydantic import AfterValidator, BeforeValidator, ConfigDict, Field, TypeAdapter
 
     from wetside.files.units import difference_c, duration_s
 
@@ -259,21 +286,27 @@ def settings_model() -> type[BaseModel]:
 
         return BeforeValidator(value)
 
-    readers = {"seconds": [with_unit(duration_s)], "degrees": [with_unit(difference_c)], "": []}
     checks: dict[str, tuple[Any, ...]] = {
-        "dark_bell_every_s": (only(lambda seconds: seconds == 0 or seconds >= LEAST_BELL_S),),
+        "thermometer_error_c": (with_unit(difference_c),),
+        "lead_in_s": (with_unit(duration_s),),
+        "drain_lead_s": (with_unit(duration_s),),
+        "dark_bell_every_s": (
+            only(lambda seconds: seconds == 0 or seconds >= LEAST_BELL_S),
+            with_unit(duration_s),
+        ),
         "roll_number": (AfterValidator(checked_pattern),),
         "cue_command": (Field(strict=False), only(_can_start)),
         # A keyboard may have no degree sign.
         "temperature_unit": (BeforeValidator(lambda unit: f"°{unit}" if unit in ("C", "F") else unit),),
     }
-    wanted: dict[str, Any] = {}
-    for setting in fields(Settings):
-        hint: Any = get_type_hints(Settings)[setting.name]
-        kind = Annotated[hint, Field(), *checks.get(setting.name, ()), *readers[setting.metadata["kind"]]]
-        wanted[setting.name] = (kind, Field(default=setting.default, **setting.metadata["limits"]))
-    config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
-    return create_model("SettingsFile", __config__=config, **wanted)
+    hints, config = get_type_hints(Settings), ConfigDict(strict=True, allow_inf_nan=False)
+
+    def reader(name: str, limits: Mapping[str, float]) -> TypeAdapter[Any]:
+        within = Field(ge=limits.get("low"), le=limits.get("high"))
+        kind: Any = Annotated[hints[name], within, *checks.get(name, ())]
+        return TypeAdapter(kind, config=config)
+
+    return {each.name: reader(each.name, each.metadata) for each in fields(Settings)}
 
 
 def _can_start(command: tuple[str, ...]) -> bool:
@@ -283,9 +316,11 @@ def _can_start(command: tuple[str, ...]) -> bool:
 
 def _finding(key: str, value: object) -> str:
     """One sentence about one key: the nearest valid key if it is unknown, what to write if the value is wrong."""
-    known = {setting.name: setting for setting in fields(Settings)}
-    if setting := known.get(key):
-        return f"{key} is {quoted(_as_written(value))}: write {setting.metadata['write']}."
+    from wetside.present.sentences import word_table
+
+    known = [setting.name for setting in fields(Settings)]
+    if key in known:
+        return f"{key} is {quoted(_as_written(value))}: write {word_table('setting_words')[key]['write']}."
     nearest = nearest_of(key, known)
     advice = f"did you mean {nearest}?" if nearest else f"the settings are {', '.join(known)}."
     return f'there is no setting "{quoted(key)}": {advice}'

@@ -5,23 +5,26 @@ from __future__ import annotations
 import re
 import shlex
 import textwrap
-from dataclasses import Field, fields, replace
+from contextlib import suppress
+from dataclasses import asdict, fields
 from pathlib import Path
 from typing import Any, Final, get_args, get_type_hints
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from wetside.errors import FileUnusable, Refused
 from wetside.files.atomic_write import file_unusable, reason, write_whole
 from wetside.files.settings import (
     Settings,
+    checked_setting,
     make_private,
     read_settings,
     read_trusted,
-    settings_model,
-    validated,
+    settings_of,
 )
 from wetside.files.units import count, difference_c, quoted
+from wetside.present.sentences import word_table
 from wetside.present.wording import difference
 
 WRONG_FILE: Final = (
@@ -29,16 +32,6 @@ WRONG_FILE: Final = (
     " files live says what is wrong."
 )
 _YES_NO: Final = (("yes", "yes"), ("no", "no"))
-_NAMES: Final = {
-    "°C": "degrees C",
-    "°F": "degrees F",
-    "ml": "ml and litres",
-    "US fl oz": "US fluid ounces",
-    "terminal": "the terminal's own",
-    "light": "light: dark on light",
-    "dark": "dark: light on dark",
-    "high contrast": "high contrast",
-}
 
 
 class SettingLine(Struct, frozen=True):
@@ -57,57 +50,49 @@ class SettingLine(Struct, frozen=True):
 
 def setting_lines(settings: Settings) -> tuple[SettingLine, ...]:
     """Every setting, in the order of the file."""
-    hints = get_type_hints(Settings)
-    return tuple(_setting_line(setting, hints[setting.name], settings) for setting in fields(settings))
+    return tuple(_setting_line(each.name, settings) for each in fields(settings))
 
 
-def _setting_line(setting: Field[Any], hint: Any, settings: Settings) -> SettingLine:
-    name, value = setting.name, getattr(settings, setting.name)
-    title, about = setting.metadata["title"], setting.metadata["about"]
-    written = f"{about} Write {setting.metadata['write']}.".replace('"', "")
+def _setting_line(name: str, settings: Settings) -> SettingLine:
+    value, hint = getattr(settings, name), get_type_hints(Settings)[name]
+    words, choices = word_table("setting_words")[name], word_table("setting_words")["choices"]
+    title, about = words["title"], words["about"]
+    written = f"{about} Write {words['write']}.".replace('"', "")
     match value:
         case bool():
             chosen = "yes" if value else "no"
             return SettingLine(name, title, chosen, about, _YES_NO, chosen)
         case tuple():
             return SettingLine(name, title, shlex.join(value) or "none", f"{about} 0 for none.")
-        case float() if setting.metadata["kind"] == "degrees":
+        case float() if name.endswith("_c"):
             return SettingLine(name, title, f"±{difference(value, settings.temperature_unit)}", written)
         case float():
             return SettingLine(name, title, f"{value:g} s", written)
         case str() if hint is not str:
-            options = tuple((each, _NAMES[each]) for each in get_args(hint))
-            return SettingLine(name, title, _NAMES[value], about, options, value)
+            options = tuple((each, choices[each]) for each in get_args(hint))
+            return SettingLine(name, title, choices[value], about, options, value)
     return SettingLine(name, title, str(value), written)
 
 
 def changed(settings: Settings, name: str, answer: str) -> Settings:
     """The settings with one of them changed. Raises Refused if the answer is not valid."""
-    from pydantic import ValidationError
-
-    setting = _setting(name)
     value: object = answer
-    match setting.default, setting.metadata["kind"]:
-        case bool(), _:
+    match getattr(settings, name):
+        case bool():
             value = answer == "yes"
-        case _, "degrees":
+        case float() if name.endswith("_c"):
             value = difference_c(answer, settings.temperature_unit)
-        case _, "seconds" if re.fullmatch(r"[\d.,]+", answer, re.ASCII):
+        case float() if re.fullmatch(r"[\d.,]+", answer, re.ASCII):
             value = f"{answer} s"
-        case tuple(), _:
+        case tuple():
             value = _command(answer)
-        case int(), _:
+        case int():
             value = count(answer)
     try:
-        found = settings_model().model_validate({name: value}).model_dump()[name]
-    except ValidationError:
-        wanted = setting.metadata["write"].replace('"', "")
+        return replace(settings, **{name: checked_setting(name, value)})
+    except ValueError:
+        wanted = word_table("setting_words")[name]["write"].replace('"', "")
         raise Refused(f'"{quoted(answer)}" cannot be taken: write {wanted}.') from None
-    return replace(settings, **{name: found})
-
-
-def _setting(name: str) -> Field[Any]:
-    return next(each for each in fields(Settings) if each.name == name)
 
 
 def _command(answer: str) -> list[str]:
@@ -135,21 +120,17 @@ def save_setting(path: Path, name: str, answer: str) -> Settings:
 
 def _with_line(path: Path, text: str, settings: Settings, name: str) -> str:
     """The file's text with one setting's line replaced; a whole new file if that does not read back right."""
-    import tomllib
-
     import tomli_w
 
-    line = tomli_w.dumps({name: in_file(_setting(name), getattr(settings, name))})
+    line = tomli_w.dumps({name: in_file(name, getattr(settings, name))})
     found = re.search(rf"^[ \t]*{name}[ \t]*=.*\n?", text, re.MULTILINE)
     if found is not None:
         new = text[: found.start()] + line + text[found.end() :]
     else:
         new = text + ("" if not text or text.endswith("\n") else "\n") + line
-    try:
-        if validated(path, tomllib.loads(new)) == settings:
+    with suppress(FileUnusable):
+        if settings_of(path, new) == settings:
             return new
-    except (tomllib.TOMLDecodeError, FileUnusable):
-        pass
     return commented(settings)
 
 
@@ -158,25 +139,24 @@ def commented(settings: Settings) -> str:
     import tomli_w
 
     parts = ["# Settings of Wetside. A setting you take out goes back to its default.\n"]
-    for setting in fields(settings):
-        value = getattr(settings, setting.name)
-        line = tomli_w.dumps({setting.name: in_file(setting, value)})
-        default = setting.default if setting.default != () else "[]"
-        shown = str(default).lower() if isinstance(default, bool) else in_file(setting, default)
-        about = f"{setting.metadata['about']} Write {setting.metadata['write']}. Default: {shown}."
+    for name, default in asdict(Settings()).items():
+        words = word_table("setting_words")[name]
+        shown = "[]" if default == () else str(in_file(name, default))
+        shown = shown.lower() if isinstance(default, bool) else shown
+        about = f"{words['about']} Write {words['write']}. Default: {shown}."
+        line = tomli_w.dumps({name: in_file(name, getattr(settings, name))})
         rows = textwrap.wrap(about, 98, break_long_words=False, break_on_hyphens=False)
         parts.append("".join(f"# {row}\n" for row in rows) + line)
     return "\n".join(parts)
 
 
-def in_file(setting: Field[Any], value: Any) -> Any:
+def in_file(name: str, value: Any) -> Any:
     """A setting's value for the file: a number with its unit, if that reads back to the same value."""
     if isinstance(value, tuple):
         return list(value)
-    unit = {"seconds": "s", "degrees": "°C", "": ""}[setting.metadata["kind"]]
-    text = f"{value:g} {unit}" if unit else ""
-    if re.fullmatch(r"\d{1,4}(\.\d{1,3})? .*", text) and float(text.partition(" ")[0]) == value:
-        return text
+    unit = {"c": "°C", "s": "s"}.get(name.rpartition("_")[2])
+    if unit and re.fullmatch(r"\d{1,4}(\.\d{1,3})?", f"{value:g}") and float(f"{value:g}") == value:
+        return f"{value:g} {unit}"
     return value
 
 

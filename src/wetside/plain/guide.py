@@ -190,8 +190,8 @@ class PlainGuide:
 
     def _moment(self) -> PlainSnapshot:
         controller, view = self.controller, self.controller.view()
-        plan = controller.state.plan
-        to_come = plan is not None and bool(view.step) and plan.step(view.step).in_the_dark
+        step = controller.state.step
+        to_come = step is not None and step.in_the_dark
         return PlainSnapshot(
             view=view,
             keys=controller.keys(),

@@ -9,7 +9,7 @@ from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.cues import all_cues, is_answered
 from wetside.domain.session.events import MishapId
-from wetside.domain.session.gates import beside_range, blockers_now, drain_opens_in, plan_of
+from wetside.domain.session.gates import beside_range, blockers_now, drain_opens_in
 from wetside.domain.session.state import State
 from wetside.present.actions import ACTIONS, LOOK_STAGE, Action, ActionId
 from wetside.present.film_faults import edges
@@ -46,15 +46,14 @@ KEY_PAGE = (
 
 def available(state: State, at: float) -> tuple[Action, ...]:
     """The actions that have an effect now, in the order of the table (first aid always first)."""
-    if state.plan is None:
+    if not state.begun:
         return ()
     return tuple(each for each in ACTIONS if open_action(state, each.id, at).acts)
 
 
 def open_action(state: State, id_: ActionId, at: float) -> Meaning:
     """The effect of choosing an action: a panel, a command or a wish; none where it is not possible now."""
-    plan = plan_of(state)
-    step = plan.step(state.current) if state.current is not None else None
+    plan, step = state.plan, state.step
     match id_:
         case "first aid":
             return Meaning(panel=Page("first aid", "First aid", plan.first_aid))
@@ -107,9 +106,9 @@ def _opened(state: State, plan: Plan, step: PlannedStep, id_: _Opening, at: floa
             options = (("stay", "Go on with the evening"), ("abandon", "Abandon: close the record"))
             return Choice("safe way out", "The safe way out of here", (way_out(state, step),), options)
         case "mishap" if plan.kit is None:  # all mishaps are about film and its baths
-            from wetside.present.mishap_text import TITLES  # not needed for the first screen
+            from wetside.present.mishap_text import title_of  # not needed for the first screen
 
-            titles = tuple((what, TITLES[what]) for what in get_args(MishapId))
+            titles = tuple((what, title_of(what)) for what in get_args(MishapId))
             return Choice("mishap", "What has happened?", (), titles)
         case "late" if (running := correctable(state)) is not None:
             title = f"{running.title}: by how much was the clock late?"
@@ -182,7 +181,7 @@ def _wanted_next(state: State, step: PlannedStep, at: float) -> PlannedReading |
 def edge_panel(state: State, roll: str) -> Choice:
     """The choice of how the edge markings look. It comes first: they tell faults of processing from exposure."""
     lines = ("The edge numbers are exposed in the factory: what is wrong with them, processing did.",)
-    return Choice("look edge", "How do the edge numbers look?", lines, edges(plan_of(state).yields), about=roll)
+    return Choice("look edge", "How do the edge numbers look?", lines, edges(state.plan.yields), about=roll)
 
 
 STEP_C, STEP_F = 0.2, 0.5
@@ -193,7 +192,7 @@ FAR_C = 5.0
 
 def temperature_panel(state: State, step: PlannedStep, of: str, title: str) -> Number:
     """The field for the temperature of `of`, in the person's unit, with a value from which stepping begins."""
-    unit = plan_of(state).unit
+    unit = state.plan.unit
     suggested_c = _suggested_c(state, step, of)
     value = on_scale(suggested_c, unit)
     return Number("temperature", title, of, unit, round(value, 1), STEP_C if unit == "°C" else STEP_F)
@@ -213,7 +212,7 @@ def _suggested_c(state: State, step: PlannedStep, of: str) -> float:
         return last.temperature_c if last is not None and near and outside else wanted[0] - STEP_C
     if last is not None:
         return last.temperature_c
-    water = plan_of(state).water
+    water = state.plan.water
     if of == "bath" and water is not None and water.target_c > 0:
         return water.target_c
     return step.target_c if step.target_c is not None else 20.0
@@ -221,7 +220,7 @@ def _suggested_c(state: State, step: PlannedStep, of: str) -> float:
 
 def correctable(state: State) -> PlannedStep | None:
     """The step whose clock "started late" corrects: the one on screen, else the last background one; or None."""
-    if state.plan is None or state.current is None:
+    if state.current is None:
         return None
     running = [
         step
@@ -239,8 +238,6 @@ def correctable(state: State) -> PlannedStep | None:
 def measured_here(state: State, step: PlannedStep) -> tuple[tuple[str, str], ...]:
     """What can be measured in this step, as (id, title), the bath's own solution first."""
     plan = state.plan
-    if plan is None:
-        return ()
     found = [(ask.of, ask.title) for ask in step.readings]
     if step.solution is not None and step.target_c is not None and all(of != step.solution for of, _ in found):
         found.insert(0, (step.solution, f"{step.solution_title} in the tank"))

@@ -44,7 +44,7 @@ LOADED_SOON_S = 10.0
 
 def current_key_state(key_state: KeyState, state: State, at: float) -> KeyState:
     """The key state brought up to date with the session: a new step resets it, a new tick its time of display."""
-    step = state.plan.step(state.current) if state.plan is not None and state.current is not None else None
+    step = state.step
     id_ = step.id if step is not None else ""
     if id_ != key_state.step:
         key_state = replace(key_state, step=id_, opened_at=at, moved=False, pair=False, keys_ignored=0)
@@ -129,10 +129,9 @@ def bells_rung(state: State, key_state: KeyState, bells: int, at: float) -> KeyS
 
 def _large_key(state: State, key_state: KeyState, key: str, at: float) -> Meaning:
     """The meaning of SPACE or ENTER where no panel is open."""
-    if state.plan is None or state.current is None:
+    if state.step is None:
         return closed_key(key_state, key)
-    step = state.plan.step(state.current)
-    return (space_key if key == "space" else enter_key)(state, key_state, step, at)
+    return (space_key if key == "space" else enter_key)(state, key_state, state.step, at)
 
 
 def _call_over_panel(state: State, key_state: KeyState, at: float) -> Cue | None:
@@ -191,7 +190,7 @@ def _on_panel(state: State, key_state: KeyState, panel: Panel, key: str, at: flo
 
 
 def _letter(state: State, key_state: KeyState, key: str, at: float) -> KeyResult:
-    step = state.plan.step(state.current) if state.plan is not None and state.current is not None else None
+    step = state.step
     if step is not None and key.isdecimal() and key.isascii() and step.kind.traits.reads:
         # The step asks for a number, so a digit opens its field and is the first character.
         panel = reading_panel(state, step, at)
@@ -200,7 +199,7 @@ def _letter(state: State, key_state: KeyState, key: str, at: float) -> KeyResult
             key_state if after is None or isinstance(after, Answer) else replace(key_state, panel=after)
         )
     chosen = by_letter(key)
-    if chosen is None or state.plan is None or not open_action(state, chosen.id, at).acts:
+    if chosen is None or not state.begun or not open_action(state, chosen.id, at).acts:
         return KeyResult(key_state)
     if chosen.at_once:
         return applied(key_state, Meaning(panel=_menu(state, at, chosen.id)))

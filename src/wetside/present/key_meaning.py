@@ -177,7 +177,7 @@ def _lines_of_gate(state: State, key_state: KeyState, step: PlannedStep, at: flo
     starts = step.timed and step.id not in state.clocks
     if not (key_state.together and key_state.moved and key_state.confirmed) or starts or step.kind is Kind.BATH:
         return ()
-    if state.plan is None or follows_at_once(state.plan, step):
+    if follows_at_once(state.plan, step):
         return ()
     lines = next_lines(state, step, at, together=True)
     marked = tuple(tick.id for tick in lines if not tick.killer and tick.asks == "yes")
@@ -187,7 +187,7 @@ def _lines_of_gate(state: State, key_state: KeyState, step: PlannedStep, at: flo
 
 def _starts_at_once(state: State, step: PlannedStep) -> bool:
     """Whether ENTER alone starts this bath, because the developer before it still works in the emptied tank."""
-    return state.plan is not None and step.id not in state.clocks and follows_at_once(state.plan, step)
+    return step.id not in state.clocks and follows_at_once(state.plan, step)
 
 
 def _start_label(step: PlannedStep) -> str:
@@ -199,5 +199,4 @@ def _start_label(step: PlannedStep) -> str:
 
 
 def _end_label(state: State, step: PlannedStep) -> str:
-    last = state.plan is not None and step.id == state.plan.steps[-1].id
-    return "closes the session" if last else "goes on"
+    return "closes the session" if step.id == state.plan.steps[-1].id else "goes on"

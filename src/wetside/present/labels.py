@@ -44,9 +44,10 @@ def label_words(
     )
 
 
-def label_of(bottle: BottleReport, figures: SolutionFigures) -> tuple[str, ...]:
+def label_of(report: BottleReport) -> tuple[str, ...]:
     """The lines of the label of a bottle on the shelf, with its use so far."""
-    words = label_words(figures, bottle.kit, bottle.mixed_on, bottle.best_before, bottle.rolls, bottle.id)
+    of = report.bottle
+    words = label_words(of.figures, report.kit.name, of.mixed_on, report.best_before, of.rolls, of.id)
     return tuple(part for line in words for part in textwrap.wrap(in_ascii(printable(line)), LABEL_CELLS))
 
 

@@ -43,34 +43,24 @@ def answers() -> dict[tuple[str, str], Answer]:
     return {
         (what, case): Answer(tuple(row["do"]), row["film"], *known[row.get("sure", "")])
         for what, cases in table.items()
-        if what != "sources"
+        if what not in ("sources", "titles", "asked")
         for case, row in cases.items()
     }
 
 
-TITLES: dict[MishapId, str] = {
-    "wrong bath": "Wrong bath in the tank",
-    "lid off": "The lid came off",
-    "overrun": "A bath went over its time",
-    "not covered": "The film is not covered",
-    "contaminated": "Something got into the developer",
-    "forgotten": "A bath or a wash was left out",
-    "spill": "Something was spilt",
-    "off reel": "Film came off its reel",
-    "thermometer": "The thermometer broke",
-}
-
-ASKED: dict[MishapId, str] = {
-    "wrong bath": "What is in the tank?",
-    "forgotten": "What was left out?",
-    "thermometer": "Where did it break?",
-}
-"""What is asked next, where the answer hangs on it."""
+def title_of(what: MishapId) -> str:
+    """What a mishap is called."""
+    return str(word_table("mishap_answers")["titles"][what])
 
 
-def options_about(state: State, plan: Plan, what: MishapId) -> tuple[tuple[str, str], ...]:
+def asked_next(what: MishapId) -> str:
+    """What is asked next about a mishap, where the answer hangs on it."""
+    return str(word_table("mishap_answers")["asked"][what])
+
+
+def options_about(state: State, what: MishapId) -> tuple[tuple[str, str], ...]:
     """The options for what the mishap is about: (id, words)."""
-    return tuple((id_, _named(plan, what, id_)) for id_ in choices_about(state, plan, what))
+    return tuple((id_, _named(state.plan, what, id_)) for id_ in choices_about(state, what))
 
 
 def mishap_words(plan: Plan, event: MishapHappened) -> str:
@@ -78,7 +68,7 @@ def mishap_words(plan: Plan, event: MishapHappened) -> str:
     if event.text:
         return event.text
     which = f": {_named(plan, event.what, event.about)}" if event.about else ""
-    return f"{TITLES[event.what]}{which} (step: {plan.step(event.step).title})"
+    return f"{title_of(event.what)}{which} (step: {plan.step(event.step).title})"
 
 
 def mishap_lines(plan: Plan, step: PlannedStep, found: Finding) -> tuple[str, ...]:

@@ -53,12 +53,11 @@ def build_view(
     together: one SPACE confirms all plain lines of the screen, so all of them are marked. offset_s_at: the UTC
     offset (s) of the person's zone at an instant, for an end after a change to or from daylight saving time.
     """
-    plan = state.plan
-    if plan is None:
+    plan, step = state.plan, state.step
+    if not state.begun:
         raise ValueError("no session has begun")
-    if state.current is None:
+    if step is None:
         return _closed_view(state, plan, at)
-    step = plan.step(state.current)
     joined = joined_step(state, step, at)
     ticks, meanwhile = _tick_rows(state, plan, step, at, together)
     return View(
@@ -98,10 +97,8 @@ def build_view(
 
 def is_dark(state: State) -> bool:
     """Whether nothing may be drawn: a step in the dark runs, until SPACE and ENTER end it."""
-    if state.plan is None or state.current is None:
-        return False
-    step = state.plan.step(state.current)
-    return step.kind is Kind.DARK and step.in_the_dark and step.id in state.clocks
+    step = state.step
+    return step is not None and step.kind is Kind.DARK and step.in_the_dark and step.id in state.clocks
 
 
 def _standing(state: State, plan: Plan) -> Iterator[StandingLine]:
@@ -244,8 +241,6 @@ def _waiting(state: State, step: PlannedStep, at: float) -> Sequence[PlannedTick
 def _due_later(state: State, step_id: str) -> tuple[PlannedTick, ...]:
     """Open ticks of this step and earlier ones that fall due in a later step, the soonest due first."""
     plan = state.plan
-    if plan is None:
-        return ()
     here = plan.number(step_id)
     found = [
         tick

@@ -7,7 +7,7 @@ from typing import assert_never, get_args
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import BY_EYE, OWN_WORDS, WELL, Edge, Look, MishapId
-from wetside.domain.session.gates import drain_lead_s, plan_of
+from wetside.domain.session.gates import drain_lead_s
 from wetside.domain.session.mishaps import find
 from wetside.domain.session.state import State
 from wetside.present.action_effects import TROUBLES, edge_panel, temperature_panel
@@ -49,9 +49,9 @@ def _no_bell(tick: str) -> Choice:
 
 def poured_out_question(state: State, at: float) -> Choice | None:
     """After an interruption: the question about a bath that was due to be poured out meanwhile, or None."""
-    if state.plan is None or state.current is None:
+    step = state.step
+    if step is None:
         return None
-    step = state.plan.step(state.current)
     clock = state.clocks.get(step.id)
     if step.kind.value != "bath" or step.background or clock is None or clock.drained_at is not None:
         return None
@@ -79,7 +79,7 @@ def _confirm_large_late(state: State, step: str, by_s: float) -> Choice | None:
 
     A bath cannot start before its step was on the screen, nor before the previous bath had left the tank.
     """
-    plan, clock = plan_of(state), state.clocks.get(step)
+    plan, clock = state.plan, state.clocks.get(step)
     if clock is None:
         return None
     before = [s for s in plan.steps[: plan.number(step)] if not s.background and s.id in state.ended]
@@ -119,7 +119,7 @@ def answered(state: State, answer: Answer, at: float) -> Meaning:
 def _number(state: State, panel: Number, value: str, at: float) -> Meaning:
     match panel.what:
         case "temperature":
-            unit = plan_of(state).unit
+            unit = state.plan.unit
             celsius = to_celsius(value, unit)
             if celsius is None:
                 return Meaning(message=f"{value} is not a number: type it like 38.5.")
@@ -161,7 +161,7 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Meaning:
         case "mishap" | "mishap about":
             return _mishap(state, panel, value, at)
         case "measure":
-            step = plan_of(state).step(state.current or "")
+            step = state.plan.step(state.current or "")
             return Meaning(panel=temperature_panel(state, step, value, dict(panel.options)[value]))
         case "blocker":
             options = (*((reason, reason) for reason in REASONS), ("own", "In my own words"))
@@ -183,7 +183,7 @@ def _decided(state: State, panel: Choice, value: str, at: float) -> Meaning:
     """The effect of a choice between two options; the first one changes nothing, or asks again."""
     match panel.subject:
         case TypedReading() as read if value == "no":
-            refused = f"Not kept, to be read again: {plan_of(state).title_of(read.of)} {read.text}"
+            refused = f"Not kept, to be read again: {state.plan.title_of(read.of)} {read.text}"
             return Meaning(command=c.AddNote(at, refused), message="Read the thermometer again, then type it.")
         case TypedReading() as read:
             return Meaning(command=c.TakeReading(at, read.of, read.temperature_c, read.text, confirmed=True))
@@ -208,21 +208,20 @@ def _decided(state: State, panel: Choice, value: str, at: float) -> Meaning:
 
 def _mishap(state: State, panel: Choice, value: str, at: float) -> Meaning:
     """The effect of choosing a mishap, or what it is about: it is recorded, and a page says what to do now."""
-    from wetside.present.mishap_text import ASKED, TITLES, mishap_lines, options_about
+    from wetside.present.mishap_text import asked_next, mishap_lines, options_about, title_of
 
-    plan = plan_of(state)
     what: MishapId = next(each for each in get_args(MishapId) if each in (value, panel.about))
-    if panel.what == "mishap" and (options := options_about(state, plan, what)):
-        return Meaning(panel=Choice("mishap about", ASKED[what], (), options, about=what))
+    if panel.what == "mishap" and (options := options_about(state, what)):
+        return Meaning(panel=Choice("mishap about", asked_next(what), (), options, about=what))
     about = value if panel.what == "mishap about" else ""
-    step = plan.step(state.current or "")
-    lines = mishap_lines(plan, step, find(state, plan, what, about, at))
-    return Meaning(command=c.NoteMishap(at, what, about), panel=Page("mishap", TITLES[what], lines))
+    step = state.plan.step(state.current or "")
+    lines = mishap_lines(state.plan, step, find(state, what, about, at))
+    return Meaning(command=c.NoteMishap(at, what, about), panel=Page("mishap", title_of(what), lines))
 
 
 def _negatives(state: State, panel: Choice, value: str, at: float) -> Meaning:
     """The next question on how a roll came out (its edge, the group, the fault); the last answer is recorded."""
-    yields = plan_of(state).yields
+    yields = state.plan.yields
     if panel.what == "look roll":
         return Meaning(panel=edge_panel(state, value))
     if panel.what == "look edge":
@@ -240,11 +239,11 @@ def _negatives(state: State, panel: Choice, value: str, at: float) -> Meaning:
 
 
 def _look(state: State, seen: SeenEdge, fault: str, at: float, text: str = "") -> c.AddNote:
-    return c.AddNote(at, text, "look", seen.roll, Look(fault, seen.edge, plan_of(state).yields))
+    return c.AddNote(at, text, "look", seen.roll, Look(fault, seen.edge, state.plan.yields))
 
 
 def _poured_out(state: State, step_id: str, value: str, at: float) -> Meaning:
-    step = plan_of(state).step(step_id)
+    step = state.plan.step(step_id)
     clock = state.clocks[step_id]
     if value == "still" or clock.end_s is None:
         late = -(clock.remaining(at) or 0.0)

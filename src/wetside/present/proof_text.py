@@ -6,30 +6,11 @@ from collections.abc import Iterator
 from typing import Final
 
 from wetside.domain.messages import Message
-from wetside.domain.planning.bottles import WANTS_REASON
 from wetside.domain.planning.setup import METRIC
 from wetside.domain.proof.findings import Account, Finding, PathName, PathStep
 from wetside.present.alert_text import REASON_FIRST
 from wetside.present.refusal_text import refusal_text, templates
 from wetside.present.sentences import Specs, filled, word_table
-
-_AFTER: Final = {
-    "beyond belief": "Look at the kit's own sheet again.",
-    **dict.fromkeys(WANTS_REASON, REASON_FIRST),
-}
-"""What follows the sentence of a finding with this code."""
-
-ACTS: Final = {
-    "poured": "{solution:lower} reaches {things:and}",
-    "poured back": "goes back through {things:and}",
-    "rinsed": "rinses {things:and}",
-    "lid": "lid {lid}",
-    "confirmed": '"{tick}" by the {due_at} of {due}',
-}
-"""What a step of a path does, for the account."""
-
-ABOUT: Final = {"step": 'Step "{id}" ({title})', "solution": 'Solution "{id}"'}
-"""What a finding is said of."""
 
 _USES: Final = {
     "solutions": ("Solution", "pours it"),
@@ -48,6 +29,7 @@ _SPECS: Final[Specs] = {
     "working": lambda value, _: f"while the {value.lower()} still works in the film",
     "refused": refusal_text,
     "semicolons": lambda value, _: "; ".join(value),
+    "again": lambda value, _: " again after the loading" if value else "",
     "more": lambda value, _: f" and {value} more" if value > 0 else "",
 }
 
@@ -55,10 +37,12 @@ _SPECS: Final[Specs] = {
 def finding_text(finding: Finding) -> str:
     """The sentence of a finding and, below it, line by line, the path that breaks. Temperatures are in °C."""
     said = _words(finding.what)
-    if finding.code in _AFTER:
-        said = f"{said} {_AFTER[finding.code]}"
+    if finding.what.code.endswith("beyond belief"):
+        said = f"{said} Look at the kit's own sheet again."
+    if finding.what.code == "wants a reason":
+        said = f"{said} {REASON_FIRST}"
     if finding.about is not None:
-        said = f"{ABOUT[finding.about.code].format_map(dict(finding.about.values))}: {said}"
+        said = f"{_words(finding.about)}: {said}"
     return "\n".join((said, *(_account(finding.account) if finding.account is not None else ())))
 
 
@@ -80,7 +64,7 @@ def _account(account: Account) -> Iterator[str]:
         if left_out:
             yield f"        ({left_out} {'step' if left_out == 1 else 'steps'} without a pour or a rinse)"
             left_out = 0
-        acts = "; ".join(filled(ACTS[each.code], dict(each.values), METRIC, _SPECS) for each in step.acts)
+        acts = "; ".join(_words(each) for each in step.acts)
         here = "   <- here" if step is account.steps[-1] else ""
         yield f"    {step.number + 1:>3}. {_title(step)}{f': {acts}' if acts else ''}{here}"
 

@@ -130,7 +130,7 @@ def words(message: Message, unit: TemperatureUnit = "°C") -> str:
 
 def unit_of(state: State) -> TemperatureUnit:
     """The person's unit of temperature; °C before a session has begun."""
-    return state.plan.unit if state.plan is not None else "°C"
+    return state.plan.unit
 
 
 def gate_words(plan: Plan, event: GateOverridden) -> str:

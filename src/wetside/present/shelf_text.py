@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import Any, assert_never
-
-from msgspec.structs import asdict
+from typing import assert_never
 
 from wetside.domain.planning.setup import Bottle, Setup
 from wetside.domain.shelf import setup_bottles
@@ -14,7 +12,7 @@ from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.events import BleachTested, ClearingTested, Event, LeaderTested, SuspicionLifted
 from wetside.domain.shelf.report import SLACK_ROLLS, BottleReport, OrderAgain
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
-from wetside.domain.shelf.state import ShelfState
+from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.present.alert_text import alert_text
 from wetside.present.refusal_text import worded
 from wetside.present.wording import counted
@@ -45,14 +43,18 @@ ROLLS_ARE = "Rolls are counted as 135-36 by area: a 120 is 0.9, a 135-24 is 0.7.
 """How films are counted as rolls of the shelf."""
 
 
-def status_text(bottle: BottleReport) -> str:
+_Test = LeaderTested | ClearingTested | BleachTested | SuspicionLifted
+
+
+def status_text(report: BottleReport) -> str:
     """The status of a bottle in one line: "good, 2.0 rolls left, 160 days"."""
+    bottle, status = report.bottle, report.status
     if bottle.discarded is not None:
         return f"discarded on {bottle.discarded.on}: {bottle.discarded.reason}"
-    if bottle.status == "empty":
-        return bottle.status
-    parts: list[str] = [f"{bottle.status}: mix fresh" if bottle.long_past else bottle.status]
-    left, days = bottle.left_rolls, bottle.left_days
+    if status == "empty":
+        return status
+    parts: list[str] = [f"{status}: mix fresh" if report.long_past else status]
+    left, days = report.left_rolls, report.left_days
     if left is not None:
         parts.append(f"{left:.1f} rolls left" if left >= 0 else f"{-left:.1f} rolls over")
     if days is not None:
@@ -64,12 +66,18 @@ def status_text(bottle: BottleReport) -> str:
     return ", ".join(parts)
 
 
-def result_lines(bottle: BottleReport) -> tuple[str, ...]:
+def result_lines(bottle: ShelfBottle) -> tuple[str, ...]:
     """Every test of a bottle and every lifted suspicion, by day."""
-    return tuple(f"{on}: {words}" for on, words in sorted((each.on, _result(each)) for each in bottle.tests))
+    tests: tuple[_Test, ...] = (*bottle.leaders, *bottle.clearings, *bottle.bleachings, *bottle.lifted)
+    return tuple(f"{on}: {words}" for on, words in sorted((each.on, _result(each)) for each in tests))
 
 
-def _result(test: LeaderTested | ClearingTested | BleachTested | SuspicionLifted) -> str:
+def note_lines(bottle: ShelfBottle) -> tuple[str, ...]:
+    """The notes on a bottle, by day."""
+    return tuple(f"{note.on}: {note.text}" for note in bottle.notes)
+
+
+def _result(test: _Test) -> str:
     match test:
         case LeaderTested(went_dark=went_dark):
             return f"leader {'went dark' if went_dark else 'stayed pale'}"
@@ -83,21 +91,39 @@ def _result(test: LeaderTested | ClearingTested | BleachTested | SuspicionLifted
             assert_never(test)
 
 
-def report_json(bottle: BottleReport) -> dict[str, Any]:
+def report_json(report: BottleReport) -> dict[str, object]:
     """A report with the published keys of `wetside shelf --json`."""
-    found = asdict(bottle)
-    for name in ("long_past", "backed_rolls", "discarded"):
-        del found[name]
-    found["tests"] = result_lines(bottle)
-    published: dict[str, Any] = {}
-    for key, value in found.items():
-        if key == "alerts":
-            published["warnings"] = [{"code": each.code, "text": alert_text(each)} for each in bottle.alerts]
-        else:
-            published[key] = value
-        if key == "status":
-            published["words"] = status_text(bottle)
-    return published
+    bottle, kit = report.bottle, report.kit
+    return {
+        "id": bottle.id,
+        "kit": kit.name,
+        "process": kit.profile_title,
+        "label": bottle.label,
+        "solution": bottle.figures.solution,
+        "title": bottle.figures.title,
+        "status": report.status,
+        "words": status_text(report),
+        "mixed_on": bottle.mixed_on,
+        "age_days": report.age_days,
+        "best_before": report.best_before,
+        "left_days": report.left_days,
+        "full": bottle.full,
+        "volume_ml": bottle.volume_ml,
+        "rolls": bottle.rolls,
+        "used_before": bottle.used_before,
+        "capacity_rolls": report.capacity_rolls,
+        "left_rolls": report.left_rolls,
+        "stretch_left_rolls": report.stretch_left_rolls,
+        "price": kit.price,
+        "cost_so_far": report.cost_so_far,
+        "cost_at_capacity": report.cost_at_capacity,
+        "sessions": [use.session for use in bottle.uses],
+        "tests": result_lines(bottle),
+        "notes": note_lines(bottle),
+        "warnings": [{"code": each.code, "text": alert_text(each)} for each in report.alerts],
+        "used_up_on": report.used_up_on,
+        "order_by": report.order_by,
+    }
 
 
 def order_text(order: OrderAgain | None) -> str:
@@ -110,7 +136,7 @@ def order_text(order: OrderAgain | None) -> str:
 
 def offer_text(offer: BottleOffer) -> str:
     """A bottle that can be taken from the shelf, with its status."""
-    return f"{offer.report.label}: {status_text(offer.report)}"
+    return f"{offer.bottle.label}: {status_text(offer.report)}"
 
 
 def offer_choices(bottle: Bottle, kept: tuple[BottleOffer, ...]) -> tuple[tuple[str, str], ...]:
@@ -121,7 +147,7 @@ def offer_choices(bottle: Bottle, kept: tuple[BottleOffer, ...]) -> tuple[tuple[
 
 def kit_text(kit: KitOffer) -> str:
     """A kit that can be taken from the shelf, with the status of its worst bottle and the missing bottles."""
-    whose = "" if kit.alike else f"{kit.worst.title.lower()} "
+    whose = "" if kit.alike else f"{kit.worst.bottle.figures.title.lower()} "
     missing = "".join(f", no {title.lower()}" for title in kit.gone)
     return f"{kit.name}: {whose}{status_text(kit.worst)}{missing}"
 

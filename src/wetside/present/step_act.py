@@ -10,7 +10,7 @@ from typing import Final
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import agitation_periods, ready_ahead_s
-from wetside.domain.session.gates import drain_opens_in, plan_of, pour_lead_s, too_warm_unseen
+from wetside.domain.session.gates import drain_opens_in, pour_lead_s, too_warm_unseen
 from wetside.domain.session.state import State, StepClock
 from wetside.present.session_words import unit_of, words
 from wetside.present.step_facts import seconds_if_started
@@ -39,7 +39,7 @@ def joined_step(state: State, step: PlannedStep, at: float) -> PlannedStep | Non
         return None
     clock = state.clocks.get(step.joins)
     left_s = clock.remaining(at) if clock is not None else None
-    return plan_of(state).step(step.joins) if left_s is not None and left_s > 0 else None
+    return state.plan.step(step.joins) if left_s is not None and left_s > 0 else None
 
 
 def act_of(state: State, step: PlannedStep, at: float) -> str:
@@ -150,7 +150,7 @@ def _since_draining(state: State, step: PlannedStep, at: float) -> ClockView | N
     """Between two baths, the time since draining began, as the developer still acts on the film; else None."""
     if state.last_ended is None or step.background:
         return None
-    before, ended = state.clocks.get(state.last_ended), plan_of(state).step(state.last_ended)
+    before, ended = state.clocks.get(state.last_ended), state.plan.step(state.last_ended)
     # A wash may wait as long as one likes, unless it is what stops a developer.
     waits = step.kind is Kind.BATH or (step.kind is Kind.WASH and ended.ends == "on time")
     if before is None or before.drained_at is None or not waits:
@@ -165,6 +165,6 @@ def _still(state: State, step: PlannedStep, at: float) -> ClockView | None:
         return None
     words = _STILL[step.ends]
     if step.storage == "tap" and step.target_c is not None:  # its statements name no temperature
-        words = f"{words}, at {temperature(step.target_c, plan_of(state).unit)}"
+        words = f"{words}, at {temperature(step.target_c, state.plan.unit)}"
     seconds = round(seconds_if_started(state, step, at) or step.planned_s)
     return ClockView("still", seconds, words, total_s=seconds)

@@ -12,7 +12,7 @@ from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import BATH_READING, Batch, Plan, PlannedReading, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ReadingTaken
-from wetside.domain.session.gates import beside_range, plan_of
+from wetside.domain.session.gates import beside_range
 from wetside.domain.session.readings import OLDEST_S, valid_readings
 from wetside.domain.session.state import State, StepClock
 from wetside.present.actions import LOOK_STAGE
@@ -26,7 +26,7 @@ SHORT_LOADING_S: Final = 20.0
 
 def facts_of(state: State, step: PlannedStep, waits_for: PlannedStep | None, at: float) -> tuple[str, ...]:
     """The sentences beside the act, in order. waits_for: the background step whose time must be up first."""
-    plan = plan_of(state)
+    plan = state.plan
     facts = [step.in_words] if step.in_words else []
     facts += _short_loading(state, plan, step)
     facts += _developer_reading(state, plan, step, at)
@@ -203,7 +203,7 @@ def _bottle_labels(state: State, plan: Plan, step: PlannedStep) -> Iterator[str]
 
     done = []
     for bottle in plan.setup.bottles:
-        begun = [each for each in begun_with(state, plan, bottle.solution) if each.storage == "bottle"]
+        begun = [each for each in begun_with(state, bottle.solution) if each.storage == "bottle"]
         if begun and bottle_of(plan.setup, bottle.solution) is bottle:
             rolls = bottle.used_rolls + rolls_through(plan, begun)
             done.append(f"{plan.title_of(bottle.solution)} {trimmed(rolls, 1)}")
@@ -278,7 +278,7 @@ def _developer_reading(state: State, plan: Plan, step: PlannedStep, at: float) -
 def way_out(state: State, step: PlannedStep) -> str:
     """How to stop safely in this step. Until its bath is poured in, that is the way out of the bath before it."""
     plan = state.plan
-    if plan is None or step.kind is not Kind.BATH or step.background or step.id in state.clocks:
+    if step.kind is not Kind.BATH or step.background or step.id in state.clocks:
         return step.safe_way_out
     before = plan.steps[plan.number(step.id) - 1]
     wet = before.kind.traits.wets and before.batch == step.batch and before.id in state.clocks

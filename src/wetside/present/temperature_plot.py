@@ -32,22 +32,7 @@ class PlotLine(Struct, frozen=True):
     range_c: tuple[float, float] | None = None
 
 
-class _Signs(Struct, frozen=True):
-    high: str
-    low: str
-    other: str
-    read: str
-    read_other: str
-    wanted: str
-    now: str
-    above: str
-    below: str
-    edge: str
-    minus: str
-
-
-_DRAWN = _Signs("▀", "▄", "·", "●", "○", "░", "│", "↑", "↓", "│", "−")
-_TYPED = _Signs("'", ".", ":", "O", "o", "=", "|", "^", "v", "|", "-")
+_IN_ASCII: Final = str.maketrans("▀▄·●○░│↑↓−", "'.:Oo=|^v-", "°")
 
 
 class _Scale(Struct, frozen=True):
@@ -92,20 +77,15 @@ def plot(
         raise ValueError(f"a plot needs at least {LEAST_WIDTH} by {LEAST_HEIGHT} cells, not {width} by {height}")
     if not lines or len(lines[0].points) < 2:
         raise ValueError("a plot needs a first line with at least two points")
-    signs = _TYPED if ascii_only else _DRAWN
     letters = _letters(lines)
     scale = _scale(lines, now_s, width - _LABEL_CELLS, height - 2)
-    cells = _ground(lines[0], scale, now_s, signs)
+    cells = _ground(lines[0], scale, now_s)
     for number in reversed(range(len(lines))):
-        _draw_curve(cells, lines[number], letters[number], scale, signs, solid=number == 0)
+        _draw_curve(cells, lines[number], letters[number], scale, solid=number == 0)
     for number in reversed(range(len(lines))):
-        _draw_readings(cells, lines[number], scale, signs.read if number == 0 else signs.read_other, signs)
-    drawn = [
-        f"{degrees(scale.middle_c(row), unit):>5}{signs.edge}{''.join(line)}".rstrip()
-        for row, line in enumerate(cells)
-    ]
-    drawn.append(_times(scale, now_s, signs))
-    drawn.append(_legend(lines, letters, width, signs, unit))
+        _draw_readings(cells, lines[number], scale, "●" if number == 0 else "○")
+    drawn = [f"{degrees(scale.middle_c(row), unit):>5}│{''.join(line)}".rstrip() for row, line in enumerate(cells)]
+    drawn += [_times(scale, now_s), _legend(lines, letters, width, unit)]
     return tuple(_plain(line) if ascii_only else line for line in drawn)
 
 
@@ -125,7 +105,7 @@ def _scale(lines: tuple[PlotLine, ...], now_s: float, columns: int, rows: int) -
     return _Scale(columns, rows, start_s, end_s, top_c, row_c)
 
 
-def _ground(first: PlotLine, scale: _Scale, now_s: float, signs: _Signs) -> list[list[str]]:
+def _ground(first: PlotLine, scale: _Scale, now_s: float) -> list[list[str]]:
     """Empty cells, the wanted rows shaded, and the mark of the present moment."""
     cells = []
     for row in range(scale.rows):
@@ -134,16 +114,14 @@ def _ground(first: PlotLine, scale: _Scale, now_s: float, signs: _Signs) -> list
             first.range_c[0] <= middle_c <= first.range_c[1]
             or abs(middle_c - sum(first.range_c) / 2.0) < scale.row_c / 2.0
         )
-        cells.append([signs.wanted if shaded else " "] * scale.columns)
+        cells.append(["░" if shaded else " "] * scale.columns)
     if scale.start_s <= now_s <= scale.end_s:
         for line in cells:
-            line[scale.column(now_s)] = signs.now
+            line[scale.column(now_s)] = "│"
     return cells
 
 
-def _draw_curve(
-    cells: list[list[str]], line: PlotLine, letter: str, scale: _Scale, signs: _Signs, solid: bool
-) -> None:
+def _draw_curve(cells: list[list[str]], line: PlotLine, letter: str, scale: _Scale, solid: bool) -> None:
     shown: tuple[int, int] | None = None
     for column in range(scale.columns):
         at_s = scale.at_s(column)
@@ -155,9 +133,9 @@ def _draw_curve(
             continue
         shown = row, column
         if solid:
-            cells[row][column] = signs.high if half % 2 == 0 else signs.low
+            cells[row][column] = "▀" if half % 2 == 0 else "▄"
         elif column % 2 == 0:  # dotted in every other cell, so that it cannot be taken for the solid one
-            cells[row][column] = signs.other
+            cells[row][column] = "·"
     if shown is not None:
         row, column = shown
         while cells[row][column].isupper() and column > 0:
@@ -165,15 +143,15 @@ def _draw_curve(
         cells[row][column] = letter
 
 
-def _draw_readings(cells: list[list[str]], line: PlotLine, scale: _Scale, sign: str, signs: _Signs) -> None:
+def _draw_readings(cells: list[list[str]], line: PlotLine, scale: _Scale, sign: str) -> None:
     for at_s, value_c in line.readings:
         if not scale.start_s <= at_s <= scale.end_s:
             continue
         row = scale.half_row(value_c) // 2
         if row < 0:
-            cells[0][scale.column(at_s)] = signs.above
+            cells[0][scale.column(at_s)] = "↑"
         elif row >= scale.rows:
-            cells[-1][scale.column(at_s)] = signs.below
+            cells[-1][scale.column(at_s)] = "↓"
         else:
             cells[row][scale.column(at_s)] = sign
 
@@ -191,7 +169,7 @@ def _at(line: PlotLine, at_s: float) -> float:
     return before[1]
 
 
-def _times(scale: _Scale, now_s: float, signs: _Signs) -> str:
+def _times(scale: _Scale, now_s: float) -> str:
     """The line of times under the plot: "−10 min", "now", "in 10 min"."""
     line = [" "] * scale.columns
     _put(line, scale.column(now_s), "now")
@@ -206,7 +184,7 @@ def _times(scale: _Scale, now_s: float, signs: _Signs) -> str:
         ahead += 1
     back = 1
     while now_s - back * step_s >= scale.start_s:
-        _put(line, scale.column(now_s - back * step_s), f"{signs.minus}{back * step_s / 60.0:.0f} min")
+        _put(line, scale.column(now_s - back * step_s), f"−{back * step_s / 60.0:.0f} min")
         back += 1
     return (" " * _LABEL_CELLS + "".join(line)).rstrip()
 
@@ -228,17 +206,15 @@ def _letters(lines: tuple[PlotLine, ...]) -> list[str]:
     return letters
 
 
-def _legend(
-    lines: tuple[PlotLine, ...], letters: list[str], width: int, signs: _Signs, unit: TemperatureUnit
-) -> str:
+def _legend(lines: tuple[PlotLine, ...], letters: list[str], width: int, unit: TemperatureUnit) -> str:
     """The meaning of the signs, the most important first, as far as it fits."""
     parts = [f"{letter} {line.name}" for letter, line in zip(letters, lines, strict=True)]
     range_c = lines[0].range_c
     if range_c is not None:
         low, high = (degrees(value_c, unit) for value_c in range_c)
-        parts.insert(0, f"{signs.wanted} {low} to {high} {unit}")
+        parts.insert(0, f"░ {low} to {high} {unit}")
     if any(line.readings for line in lines):
-        parts.append(f"{signs.read} read")
+        parts.append("● read")
     text = ""
     for part in parts:
         longer = f"{text}  {part}" if text else part
@@ -248,5 +224,5 @@ def _legend(
 
 
 def _plain(text: str) -> str:
-    """The text in ASCII: the degree sign is left out, any other sign that ASCII lacks becomes a question mark."""
-    return text.replace("°", "").replace("−", "-").encode("ascii", "replace").decode("ascii")
+    """The text in ASCII: without the degree sign; any sign that has no form of its own is a question mark."""
+    return text.translate(_IN_ASCII).encode("ascii", "replace").decode("ascii")

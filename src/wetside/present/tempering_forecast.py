@@ -96,10 +96,9 @@ def tempering_forecast(state: State, at: float) -> TemperingForecast | None:
     It uses the readings of this step and of a measuring step right before it, and is computed again every 15 s and
     after each reading.
     """
-    plan = state.plan
-    if plan is None or state.current is None:
+    plan, step = state.plan, state.step
+    if step is None:
         return None
-    step = plan.step(state.current)
     held = {bottle.solution for bottle in plan.setup.bottles}
     asked = tuple(ask for ask in step.readings if ask.range_c is not None and ask.of in held)
     if step.kind is not Kind.WAIT or not asked:
@@ -331,10 +330,10 @@ def bath_course(state: State, at: float) -> TemperingForecast | None:
 
     None where no developer runs whose time depends on readings, or where it was not read.
     """
-    plan = state.plan
-    if plan is None or state.current is None:
+    plan, step = state.plan, state.step
+    if step is None:
         return None
-    step, clock = plan.step(state.current), state.clocks.get(state.current)
+    clock = state.clocks.get(step.id)
     if clock is None or clock.end_s is None or at < clock.t0 or not follows_readings(step):
         return None
     path = path_of(state, step, clock)

@@ -10,8 +10,6 @@ import unicodedata
 from datetime import datetime
 from typing import Final
 
-from msgspec import Struct
-
 from wetside.domain.calc.timeline import ROW_NAMES, RowName, Timeline, TimeRow
 from wetside.present.wording import time_of_day
 from wetside.sanitize import in_ascii
@@ -22,15 +20,7 @@ TICK_MINUTES: Final = (1, 2, 5, 10, 15, 30, 60, 120, 240, 480, 1440)
 CELLS_PER_TICK: Final = 9
 
 
-class _Signs(Struct, frozen=True):
-    work: str
-    dark: str
-    idle: str
-    goes_on: str
-
-
-DRAWN = _Signs(work="─", dark="▒", idle=" ", goes_on="→")
-TYPED = _Signs(work="-", dark="#", idle=" ", goes_on=">")
+_IN_ASCII: Final = str.maketrans("─▒→", "-#>")
 
 
 def chart(
@@ -48,7 +38,6 @@ def chart(
     """
     if width < LEAST_WIDTH:
         raise ValueError(f"a chart needs at least {LEAST_WIDTH} cells, not {width}")
-    signs = TYPED if ascii_only else DRAWN
     if not timeline.rows or timeline.total_s <= 0:
         return ("Nothing is planned yet.",)
     span_s = _span_s(timeline)
@@ -59,11 +48,11 @@ def chart(
     for name in ROW_NAMES:
         for number, lane in enumerate(_lanes(timeline.rows, name)):
             title = _title(name) if number == 0 else ""
-            drawn = _lane(lane, span_s, cells, letters, signs)
+            drawn = _lane(lane, span_s, cells, letters)
             lines.append(f"{title:<{names_width}}{drawn}".rstrip())
-    lines += _legend(timeline.rows, letters, width, signs, ascii_only)
+    lines += _legend(timeline.rows, letters, width, ascii_only)
     lines += _wrapped(_last_words(timeline, starts_at), width, " · " if not ascii_only else ", ")
-    return tuple(lines)
+    return tuple(line.translate(_IN_ASCII) if ascii_only else line for line in lines)
 
 
 def _title(name: RowName) -> str:
@@ -95,20 +84,20 @@ def _lanes(rows: tuple[TimeRow, ...], name: RowName) -> list[list[TimeRow]]:
     return lanes
 
 
-def _lane(lane: list[TimeRow], span_s: float, cells: int, letters: dict[str, str], signs: _Signs) -> str:
+def _lane(lane: list[TimeRow], span_s: float, cells: int, letters: dict[str, str]) -> str:
     """One line of bars. Every bar has a cell for its letter: a short one moves those after it to the right."""
-    line = [signs.idle] * cells
+    line = [" "] * cells
     free = 0
     for number, row in enumerate(lane):
         last = cells - (len(lane) - number)  # the bars after this one need a cell each
         end_s = min(row.end_s, lane[number + 1].start_s) if number + 1 < len(lane) else row.end_s
         start = max(free, min(_cell(row.start_s, span_s, cells), last))
         free = max(start + 1, min(_cell(end_s, span_s, cells), last + 1))
-        fill = letters[row.label] + (signs.dark if row.dark else signs.work) * (free - start - 1)
+        fill = letters[row.label] + ("▒" if row.dark else "─") * (free - start - 1)
         for cell, sign in zip(range(start, min(free, cells)), fill, strict=False):
             line[cell] = sign
-    if lane[-1].end_s > span_s and line[-1] == signs.work:
-        line[-1] = signs.goes_on
+    if lane[-1].end_s > span_s and line[-1] == "─":
+        line[-1] = "→"
     return "".join(line)
 
 
@@ -136,13 +125,10 @@ def _ruler(span_s: float, cells: int, indent: int, starts_at: datetime | None) -
     return [" " * indent + "".join(line)]
 
 
-def _legend(
-    rows: tuple[TimeRow, ...], letters: dict[str, str], width: int, signs: _Signs, ascii_only: bool
-) -> list[str]:
+def _legend(rows: tuple[TimeRow, ...], letters: dict[str, str], width: int, ascii_only: bool) -> list[str]:
     dark = {row.label for row in rows if row.dark}
     parts = [
-        f"{letter} {in_ascii(label) if ascii_only else label}"
-        + (f" ({signs.dark} in the dark)" if label in dark else "")
+        f"{letter} {in_ascii(label) if ascii_only else label}" + (" (▒ in the dark)" if label in dark else "")
         for label, letter in letters.items()
         if letter != "+"
     ]

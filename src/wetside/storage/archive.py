@@ -56,7 +56,7 @@ def numbered_by(store: Store, session: State, pattern: str) -> Streams:
     The first time, the computed numbers of earlier sessions are stored with them. {} where the archive cannot be
     read, so that this never makes a close fail.
     """
-    if session.practice or session.plan is None or session.plan.kit is not None:
+    if session.practice or session.plan.kit is not None:
         return {}
     try:
         archive, last_seen = _load(store)

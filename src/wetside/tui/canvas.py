@@ -7,7 +7,7 @@ that its compositor sends a few rows and not a whole screen.
 from __future__ import annotations
 
 from abc import abstractmethod
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Final, NamedTuple
 
 from rich.cells import cell_len
@@ -51,19 +51,6 @@ def cells_of(row: Row, columns: int) -> Cells:
     return cells[:columns]
 
 
-def runs(cells: Cells) -> Iterator[tuple[str, Role]]:
-    """Joins neighbouring cells of one role into one text; a wide character cut by an edge becomes a space."""
-    text, role = "", cells[0].role if cells else ""
-    for number, cell in enumerate(cells):
-        if cell.role != role:
-            yield text, role
-            text, role = "", cell.role
-        cut_left = cell.text == "" and number == 0
-        cut_right = number == len(cells) - 1 and not cell.text.isascii() and cell_len(cell.text) > 1
-        text += " " if cut_left or cut_right else cell.text
-    yield text, role
-
-
 def stretches(before: Cells, after: Cells) -> list[tuple[int, int]]:
     """The ranges of columns (first, end) that differ between two rows of one length.
 
@@ -96,7 +83,7 @@ class Canvas(Widget):
         self._theme: Theme = "terminal"
         self._looks = styles(colours)
         self._picture: Picture = ()
-        self._rows: list[Cells] = []
+        self._columns = 0
 
     @property
     def picture(self) -> Picture:
@@ -111,29 +98,25 @@ class Canvas(Widget):
 
     def show(self, picture: Picture, columns: int) -> None:
         """Draw `picture`, each row cut or filled to `columns`."""
-        before, drawn = self._picture, self._rows
-        # Cells of unchanged rows are kept: to make those of 24 rows costs 1 ms at each key and each second.
-        kept = dict(zip(before, drawn, strict=True)) if drawn and len(drawn[0]) == columns else {}
-        self._picture = picture
-        self._rows = [kept[row] if row in kept else cells_of(row, columns) for row in picture]
-        if not kept or len(drawn) != len(picture):
+        before, columns_before = self._picture, self._columns
+        self._picture, self._columns = picture, columns
+        if (len(before), columns_before) != (len(picture), columns):
             self.refresh()
-        elif changed := list(changed_regions(drawn, self._rows)):
+        elif changed := list(changed_regions(before, picture, columns)):
             self.refresh(*changed)
 
     def render_line(self, y: int) -> Strip:
-        """Row `y` as the library's Strip."""
-        if y >= len(self._rows):
-            return Strip.blank(self.size.width, self._looks[""])
-        segments = [Segment(text, self._looks[role]) for text, role in runs(self._rows[y])]
-        return Strip(segments, len(self._rows[y])).adjust_cell_length(self.size.width, self._looks[""])
+        """Row `y` as the library's Strip; neighbours of one role are joined, since each is sent with its style."""
+        row = self._picture[y] if y < len(self._picture) else ()
+        strip = Strip(Segment(text, self._looks[role]) for text, role in row)
+        return strip.adjust_cell_length(self.size.width, self._looks[""]).simplify()
 
 
-def changed_regions(before: Sequence[Cells], after: Sequence[Cells]) -> Iterator[Region]:
+def changed_regions(before: Picture, after: Picture, columns: int) -> Iterator[Region]:
     """The regions, each one row high, in which two pictures of one size differ."""
     for y, (old, new) in enumerate(zip(before, after, strict=True)):
-        if old is not new:
-            for first, end in stretches(old, new):
+        if old != new:
+            for first, end in stretches(cells_of(old, columns), cells_of(new, columns)):
                 yield Region(first, y, end - first, 1)
 
 

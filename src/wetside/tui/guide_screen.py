@@ -203,8 +203,8 @@ class GuideScreen(CanvasScreen):
         if step == self._step:
             return
         self._step = step
-        if self._settings.far_view_in_baths and state.plan is not None:
-            far = bool(step) and state.plan.step(step).kind is Kind.BATH
+        if self._settings.far_view_in_baths and state.begun:
+            far = state.step is not None and state.step.kind is Kind.BATH
             self.controller.key_state = replace(self.controller.key_state, far=far)
 
     def _look_at_alerts(self) -> None:

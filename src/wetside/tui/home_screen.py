@@ -81,9 +81,9 @@ def unfinished(state: State, at: float, least: bool = False) -> Unfinished | Non
         pour_lead_s,
     )  # imported late: without such a session home needs no domain code
 
-    if state.plan is None or state.current is None:
+    step = state.step
+    if step is None:
         return None
-    step = state.plan.step(state.current)
     clock = state.clocks.get(step.id)
     return Unfinished(
         session=state.session,

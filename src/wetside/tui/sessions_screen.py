@@ -182,5 +182,5 @@ def about_rows(session: PastSession, layout: TextLayout, cells: int) -> RowList:
 def export_words(session: str, where: str) -> tuple[str, ...]:
     """The lines on how to export this record."""
     command = f"wetside export {session} --format markdown --output FILE"
-    words = ("To keep this page with the film (or as toml, csv or jsonl):", f"  {command}")
+    words = ("To keep this page with the film (or as html, toml, csv or jsonl):", f"  {command}")
     return (*words, where) if where else words

@@ -18,7 +18,7 @@ from wetside.app.terminal import Terminal
 from wetside.domain.planning.setup import VolumeUnit
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf import commands as c
-from wetside.domain.shelf.report import BottleReport, report
+from wetside.domain.shelf.report import BottleReport, bottle_report, report
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import WetsideError
 from wetside.present.prompts import BOTH_WAYS, Keys
@@ -100,7 +100,9 @@ class ShelfScreen(WidgetScreen):
         elif self.index == 0:
             self._mix()
         else:
-            self.app.push_screen(BottleScreen(self.terminal, self._ports, self._reports()[self.index - 1].id))
+            self.app.push_screen(
+                BottleScreen(self.terminal, self._ports, self._reports()[self.index - 1].bottle.id)
+            )
 
     def on_screen_resume(self) -> None:
         """Show the shelf as it is after a bottle was changed."""
@@ -224,7 +226,7 @@ class BottleScreen(WidgetScreen):
             self.index = 0  # few acts are left
 
     def _read(self, bottle: ShelfBottle) -> None:
-        lines = record_lines(self._report(), bottle.figures, self._ports.volume_unit)
+        lines = record_lines(self._report(), self._ports.volume_unit)
 
         def body(layout: TextLayout, cells: int) -> RowList:
             return text_rows(lines, layout, cells)
@@ -232,4 +234,4 @@ class BottleScreen(WidgetScreen):
         self.app.push_screen(PageScreen(self.terminal, bottle.label, body))
 
     def _report(self) -> BottleReport:
-        return next(each for each in report(self.shelf, self._ports.today()) if each.id == self._bottle)
+        return bottle_report(self.shelf, self.shelf.bottles[self._bottle], self._ports.today())

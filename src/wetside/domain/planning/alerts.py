@@ -1,6 +1,6 @@
 """The alerts about an evening and its bottles, as codes with values.
 
-`present/alert_text.py` has the sentence of each code. Plans and setups store the sentences, so their
+`present/alerts.toml` has the sentence of each code. Plans and setups store the sentences, so their
 maker gets the words as an argument (`PlanWords`). Temperatures are in °C (`_c`), times in s (`_s`), volumes in ml,
 rolls of 135-36.
 """

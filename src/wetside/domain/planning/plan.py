@@ -14,7 +14,7 @@ from msgspec import Struct
 from wetside.domain.calc.residue import Rule
 from wetside.domain.calc.timeline import TimeRow
 from wetside.domain.messages import Message
-from wetside.domain.planning.setup import KitToMix, Loading, Setup, TemperatureUnit, VolumeUnit
+from wetside.domain.planning.setup import KitToMix, Loading, Setup, Tank, TemperatureUnit, VolumeUnit
 from wetside.domain.profile.model import Agitation, Caution, ClockStarts, Ends, Kind, Lid, Yield
 from wetside.memo import remembers_last
 
@@ -301,3 +301,9 @@ class Plan(Struct, frozen=True):
 @remembers_last
 def _numbers(steps: tuple[PlannedStep, ...]) -> dict[str, int]:
     return {step.id: number for number, step in enumerate(steps)}
+
+
+NO_PLAN: Final = Plan(
+    "", "", "", Setup("", "", (), Tank(0, ()), ()), (), (), (), (), (), (), None, None, (), 0.0, 0.0, ()
+)
+"""The plan of a session that has not begun."""

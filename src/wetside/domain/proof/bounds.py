@@ -34,8 +34,6 @@ MOST_PER_ROLL = 0.20  # 2 % (from memory)
 STEP_OF_TABLE = 0.5
 """The least share of its solution's least time that a step may give, as where two baths of one kind follow."""
 
-_CODE = "beyond belief"
-
 
 def bound_findings(profile: Profile) -> Iterator[Finding]:
     """Every figure beyond its bound."""
@@ -45,7 +43,7 @@ def bound_findings(profile: Profile) -> Iterator[Finding]:
     for solution in profile.solutions:
         if solution.storage != "tap":
             for key, what in _solution(solution, solution in known):
-                yield of_solution(solution, _CODE, what, key)
+                yield of_solution(solution, what, key)
     tanks = tank_ids(profile)
     for step in profile.steps:
         yield from _agitation(profile, step, known, tanks)
@@ -103,11 +101,9 @@ def _least_s(solution: Solution, in_tank: bool) -> float:
 def _time(profile: Profile, step: Step, known: tuple[Solution, ...], tanks: frozenset[str]) -> Iterator[Finding]:
     time_s = step.time_s
     if step.kind is Kind.HANG and time_s is not None and time_s < LEAST_DRYING_S:
-        words = message("drying beyond belief", time_s=time_s, least_s=LEAST_DRYING_S)
-        yield of_step(step, _CODE, words, "time")
+        yield of_step(step, message("drying beyond belief", time_s=time_s, least_s=LEAST_DRYING_S), "time")
     if step.kind is Kind.WASH and step.into in tanks and time_s is not None and time_s < LEAST_WASH_S:
-        words = message("wash beyond belief", time_s=time_s, least_s=LEAST_WASH_S)
-        yield of_step(step, _CODE, words, "time")
+        yield of_step(step, message("wash beyond belief", time_s=time_s, least_s=LEAST_WASH_S), "time")
     if step.kind is not Kind.BATH or step.solution is None:
         return
     solution = profile.solution(step.solution)
@@ -118,17 +114,13 @@ def _time(profile: Profile, step: Step, known: tuple[Solution, ...], tanks: froz
     for seconds, where in ((time_s, ("steps", step.id, "time")), (own_s, ("solutions", solution.id, "table"))):
         if seconds is not None and not least_s <= seconds <= MOST_BATH_S:
             what = message(
-                "bath time beyond belief",
-                bath=solution.title,
-                time_s=seconds,
-                least_s=least_s,
-                most_s=MOST_BATH_S,
+                "bath time beyond belief", bath=solution.title, time_s=seconds, least_s=least_s, most_s=MOST_BATH_S
             )
-            yield Finding(_CODE, where, what, named(step.id, step.title))
+            yield Finding(where, what, named(step.id, step.title))
             return
     if own_s is not None and time_s is not None and time_s < STEP_OF_TABLE * own_s:
-        words = message("step time beyond belief", time_s=time_s, solution=solution.id, table_s=own_s)
-        yield of_step(step, _CODE, words, "time")
+        what = message("step time beyond belief", time_s=time_s, solution=solution.id, table_s=own_s)
+        yield of_step(step, what, "time")
 
 
 def _agitation(
@@ -142,14 +134,12 @@ def _agitation(
     if moved is None:
         kept_still = solution.storage == "tap" or step.into not in tanks or solution in known
         if not kept_still and longest_s >= AGITATED_FROM_S:
-            words = message("not moved", time_s=longest_s)
-            yield of_step(step, "agitation", words, "agitation")
+            yield of_step(step, message("not moved", time_s=longest_s), "agitation")
         return
     if moved.first_s >= longest_s:
         return
     if moved.for_s < LEAST_AGITATION_S:
-        yield of_step(step, _CODE, message("agitation beyond belief", for_s=moved.for_s), "agitation")
+        yield of_step(step, message("agitation beyond belief", for_s=moved.for_s), "agitation")
     again = moved.every_s < longest_s if solution in known else moved.every_s <= longest_s
     if longest_s and not again:
-        words = message("moved once", every_s=moved.every_s, time_s=longest_s)
-        yield of_step(step, "agitation", words, "agitation")
+        yield of_step(step, message("moved once", every_s=moved.every_s, time_s=longest_s), "agitation")

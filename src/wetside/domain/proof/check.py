@@ -39,8 +39,7 @@ def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ..
         if path.plan is None:
             account = Account(path.name)
             found += [
-                Finding("no plan", ("steps",), message("cannot be planned", why=why), account=account)
-                for why in path.refused
+                Finding(("steps",), message("cannot be planned", why=why), account=account) for why in path.refused
             ]
             continue
         for step in path.plan.steps:
@@ -69,29 +68,28 @@ def setup_findings(
     try:
         plan = make_plan(profile, setup, today=today, words=words)
     except Unfit as refused:
-        found += [Finding("no plan", (), why) for why in refused.findings]
+        found += [Finding((), why) for why in refused.findings]
         return tuple(dict.fromkeys(found))
-    for codes in (STOPPING, WANTS_REASON):
-        warnings = (warning for warning in plan.warnings if warning.code in codes)
-        found += [Finding(each.code, (), message("as planned", text=each.text)) for each in warnings]
+    stopping = (each for each in plan.warnings if each.code in STOPPING)
+    found += [Finding((), message("as planned", text=each.text)) for each in stopping]
+    unreasoned = (each for each in plan.warnings if each.code in WANTS_REASON)
+    found += [Finding((), message("wants a reason", text=each.text)) for each in unreasoned]
     found += [_account(fault, plan, None) for fault in faults(plan, profile)]
     return tuple(dict.fromkeys(found))
 
 
 def _setup_sense(profile: Profile, setup: Setup) -> Iterator[Finding]:
     if setup.water.hot_c <= setup.water.cold_c:
-        words = message("taps")
-        yield Finding("taps", ("water",), words)
+        yield Finding(("water",), message("taps"))
     labels = [roll.label for roll in setup.rolls]
     for label in dict.fromkeys(labels):
         if labels.count(label) > 1:
-            words = message("same label", label=label)
-            yield Finding("labels", ("rolls", label), words)
+            yield Finding(("rolls", label), message("same label", label=label))
     for bottle in setup.bottles:
         solution = next((each for each in profile.solutions if each.id == bottle.solution), None)
         if solution is not None and solution.storage == "tap":
-            words = message("tap bottle", bottle=bottle.label, solution=solution.title)
-            yield Finding("tap bottle", ("bottles", bottle.solution), words)
+            what = message("tap bottle", bottle=bottle.label, solution=solution.title)
+            yield Finding(("bottles", bottle.solution), what)
 
 
 def _unreached(
@@ -100,16 +98,15 @@ def _unreached(
     """Steps, ticks and readings that occur on no path; `reached` holds (step, "") and (step, tick)."""
     for step in profile.steps:
         if (step.id, "") not in reached:
-            words = message("step unreached")
-            yield of_step(step, "unreached", words)
+            yield of_step(step, message("step unreached"))
             continue
         for tick in step.ticks:
             if (step.id, tick.id) not in reached:
-                yield of_step(step, "unreached", message("tick unreached", tick=tick.text))
+                yield of_step(step, message("tick unreached", tick=tick.text))
     for step in profile.steps:
         for ask in step.readings if (step.id, "") in reached else ():
             if (step.id, planned_reading(ask)) not in read:
-                yield of_step(step, "unreached", message("reading unreached", reading=ask.title), "readings")
+                yield of_step(step, message("reading unreached", reading=ask.title), "readings")
 
 
 # --------------------------------------------------------------- the paths
@@ -226,7 +223,7 @@ def _account(fault: ProofFault, plan: Plan, path: PathName | None, times: int = 
         for number, step in enumerate(plan.steps[fault.since : fault.at + 1], fault.since)
     )
     place = ("steps", plan.steps[fault.at].of)
-    return Finding(fault.key[0], place, fault.what, fault.about, Account(path, steps, times))
+    return Finding(place, fault.what, fault.about, Account(path, steps, times))
 
 
 def _acts(plan: Plan, step: PlannedStep) -> Iterator[Message]:

@@ -34,11 +34,11 @@ def consistency_findings(profile: Profile) -> tuple[Finding, ...]:
         *hand_findings(profile),
     ]
     for solution in profile.solutions:
-        found += [of_solution(solution, "sense", words) for words in _solution(profile, solution)]
+        found += [of_solution(solution, words) for words in _solution(profile, solution)]
     number = {step.id: number for number, step in enumerate(profile.steps)}
     for step in profile.steps:
         as_it_stands = (*_kind(profile, step), *_figures(profile, step), *developer_sense(profile, step))
-        found += [of_step(step, "sense", words) for words in (*as_it_stands, *_order(profile, step, number))]
+        found += [of_step(step, words) for words in (*as_it_stands, *_order(profile, step, number))]
     return tuple(dict.fromkeys(found))
 
 
@@ -55,7 +55,7 @@ def _unused(profile: Profile) -> Iterator[Finding]:
     ):
         for thing in things:
             if thing.id not in used:
-                yield Finding("unused", (table, thing.id), message("unused", table=table, id=thing.id))
+                yield Finding((table, thing.id), message("unused", table=table, id=thing.id))
 
 
 def _dedicated(profile: Profile) -> Iterator[Finding]:
@@ -67,8 +67,7 @@ def _dedicated(profile: Profile) -> Iterator[Finding]:
             if vessel is not None and step.solution is not None and step.solution != vessel.dedicated_to:
                 carried = profile.solution(step.solution).title
                 own = profile.solution(vessel.dedicated_to or "").title
-                words = message("kept for another", solution=carried, vessel=vessel.title, own=own)
-                yield of_step(step, "dedicated", words)
+                yield of_step(step, message("kept for another", solution=carried, vessel=vessel.title, own=own))
 
 
 # ------------------------------------------------------------ solutions

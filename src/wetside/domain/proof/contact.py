@@ -26,7 +26,7 @@ from wetside.domain.proof.findings import (
     Timed,
     fault,
     into_tank,
-    planned,
+    named,
     pours,
     steps_of,
     tank_ids,
@@ -63,16 +63,14 @@ def faults(plan: Plan, profile: Profile) -> tuple[ProofFault, ...]:
 def _tick_faults(plan: Plan, timed: tuple[Timed, ...]) -> Iterator[ProofFault]:
     for number, step in enumerate(plan.steps):
         if len(step.ticks) > MOST_TICKS:
-            words = message("many ticks", count=len(step.ticks), most=MOST_TICKS)
-            yield fault(plan, number, number, words, "many")
+            yield fault(plan, number, number, message("many ticks", count=len(step.ticks), most=MOST_TICKS))
     for each in timed:
-        step, due, text = plan.steps[each.host], plan.steps[each.by[0]], each.tick.text
+        due, text = plan.steps[each.by[0]], each.tick.text
         if each.by < each.first:
-            words = message("due too early", tick=text, due=due.title)
-            yield fault(plan, each.host, each.by[0], words, "early", text)
+            yield fault(plan, each.host, each.by[0], message("due too early", tick=text, due=due.title), text)
         if due.in_the_dark and each.by[1] == END:
             what = message("due in the dark", tick=text, due=due.title)
-            yield ProofFault(each.by[0], each.host, what, planned(step), ("dark", step.of, text))
+            yield fault(plan, each.by[0], each.host, what, text, of=each.host)
 
 
 def _reading_faults(plan: Plan, profile: Profile) -> Iterator[ProofFault]:
@@ -80,25 +78,21 @@ def _reading_faults(plan: Plan, profile: Profile) -> Iterator[ProofFault]:
     for number, step in enumerate(plan.steps):
         waits = step.kind.traits.reads
         if waits and not step.readings and profile.step(step.of).readings:
-            words = message("nothing to read")
-            yield fault(plan, number, number, words, "nothing read")
+            yield fault(plan, number, number, message("nothing to read"))
         for of, times in Counter(ask.of for ask in step.readings).items():
             if times > 1:
-                words = message("read twice", title=plan.title_of(of), times=times)
-                yield fault(plan, number, number, words, "read twice", of)
+                yield fault(plan, number, number, message("read twice", title=plan.title_of(of), times=times), of)
         poured = {later.solution for later in plan.steps[number:]} | {"bath", "room"}
         for ask in step.readings:
             if waits and ask.required and ask.of not in poured:
-                words = message("read for nothing", title=plan.title_of(ask.of))
-                yield fault(plan, number, number, words, "read for nothing", ask.of)
+                yield fault(plan, number, number, message("read for nothing", title=plan.title_of(ask.of)), ask.of)
 
 
 def _join_faults(plan: Plan) -> Iterator[ProofFault]:
     joined = {step.joins for step in plan.steps}
     for number, step in enumerate(plan.steps):
         if step.background and step.id not in joined:
-            words = message("never joined")
-            yield fault(plan, number, number, words, "join")
+            yield fault(plan, number, number, message("never joined"))
 
 
 # ------------------------------------------------------------- residues
@@ -136,7 +130,7 @@ class _Carried:
         """Bring a solution to things at a step, with a fault for each residue it must not meet there."""
         for breach in breaches(self.residues, solution, things, self.rules):
             thing, residue = self.plan.title_of(breach.thing), self.plan.title_of(breach.residue)
-            words = message(
+            what = message(
                 "residue comes back" if back else "residue reached",
                 thing=thing,
                 residue=residue,
@@ -144,7 +138,7 @@ class _Carried:
                 why=breach.why,
             )
             since = self.brought.get((breach.thing, breach.residue), number)
-            yield fault(self.plan, number, since, words, "residue", breach.residue, "back" if back else "", thing)
+            yield fault(self.plan, number, since, what, breach.residue, thing)
         self.residues = pour(self.residues, solution, things)
         for thing in things:
             self.brought[(thing, solution)] = number
@@ -198,19 +192,17 @@ def _hazard_faults(plan: Plan, profile: Profile, timed: tuple[Timed, ...]) -> It
             hazardous = any(hazard.code.startswith("H") for hazard in solution.hazards)
             if (hazardous or solution.gloves) and not gloved:
                 again = bare_since > (0, OPEN)
-                words = message(
-                    "opened before gloves again" if again else "opened before gloves", solution=solution.title
-                )
-                yield fault(plan, number, bare_since[0], words, "gloves", id_)
+                what = message("opened before gloves", solution=solution.title, again=again)
+                yield fault(plan, number, bare_since[0], what, id_)
             missing = [need for need in solution.needs_caution if need not in shown and id_ not in opened]
             for need in missing:
-                words = message("opened without caution", solution=solution.title, caution=need)
-                yield fault(plan, number, 0, words, "caution", id_, need)
+                what = message("opened without caution", solution=solution.title, caution=need)
+                yield fault(plan, number, 0, what, id_, need)
             if hazardous and step.solution == id_ and id_ not in poured:
                 poured.add(id_)
                 if not step.cautions:
-                    words = message("poured without caution", solution=solution.title)
-                    yield fault(plan, number, number, words, "no caution", id_)
+                    what = message("poured without caution", solution=solution.title)
+                    yield fault(plan, number, number, what, id_)
             opened.add(id_)
         if step.kind is Kind.DARK:
             # Film is loaded with dry bare hands, so gloves put on before do not count afterwards.
@@ -227,7 +219,7 @@ def _bottle_faults(plan: Plan, timed: tuple[Timed, ...]) -> Iterator[ProofFault]
         if not any(closed == solution and first >= (number, RUNNING) for closed, first in closings):
             step = plan.steps[number]
             what = message("left open", solution=step.solution_title)
-            yield ProofFault(number, number, what, planned(step), ("open", solution))
+            yield ProofFault(number, number, what, named(step.of, step.title), ("open", solution))
 
 
 # -------------------------------------------------- what each kind needs
@@ -240,7 +232,8 @@ def _backing(plan: Plan, profile: Profile, batch: Batch) -> Iterator[ProofFault]
     for roll in batch.rolls:
         if plan.setup.rolls[roll].kind == "backed" and None not in handled and roll not in handled:
             number, step = next((each for each in own if each[1].kind is Kind.DARK), own[0])
-            yield ProofFault(number, number, message("backing stays"), planned(step), ("backing",))
+            what = message("backing stays")
+            yield ProofFault(number, number, what, named(step.of, step.title), ("backing",))
             return
 
 
@@ -251,8 +244,7 @@ def _two_developers(plan: Plan, profile: Profile, batch: Batch) -> Iterator[Proo
     met = {step.solution: number for number, step in steps_of(plan, batch.number) if step.solution in known}
     if len(met) > 1 and kinds & {"standard", "backed"}:
         first, second = sorted(met.values())[:2]
-        words = message("second developer", first=plan.steps[first].title)
-        yield fault(plan, second, first, words, "two developers")
+        yield fault(plan, second, first, message("second developer", first=plan.steps[first].title))
 
 
 def _unwashed(plan: Plan, profile: Profile, batch: int) -> Iterator[ProofFault]:
@@ -271,8 +263,8 @@ def _unwashed(plan: Plan, profile: Profile, batch: int) -> Iterator[ProofFault]:
             return  # a wash without a time, which ends by its ticks
         washed_s += (step.planned_s or 0.0) if into_tank(step, tanks) else 0.0
     if washed_s < LEAST_LAST_WASH_S - 0.5:
-        words = message("not washed", fixer=plan.steps[fixed].title, washed_s=washed_s, least_s=LEAST_LAST_WASH_S)
-        yield fault(plan, after, fixed, words, "not washed")
+        what = message("not washed", fixer=plan.steps[fixed].title, washed_s=washed_s, least_s=LEAST_LAST_WASH_S)
+        yield fault(plan, after, fixed, what)
 
 
 def _unread(plan: Plan, profile: Profile) -> Iterator[ProofFault]:
@@ -286,5 +278,4 @@ def _unread(plan: Plan, profile: Profile) -> Iterator[ProofFault]:
             asked |= {(ask.of, step.batch) for ask in readings}
         of = step.solution
         if of in warmed and pours(step) and not {(of, None), (of, step.batch)} & asked:
-            words = message("warmed unread", title=step.solution_title, solution=of)
-            yield fault(plan, number, number, words, "never read")
+            yield fault(plan, number, number, message("warmed unread", title=step.solution_title, solution=of))

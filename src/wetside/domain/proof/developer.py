@@ -22,7 +22,6 @@ from wetside.domain.proof.findings import (
     into_tank,
     of_solution,
     of_step,
-    planned,
     tank_ids,
 )
 
@@ -40,19 +39,15 @@ def developing_findings(profile: Profile) -> Iterator[Finding]:
         return
     known = developers(profile)
     if not known and any(step.kind is Kind.DARK for step in profile.steps):
-        words = message("no developer")
-        yield Finding("no developer", ("solutions",), words)
+        yield Finding(("solutions",), message("no developer"))
     for solution in known:
         if solution.storage == "tap":
-            yield of_solution(solution, "tap developer", message("tap developer"), "storage")
+            yield of_solution(solution, message("tap developer"), "storage")
         if solution.makes_light_safe:
-            words = message("developer light-safe")
-            yield of_solution(solution, "developer light-safe", words, "makes_light_safe")
+            yield of_solution(solution, message("developer light-safe"), "makes_light_safe")
         if solution.table_tolerance_c > WIDEST_TOLERANCE_C:
-            words = message(
-                "tolerance too wide", tolerance_c=solution.table_tolerance_c, most_c=WIDEST_TOLERANCE_C
-            )
-            yield of_solution(solution, "tolerance", words, "table_tolerance")
+            what = message("tolerance too wide", tolerance_c=solution.table_tolerance_c, most_c=WIDEST_TOLERANCE_C)
+            yield of_solution(solution, what, "table_tolerance")
         for step in profile.steps:
             if step.solution == solution.id and step.kind is Kind.BATH:
                 yield from _poured(solution, step)
@@ -61,17 +56,13 @@ def developing_findings(profile: Profile) -> Iterator[Finding]:
 def _poured(solution: Solution, step: Step) -> Iterator[Finding]:
     ends = step.ends or solution.ends
     if ends != "on time":
-        words = message("developer ends", ends=ends)
-        yield of_step(step, "developer ends", words, "ends")
+        yield of_step(step, message("developer ends", ends=ends), "ends")
     if step.time_s is not None and solution.table:
-        words = message("time beside table", time_s=step.time_s)
-        yield of_step(step, "developer time", words, "time")
+        yield of_step(step, message("time beside table", time_s=step.time_s), "time")
     elif step.time_s is not None and step.time_s < solution.shortest_s:
-        words = message("below shortest", time_s=step.time_s, shortest_s=solution.shortest_s)
-        yield of_step(step, "developer time", words, "time")
+        yield of_step(step, message("below shortest", time_s=step.time_s, shortest_s=solution.shortest_s), "time")
     if step.agitation is None:
-        words = message("developer not moved")
-        yield of_step(step, "developer agitation", words, "agitation")
+        yield of_step(step, message("developer not moved"), "agitation")
 
 
 def developer_sense(profile: Profile, step: Step) -> Iterator[Message]:
@@ -118,8 +109,8 @@ def _unread(plan: Plan, number: int) -> Iterator[ProofFault]:
         for ask in before.readings
     ]
     if not any(ask.of == step.solution and ask.required and ask.range_c is not None for ask in asked):
-        words = message("developer unread", title=step.solution_title, solution=step.solution or "")
-        yield fault(plan, number, since, words, "never read")
+        what = message("developer unread", title=step.solution_title, solution=step.solution or "")
+        yield fault(plan, number, since, what)
 
 
 def _left_working(plan: Plan, profile: Profile, number: int, timed: tuple[Timed, ...]) -> Iterator[ProofFault]:
@@ -129,23 +120,21 @@ def _left_working(plan: Plan, profile: Profile, number: int, timed: tuple[Timed,
     rest = range(number + 1, len(plan.steps))
     after = next((n for n in rest if _stops(plan.steps[n], step, tanks)), None)
     if after is None:
-        words = message("never stopped", developer=developer)
-        yield fault(plan, number, number, words, "never stopped")
+        yield fault(plan, number, number, message("never stopped", developer=developer))
         return
     follows = plan.steps[after]
     if after > number + 1:
         yield _between(plan, number, after)
     for each in timed:
         if (number, END) < each.by <= (after, START):
-            words = message("tick between", tick=each.tick.text, step=step.title, developer=developer)
-            yield fault(plan, after, number, words, "tick between", each.tick.text)
+            what = message("tick between", tick=each.tick.text, step=step.title, developer=developer)
+            yield fault(plan, after, number, what, each.tick.text)
     by_its_end = sum(each.by == (number, END) for each in timed)
     if by_its_end > MOST_BY_ITS_END:
-        words = message("ticks by its end", count=by_its_end, developer=developer, most=MOST_BY_ITS_END)
-        yield fault(plan, number, number, words, "ticks by its end")
+        what = message("ticks by its end", count=by_its_end, developer=developer, most=MOST_BY_ITS_END)
+        yield fault(plan, number, number, what)
     if follows.joins is not None:
-        words = message("joins between", developer=developer)
-        yield fault(plan, after, number, words, "joins between")
+        yield fault(plan, after, number, message("joins between", developer=developer))
     own_s = profile.step(follows.of).lead_in_s
     if follows.kind is Kind.BATH and (own_s is None or own_s > MOST_LEAD_IN_S):
         # Without a lead-in in the profile the person's setting holds, up to a minute; a wash has none.
@@ -161,9 +150,9 @@ def _between(plan: Plan, number: int, after: int) -> ProofFault:
     stops, developer = follows.title, step.solution_title
     if between.batch not in (None, step.batch):
         what = message("fills parted", fill=between.batch, follows=stops, developer=developer)
-        return ProofFault(number + 1, number, what, planned(step), ("parted", step.of))
+        return fault(plan, number + 1, number, what, of=number)
     what = message("step between", step=step.title, follows=stops, developer=developer)
-    return ProofFault(number + 1, number, what, planned(between), ("between", step.of, between.of))
+    return fault(plan, number + 1, number, what, step.of)
 
 
 def _stops(step: PlannedStep, developer: PlannedStep, tanks: frozenset[str]) -> bool:

@@ -60,11 +60,10 @@ class Account(Struct, frozen=True):
 class Finding(Struct, frozen=True):
     """One thing that is wrong.
 
-    code: stable and short, such as "residue". what: what is wrong and what to do. about: the step or solution, if
-    it is said of one. account: the path that breaks; None where it is wrong on every path.
+    what: what is wrong and what to do. about: the step or solution, if it is said of one. account: the path that
+    breaks; None where it is wrong on every path.
     """
 
-    code: str
     place: Place
     what: Message
     about: Message | None = None
@@ -76,25 +75,20 @@ def named(id_: str, title: str) -> Message:
     return message("step", id=id_, title=title)
 
 
-def planned(step: PlannedStep) -> Message:
-    """A planned step as every finding names it."""
-    return named(step.of, step.title)
-
-
-def of_step(step: Step, code: str, what: Message, *key: str) -> Finding:
+def of_step(step: Step, what: Message, *key: str) -> Finding:
     """A finding about a step, or about a key of it."""
-    return Finding(code, ("steps", step.id, *key), what, named(step.id, step.title))
+    return Finding(("steps", step.id, *key), what, named(step.id, step.title))
 
 
-def of_solution(solution: Solution, code: str, what: Message, *key: str) -> Finding:
+def of_solution(solution: Solution, what: Message, *key: str) -> Finding:
     """A finding about a solution, or about a key of it."""
-    return Finding(code, ("solutions", solution.id, *key), what, message("solution", id=solution.id))
+    return Finding(("solutions", solution.id, *key), what, message("solution", id=solution.id))
 
 
 class ProofFault(Struct, frozen=True):
     """Something that goes wrong at planned step `at`; `since` is the step it began at, for the account.
 
-    what, about: as of a finding. key: its code and what else distinguishes this fault from others.
+    what, about: as of a finding. key: what distinguishes this fault from others, whatever path it is met on.
     """
 
     at: int
@@ -104,10 +98,10 @@ class ProofFault(Struct, frozen=True):
     key: tuple[str, ...]
 
 
-def fault(plan: Plan, at: int, since: int, what: Message, code: str, *key: str) -> ProofFault:
-    """A fault of a planned step; its key is the code, the step's id and `key`."""
-    step = plan.steps[at]
-    return ProofFault(at, since, what, planned(step), (code, step.of, *key))
+def fault(plan: Plan, at: int, since: int, what: Message, *key: str, of: int | None = None) -> ProofFault:
+    """A fault of planned step `at`, said of that one or of step `of`; its key: what is wrong, of what, `key`."""
+    step = plan.steps[at if of is None else of]
+    return ProofFault(at, since, what, named(step.of, step.title), (what.code, step.of, *key))
 
 
 class Timed(Struct, frozen=True):

@@ -35,20 +35,16 @@ def light_safe_findings(profile: Profile) -> Iterator[Finding]:
     if not is_process(profile) or not (safe or any(step.kind is Kind.DARK for step in profile.steps)):
         return
     if not safe:
-        words = message("no light-safe bath")
-        yield Finding("no light-safe bath", ("solutions",), words)
+        yield Finding(("solutions",), message("no light-safe bath"))
     for each in safe[1:]:
-        words = message("two light-safe baths", other=safe[0].id)
-        yield of_solution(each, "two light-safe baths", words, "makes_light_safe")
+        yield of_solution(each, message("two light-safe baths", other=safe[0].id), "makes_light_safe")
     known = {each.id for each in developers(profile)}
     last = max((number for number, step in enumerate(profile.steps) if step.solution in known), default=-1)
     for each in safe:
         if each.storage == "tap":
-            words = message("light-safe water")
-            yield of_solution(each, "light-safe water", words, "makes_light_safe")
+            yield of_solution(each, message("light-safe water"), "makes_light_safe")
         if each.ends != "not before":
-            words = message("light-safe ends", ends=each.ends)
-            yield of_solution(each, "light-safe ends", words, "ends")
+            yield of_solution(each, message("light-safe ends", ends=each.ends), "ends")
         for number, step in enumerate(profile.steps):
             if step.solution == each.id:
                 yield from _light_safe_step(profile, step, number < last)
@@ -56,14 +52,11 @@ def light_safe_findings(profile: Profile) -> Iterator[Finding]:
 
 def _light_safe_step(profile: Profile, step: Step, before_the_developer: bool) -> Iterator[Finding]:
     if step.kind is not Kind.BATH or step.into not in tank_ids(profile):
-        words = message("light-safe in the open")
-        yield of_step(step, "light-safe bath", words, "into")
+        yield of_step(step, message("light-safe in the open"), "into")
     if step.ends not in (None, "not before") and not is_developer(profile, step):
-        words = message("light-safe ends", ends=step.ends)
-        yield of_step(step, "light-safe ends", words, "ends")
+        yield of_step(step, message("light-safe ends", ends=step.ends), "ends")
     if before_the_developer:
-        words = message("light-safe order")
-        yield of_step(step, "light-safe order", words)
+        yield of_step(step, message("light-safe order"))
 
 
 # ------------------------------------------------------------ on each path
@@ -79,8 +72,7 @@ def light_faults(plan: Plan, profile: Profile, timed: tuple[Timed, ...]) -> Iter
         yield from _still_working_faults(plan, batch.number, tanks, timed)
     for number, step in enumerate(plan.steps):
         if step.kind is Kind.DARK and not any(each.tick.killer and each.by == (number, START) for each in timed):
-            words = message("unguarded dark")
-            yield fault(plan, number, number, words, "unguarded dark")
+            yield fault(plan, number, number, message("unguarded dark"))
 
 
 def _safe_step(plan: Plan, batch: int) -> int | None:
@@ -105,23 +97,20 @@ def _lid_faults(plan: Plan, batch: int, tanks: frozenset[str], timed: tuple[Time
     for number, step in own:
         baths = into_tank(step, tanks) and (safe is None or number <= safe)
         if baths and (closed is None or closed > (number, START)):
-            words = message("lid not on")
-            yield fault(plan, number, 0, words, "lid on")
+            yield fault(plan, number, 0, message("lid not on"))
             break
     for first, _ in off:
         if safe is None or first[0] <= safe:
-            words = (
-                message("lid off in the end") if safe is None else message("lid off", until=plan.steps[safe].title)
-            )
-            yield fault(plan, first[0], since, words, "lid off")
+            until = None if safe is None else plan.steps[safe].title
+            what = message("lid off in the end") if until is None else message("lid off", until=until)
+            yield fault(plan, first[0], since, what)
     opened = min((by for _, by in off), default=None)
     handled = next((number for number, step in own if step.roll is not None), None)
     if closed is not None and opened is None:
         at = own[-1][0] if handled is None else handled
-        yield fault(plan, at, since, message("lid stays"), "lid stays")
+        yield fault(plan, at, since, message("lid stays"))
     elif opened is not None and handled is not None and opened > (handled, START):
-        words = message("lid late")
-        yield fault(plan, handled, since, words, "lid late")
+        yield fault(plan, handled, since, message("lid late"))
 
 
 def _open_pour_faults(plan: Plan, batch: int, tanks: frozenset[str]) -> Iterator[ProofFault]:
@@ -133,8 +122,7 @@ def _open_pour_faults(plan: Plan, batch: int, tanks: frozenset[str]) -> Iterator
     for number, step in own:
         if loaded < number <= safe and pours(step) and not into_tank(step, tanks):
             where = plan.title_of(step.pour[-1])
-            words = message("open pour", where=where, until=plan.steps[safe].title)
-            yield fault(plan, number, loaded, words, "open pour")
+            yield fault(plan, number, loaded, message("open pour", where=where, until=plan.steps[safe].title))
 
 
 def _still_working_faults(
@@ -148,8 +136,7 @@ def _still_working_faults(
     for number, step in steps_of(plan, batch):
         again = step.solution == plan.steps[safe].solution
         if safe < number <= off[0] and step.storage != "tap" and into_tank(step, tanks) and not again:
-            words = message("safe too soon", fixer=plan.steps[safe].title)
-            yield fault(plan, number, safe, words, "safe too soon")
+            yield fault(plan, number, safe, message("safe too soon", fixer=plan.steps[safe].title))
             return
 
 
@@ -172,5 +159,5 @@ def _alone_faults(plan: Plan, profile: Profile, batch: int, tanks: frozenset[str
         between = profile.steps[ids.index(first.of) : ids.index(last.of)]
         parting = next((each for each in between if each.scope == "session"), None) or profile.step(step.of)
         what = message("not alone", first=first.title, last=last.title)
-        yield ProofFault(number, begun, what, named(parting.id, parting.title), ("not alone", parting.id))
+        yield ProofFault(number, begun, what, named(parting.id, parting.title), (what.code, parting.id))
         return

@@ -34,14 +34,12 @@ def safety_findings(profile: Profile) -> Iterator[Finding]:
     for solution in profile.solutions:
         for number, hazard in enumerate(solution.hazards):
             if _says_nothing(hazard.text):
-                words = message("blank hazard", hazard=hazard.code)
-                yield of_solution(solution, "blank hazard", words, "hazards", str(number))
+                yield of_solution(solution, message("blank hazard", hazard=hazard.code), "hazards", str(number))
         yield from _tap(solution) if solution.storage == "tap" else _chemistry(solution, solution in known)
     for caution in profile.cautions:
         for key in ("hazard", "consequence", "avoid"):
             if _says_nothing(getattr(caution, key)):
-                words = message("blank caution", caution=caution.id, key=key)
-                yield Finding("blank caution", ("cautions", caution.id, key), words)
+                yield Finding(("cautions", caution.id, key), message("blank caution", caution=caution.id, key=key))
     yield from _residue(profile, known)
 
 
@@ -52,27 +50,22 @@ def _says_nothing(text: str) -> bool:
 def _first_aid(profile: Profile) -> Iterator[Finding]:
     lines = [line for line in profile.first_aid if not _says_nothing(line)]
     if len(lines) < len(profile.first_aid):
-        words = message("blank first aid")
-        yield Finding("blank first aid", ("first_aid",), words)
+        yield Finding(("first_aid",), message("blank first aid"))
     if len(lines) < LEAST_FIRST_AID:
-        words = message("first aid too short", lines=len(lines), least=LEAST_FIRST_AID)
-        yield Finding("first aid", ("first_aid",), words)
+        yield Finding(("first_aid",), message("first aid too short", lines=len(lines), least=LEAST_FIRST_AID))
 
 
 def _chemistry(solution: Solution, develops: bool) -> Iterator[Finding]:
     states = [each.code for each in solution.hazards]
     works = solution.makes_light_safe or develops
     if not states:
-        words = message("no hazard")
-        yield of_solution(solution, "no hazard", words, "hazards")
+        yield of_solution(solution, message("no hazard"), "hazards")
     elif not any(code.startswith("H") for code in states) and (solution.gloves or works):
-        words = message("hazard without H code")
-        yield of_solution(solution, "no hazard", words, "hazards")
+        yield of_solution(solution, message("hazard without H code"), "hazards")
     elif not solution.gloves and works:
-        yield of_solution(solution, "no gloves", message("works without gloves"), "gloves")
+        yield of_solution(solution, message("works without gloves"), "gloves")
     if not solution.needs_caution and (states or works):
-        words = message("no caution")
-        yield of_solution(solution, "no caution", words, "needs_caution")
+        yield of_solution(solution, message("no caution"), "needs_caution")
 
 
 def _tap(solution: Solution) -> Iterator[Finding]:
@@ -90,7 +83,7 @@ def _tap(solution: Solution) -> Iterator[Finding]:
     for key, wrong in has.items():
         if wrong:
             words = message("tap ends on time") if key == "ends" else message("tap with chemistry", key=key)
-            yield of_solution(solution, "tap", words, key)
+            yield of_solution(solution, words, key)
 
 
 def _residue(profile: Profile, known: tuple[Solution, ...]) -> Iterator[Finding]:
@@ -99,14 +92,13 @@ def _residue(profile: Profile, known: tuple[Solution, ...]) -> Iterator[Finding]
     poured = {step.solution for step in profile.steps if step.kind.traits.wets}
     for rule in profile.residue_rules:
         if _says_nothing(rule.why):
-            words = message("blank rule", residue=rule.residue, solution=rule.solution)
-            yield Finding("blank rule", ("residue", f"{rule.residue}>{rule.solution}", "why"), words)
+            what = message("blank rule", residue=rule.residue, solution=rule.solution)
+            yield Finding(("residue", f"{rule.residue}>{rule.solution}", "why"), what)
     for developer in known:
         for other in profile.solutions:
             unruled = other is not developer and (other.id, developer.id) not in ruled
             if unruled and other.storage != "tap" and other.id in poured:
-                words = message("no residue rule", other=other.id, residue=other.id)
-                yield of_solution(developer, "no rule", words)
+                yield of_solution(developer, message("no residue rule", other=other.id, residue=other.id))
 
 
 # --------------------------------------------------------- hands in water
@@ -119,14 +111,11 @@ def hand_findings(profile: Profile) -> Iterator[Finding]:
         if step.hand_in_water:
             hottest_c = _hottest_c(profile, step)
             if hottest_c > NO_HAND_ABOVE_C + SLACK_C:
-                words = message("hand in hot water", hottest_c=hottest_c, most_c=NO_HAND_ABOVE_C)
-                yield of_step(step, "hot water", words)
+                yield of_step(step, message("hand in hot water", hottest_c=hottest_c, most_c=NO_HAND_ABOVE_C))
             if not _read_first(step, before):
-                words = message("unread water", most_c=NO_HAND_ABOVE_C)
-                yield of_step(step, "unread water", words)
+                yield of_step(step, message("unread water", most_c=NO_HAND_ABOVE_C))
         elif step.kind is Kind.WASH and step.into in basins:
-            words = message("hand in water")
-            yield of_step(step, "hand in water", words)
+            yield of_step(step, message("hand in water"))
 
 
 def _hottest_c(profile: Profile, step: Step) -> float:

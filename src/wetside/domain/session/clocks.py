@@ -19,7 +19,6 @@ from wetside.domain.session.gates import (
     drain_opens_in,
     end_blockers,
     joined_too_soon,
-    plan_of,
     refuse_if_shut,
     start_blockers,
 )
@@ -121,8 +120,7 @@ def take_reading(state: State, command: c.TakeReading) -> tuple[e.Event, ...]:
 
     Raises `AskFirst` for an implausible temperature, and for one that moves the end by more than a third.
     """
-    plan = plan_of(state)
-    step = current_step(state)
+    plan, step = state.plan, current_step(state)
     known = {ask.of for s in plan.steps for ask in s.readings} | {"bath", "room"}
     known |= {s.solution for s in plan.steps if s.solution is not None}
     if command.of not in known:
@@ -194,7 +192,7 @@ def go_on(state: State, step: PlannedStep, at: float) -> tuple[e.Event, ...]:
 
     Background clocks that nothing joins end with the session, so that no clock is left open.
     """
-    plan = plan_of(state)
+    plan = state.plan
     number = plan.number(step.id) + 1
     if number < len(plan.steps):
         return (e.StepOpened(at, plan.steps[number].id),)
@@ -222,7 +220,7 @@ def _running(state: State, step_id: str) -> tuple[PlannedStep, StepClock]:
     clock = state.clocks.get(step_id)
     if clock is None or step_id in state.ended:
         raise refused("no clock runs")
-    return plan_of(state).step(step_id), clock
+    return state.plan.step(step_id), clock
 
 
 def _no_water(command: c.TakeReading, unit: str) -> Refusal:

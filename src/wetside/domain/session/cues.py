@@ -68,7 +68,7 @@ def schedule(state: State, step: PlannedStep) -> tuple[Cue, ...]:
 @remembers_last
 def all_cues(state: State) -> tuple[Cue, ...]:
     """The calls of all running clocks, background ones included, in order of time; none while closed."""
-    if state.plan is None or state.outcome is not None:
+    if state.outcome is not None:
         return ()
     running = (step for step in state.plan.steps if step.id in state.clocks and step.id not in state.ended)
     return tuple(sorted((cue for step in running for cue in schedule(state, step)), key=lambda cue: cue.at))
@@ -278,8 +278,6 @@ def _to_confirm(state: State, step: PlannedStep) -> int:
 
 def next_title(state: State, step: PlannedStep) -> str:
     """The title of the next step, with its roll where it has one; "" after the last."""
-    if state.plan is None:
-        return ""
     number = state.plan.number(step.id) + 1
     if number >= len(state.plan.steps):
         return ""

@@ -17,7 +17,7 @@ from wetside.domain.session import clocks
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
 from wetside.domain.session.cues import all_cues, is_answered
-from wetside.domain.session.gates import blockers_now, cannot_make, current_step, plan_of
+from wetside.domain.session.gates import blockers_now, cannot_make, current_step
 from wetside.domain.session.mishaps import find
 from wetside.domain.session.state import State, evolve
 from wetside.sanitize import MOST_TYPED
@@ -27,7 +27,8 @@ def decide(state: State, command: c.Command) -> tuple[e.Event, ...]:
     """The events of `command` in `state`. Raises Refusal."""
     if isinstance(command, e.SessionBegan):
         return _begin(state, command)
-    plan_of(state)
+    if not state.begun:
+        raise refused("no session")
     if isinstance(command, c.AddNote):  # in a closed session too
         return _add_note(state, command)
     if state.outcome is not None:
@@ -92,7 +93,7 @@ def _in_step(state: State, command: c.InStep) -> tuple[e.Event, ...]:
 
 
 def _begin(state: State, began: e.SessionBegan) -> tuple[e.Event, ...]:
-    if state.plan is not None:
+    if state.begun:
         raise refused("begun already")
     if not began.plan.steps:
         raise refused("no step planned")
@@ -111,7 +112,7 @@ def _plain_ticks(state: State, command: c.MakeTick, ticks: tuple[str, ...]) -> t
 
 
 def _all_ticks(state: State) -> tuple[PlannedTick, ...]:
-    return tuple(tick for step in plan_of(state).steps for tick in step.ticks)
+    return tuple(tick for step in state.plan.steps for tick in step.ticks)
 
 
 def _tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
@@ -132,7 +133,7 @@ def _tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
 def _undo_tick(state: State, command: c.UndoTick) -> tuple[e.Event, ...]:
     if command.tick not in state.ticks:
         raise refused("nothing confirmed")
-    plan, current = plan_of(state), current_step(state)
+    plan, current = state.plan, current_step(state)
     tick = next((tick for tick in _all_ticks(state) if tick.id == command.tick), None)
     if tick is None:
         raise refused("gate passed")
@@ -157,7 +158,7 @@ def _override(state: State, command: c.Override) -> tuple[e.Event, ...]:
 
 
 def _called(state: State, cue: e.CueGiven | e.CueMissed) -> tuple[e.Event, ...]:
-    if all(step.id != cue.step for step in plan_of(state).steps):
+    if all(step.id != cue.step for step in state.plan.steps):
         raise refused("no such call")
     if (cue.step, cue.call, cue.planned) in state.given:
         raise refused("called already")
@@ -165,7 +166,7 @@ def _called(state: State, cue: e.CueGiven | e.CueMissed) -> tuple[e.Event, ...]:
 
 
 def _answer(state: State, command: c.AnswerCue) -> tuple[e.Event, ...]:
-    if all(step.id != command.step for step in plan_of(state).steps):
+    if all(step.id != command.step for step in state.plan.steps):
         raise refused("no such call")
     coming = [cue for cue in all_cues(state) if (cue.step, cue.call) == (command.step, command.call)]
     if coming and all(is_answered(state, cue) for cue in coming):
@@ -174,10 +175,9 @@ def _answer(state: State, command: c.AnswerCue) -> tuple[e.Event, ...]:
 
 
 def _add_note(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
-    plan = plan_of(state)
     look = command.look
     text = typed_text(command.text, "empty note") if look is None or look.fault == e.OWN_WORDS else ""
-    if command.roll is not None and not 0 <= command.roll < len(plan.setup.rolls):
+    if command.roll is not None and not 0 <= command.roll < len(state.plan.setup.rolls):
         raise refused("no such roll")
     return (replace(command, text=text), *_looked_at_all(state, command))
 
@@ -185,7 +185,7 @@ def _add_note(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
 def _looked_at_all(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
     """The events of the ticks with `asks="look"`, once every roll has a note on how it came out."""
     seen = {note.roll for note in state.notes if note.about == "look"} | {command.roll}
-    if command.about != "look" or not seen.issuperset(range(len(plan_of(state).setup.rolls))):
+    if command.about != "look" or not seen.issuperset(range(len(state.plan.setup.rolls))):
         return ()
     events: tuple[e.Event, ...] = ()
     for tick in _all_ticks(state):
@@ -196,6 +196,6 @@ def _looked_at_all(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
 
 
 def _mishap(state: State, command: c.NoteMishap) -> tuple[e.Event, ...]:
-    found = find(state, plan_of(state), command.what, command.about, command.at)
+    found = find(state, command.what, command.about, command.at)
     step = current_step(state).id
     return (e.MishapHappened(command.at, step, found.what, found.case, found.about, found.suspects),)

@@ -171,16 +171,13 @@ def end_by_readings(state: State, step: PlannedStep, clock: StepClock) -> FoundE
 
     A reading the table does not serve leaves the end where it is.
     """
-    plan = state.plan
-    if plan is None or clock.end_s is None:
-        return None
-    course = _course(state, plan, step, clock)
-    if course is None:
+    course = _course(state, step, clock)
+    if course is None or clock.end_s is None:
         return None
     table = TimeTable(step.table, step.table_tolerance_c)
     try:
         new_s = end_of_dose(table, step.factor, course.path)
-        unsure_s = uncertainty_s(table, step.factor, course.path, plan.setup.thermometer_error_c) or 0.0
+        unsure_s = uncertainty_s(table, step.factor, course.path, state.plan.setup.thermometer_error_c) or 0.0
         moved = moved_end(clock.end_s, new_s, course.path, table)
         ask = _doubtful(course, table, step.factor, clock.end_s, moved)
     except Refusal as refusal:
@@ -222,7 +219,7 @@ def doses(
 
 def path_of(state: State, step: PlannedStep, clock: StepClock) -> TemperaturePath | None:
     """The developer's temperature from its start on, by the readings of `state`; None without any."""
-    course = _course(state, state.plan, step, clock) if state.plan is not None else None
+    course = _course(state, step, clock)
     return None if course is None else course.path
 
 
@@ -240,7 +237,7 @@ def end_advised(state: State, step: PlannedStep, clock: StepClock) -> FoundEnd |
     return FoundEnd(clock.end_s, 0.0, EndReading(read_c, one_row=True))
 
 
-def _course(state: State, plan: Plan, step: PlannedStep, clock: StepClock) -> _Course | None:
+def _course(state: State, step: PlannedStep, clock: StepClock) -> _Course | None:
     """The course of the temperature by the readings; None without any."""
     mine = [reading for reading in valid_readings(state.readings) if reading.of == step.solution]
     # Of two readings at one instant the later one counts.
@@ -253,22 +250,20 @@ def _course(state: State, plan: Plan, step: PlannedStep, clock: StepClock) -> _C
     last = within[-1] if within else bottle
     assert last is not None
     poured_c = bottle.temperature_c if bottle is not None else last.temperature_c
-    pour = pour_of(plan, step, poured_c, replace(state, at=clock.t0))
+    pour = pour_of(state.plan, step, poured_c, replace(state, at=clock.t0))
     if pour is None:
         first = (Reading(0.0, poured_c),) if bottle is not None and (not within or within[0].at_s > 0) else ()
         return _Course(TemperaturePath((*first, *within), None, None), last, None)
-    return _Course(_poured(state, plan, pour, bottle, within), last, pour if not within else None)
+    return _Course(_poured(state, pour, bottle, within), last, pour if not within else None)
 
 
-def _poured(
-    state: State, plan: Plan, pour: Pour, bottle: Reading | None, within: tuple[Reading, ...]
-) -> TemperaturePath:
+def _poured(state: State, pour: Pour, bottle: Reading | None, within: tuple[Reading, ...]) -> TemperaturePath:
     """A step at the pour, over the seconds it takes to mix, then the drift that the tank's own readings show.
 
     With a reading of the tank the step is what lies between the bottle and that reading carried back to t0; it
     ends between the bottle and the tank it was poured into. Without one it is computed from the two.
     """
-    air_c, heat = room_c(plan, state), TANK_J_PER_K[plan.setup.tank.material]
+    air_c, heat = room_c(state.plan, state), TANK_J_PER_K[state.plan.setup.tank.material]
     bath = state.last_reading("bath")
     found = drift(within, pour.volume_ml, heat, air_c, bath.temperature_c if bath is not None else None)
     if within:

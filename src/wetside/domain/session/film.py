@@ -16,9 +16,9 @@ def rolls_through(plan: Plan, steps: Iterable[PlannedStep]) -> float:
     return roll_equivalents(plan.setup.rolls[roll].format for roll in sorted(rolls))
 
 
-def begun_with(state: State, plan: Plan, solution: str) -> list[PlannedStep]:
+def begun_with(state: State, solution: str) -> list[PlannedStep]:
     """The steps with this solution whose clock was started; no other has used its bottle."""
-    return [step for step in plan.steps if step.solution == solution and step.id in state.clocks]
+    return [step for step in state.plan.steps if step.solution == solution and step.id in state.clocks]
 
 
 def develops(step: PlannedStep) -> bool:
@@ -34,8 +34,6 @@ def developers_of(plan: Plan) -> tuple[PlannedStep, ...]:
 def developed(state: State) -> tuple[int, ...]:
     """The rolls (places in the setup) that a developer was poured on, in their order."""
     plan = state.plan
-    if plan is None:
-        return ()
     begun = (step for step in developers_of(plan) if step.id in state.clocks)
     return tuple(sorted({roll for step in begun for roll in _rolls(plan, step)}))
 
@@ -61,11 +59,10 @@ def wait_left_s(state: State, at: float) -> float | None:
     The wait begins with the end of the fill's last bath or wash in the tank, and lasts until each of its rolls is
     in its last bath: a roll in a jar does not end it for the others.
     """
-    plan = state.plan
-    batch = plan.step(state.current).batch if plan is not None and state.current is not None else None
-    if plan is None or batch is None:
+    batch = state.step.batch if state.step is not None else None
+    if batch is None:
         return None
-    wet = [step for step in plan.steps if step.batch == batch and _wets(step)]
+    wet = [step for step in state.plan.steps if step.batch == batch and _wets(step)]
     if all(step.id in state.clocks for step in wet):
         return None
     freed = [_free_at(state, step, at) for step in wet if step.roll is None and step.id in state.clocks]

@@ -45,18 +45,11 @@ class Blocker(Struct, frozen=True):
     tick: PlannedTick | None = None
 
 
-def plan_of(state: State) -> Plan:
-    """The plan. Raises Refusal when no session has begun."""
-    if state.plan is None:
-        raise refused("no session")
-    return state.plan
-
-
 def current_step(state: State) -> PlannedStep:
     """The step on screen. Raises Refusal when there is none."""
-    if state.current is None:
+    if state.step is None:
         raise refused("no step open")
-    return plan_of(state).step(state.current)
+    return state.step
 
 
 def is_satisfied(state: State, tick: PlannedTick) -> bool:
@@ -66,12 +59,12 @@ def is_satisfied(state: State, tick: PlannedTick) -> bool:
 
 def open_ticks(state: State, step: PlannedStep, side: Side) -> tuple[PlannedTick, ...]:
     """Every tick due by this gate and not satisfied: critical ones first, then in the plan's order."""
-    return _open_ticks(state, plan_of(state).number(step.id), side)
+    return _open_ticks(state, state.plan.number(step.id), side)
 
 
 @remembers_last
 def _open_ticks(state: State, here: int, side: Side) -> tuple[PlannedTick, ...]:
-    plan, gate = plan_of(state), (here, _ORDER[side])
+    plan, gate = state.plan, (here, _ORDER[side])
     found = [
         tick
         for host in plan.steps[: here + 1]
@@ -88,11 +81,11 @@ def step_of_tick(plan: Plan, tick_id: str) -> PlannedStep | None:
 
 def cannot_make(state: State, tick: PlannedTick, at: float) -> Message | None:
     """Why a tick cannot be made at `at`, or None when it can."""
-    plan = plan_of(state)
+    plan = state.plan
     host = step_of_tick(plan, tick.id)
     if host is None:
         return message("no such line")
-    current = plan.step(state.current) if state.current is not None else None
+    current = state.step
     if current is None or plan.number(host.id) > plan.number(current.id):
         return message("line of a later step", step=host.title)
     due_at_own_start = tick.due_step == host.id and tick.due_at == "start"
@@ -217,7 +210,7 @@ def joined_too_soon(state: State, step: PlannedStep, at: float) -> tuple[Blocker
     """The blocker while the background step that `step` joins still needs time; () once it has ended."""
     if step.joins is None or step.joins in state.ended:
         return ()
-    return _too_soon(state, plan_of(state).step(step.joins), at, 0.0)
+    return _too_soon(state, state.plan.step(step.joins), at, 0.0)
 
 
 def too_warm_unseen(state: State, step: PlannedStep, at: float) -> list[Blocker]:
@@ -225,7 +218,7 @@ def too_warm_unseen(state: State, step: PlannedStep, at: float) -> list[Blocker]
 
     [] while a reading that the step needs is open.
     """
-    plan, key = plan_of(state), f"unseen:{step.id}"
+    plan, key = state.plan, f"unseen:{step.id}"
     unseen_s = dict(plan.loading.unseen).get(step.id) if plan.loading is not None else None
     if unseen_s is None or step.id in state.clocks or state.overridden(key) or reading_blockers(state, step, at):
         return []
@@ -245,7 +238,7 @@ def too_warm_unseen(state: State, step: PlannedStep, at: float) -> list[Blocker]
 def _residues(state: State, step: PlannedStep) -> tuple[Blocker, ...]:
     if step.solution is None or not step.pour:
         return ()
-    plan = plan_of(state)
+    plan = state.plan
     found = []
     for breach in breaches(state.residues, step.solution, step.pour, plan.rules):
         key = f"residue:{breach.thing}:{breach.residue}:{step.id}"

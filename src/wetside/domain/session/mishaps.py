@@ -60,7 +60,6 @@ class _Fill(Struct, frozen=True):
     """The current tank fill: its steps in order, its rolls, and the step whose bath is in the tank, if any."""
 
     state: State
-    plan: Plan
     steps: tuple[PlannedStep, ...]
     rolls: tuple[int, ...]
     running: PlannedStep | None
@@ -82,7 +81,7 @@ class _Fill(Struct, frozen=True):
     @property
     def backed(self) -> bool:
         """Whether film with a removable backing is in this fill."""
-        return any(self.plan.setup.rolls[roll].kind == "backed" for roll in self.rolls)
+        return any(self.state.plan.setup.rolls[roll].kind == "backed" for roll in self.rolls)
 
     def film(self, but: PlannedStep | None) -> Film:
         """The state of the film after the baths so far, the step `but` not counted."""
@@ -101,16 +100,16 @@ _Found = tuple[str, tuple[str, ...]]
 """A case, and the solutions that it makes suspect."""
 
 
-def choices_about(state: State, plan: Plan, what: MishapId) -> tuple[str, ...]:
+def choices_about(state: State, what: MishapId) -> tuple[str, ...]:
     """What the mishap may be about: solutions, steps, or places; () when there is nothing to ask."""
-    step = _step(state, plan)
+    plan, step = state.plan, _step(state)
     match what:
         case "wrong bath":
             baths = dict.fromkeys(s.solution for s in plan.steps if s.solution and s.storage != "tap")
             return tuple(solution for solution in baths if solution != step.solution)
         case "forgotten":
             here = plan.number(step.id)
-            steps = _fill(state, plan).steps
+            steps = _fill(state).steps
             return tuple(s.id for s in steps if s.kind.traits.wets and plan.number(s.id) <= here)
         case "thermometer":
             bottles = plan.tempering.bottles if plan.tempering is not None else ()
@@ -121,11 +120,11 @@ def choices_about(state: State, plan: Plan, what: MishapId) -> tuple[str, ...]:
             assert_never(what)
 
 
-def find(state: State, plan: Plan, what: MishapId, about: str, at: float) -> Finding:
+def find(state: State, what: MishapId, about: str, at: float) -> Finding:
     """What the mishap means at `at`. Raises Refusal for an `about` that is none of `choices_about`."""
-    if about not in (choices_about(state, plan, what) or ("",)):
+    if about not in (choices_about(state, what) or ("",)):
         raise refused("no such mishap")
-    fill = _fill(state, plan)
+    fill = _fill(state)
     case, suspects = _case(fill, what, about, at)
     again = case == "developer again"
     over = _overrun(fill, at, again=again) if what == "overrun" or again else None
@@ -167,7 +166,7 @@ def _case(fill: _Fill, what: MishapId, about: str, at: float) -> _Found:
         case "contaminated":
             return _contaminated(fill)
         case "forgotten":
-            return _forgotten(fill, fill.plan.step(about)) if about else ("none", ())
+            return _forgotten(fill, fill.state.plan.step(about)) if about else ("none", ())
         case "spill":
             return ("bath in" if running is not None else "bottle"), ()
         case "off reel":
@@ -179,7 +178,8 @@ def _case(fill: _Fill, what: MishapId, about: str, at: float) -> _Found:
 
 def _wrong_bath(fill: _Fill, about: str, film: Film) -> _Found:
     """The case of `about` in the tank instead of the bath of this step. film: its state before the mishap."""
-    work = bath_work(fill.plan, about)
+    plan = fill.state.plan
+    work = bath_work(plan, about)
     spoilt = () if work == "water" else (about,)
     match film, work:
         case "not loaded", _:
@@ -188,7 +188,7 @@ def _wrong_bath(fill: _Fill, about: str, film: Film) -> _Found:
             return "wrong developer", spoilt
         case "undeveloped", "developer":
             # Without the prebath, the backing comes off in the developer.
-            kept_off = any(bath_work(fill.plan, step.solution) == "before" for step in fill.steps if step.solution)
+            kept_off = any(bath_work(plan, step.solution) == "before" for step in fill.steps if step.solution)
             return "developer at once", (spoilt if fill.backed and kept_off else ())
         case "undeveloped", "fixer" | "bleach-fix":
             return "fixer first", ()
@@ -199,7 +199,7 @@ def _wrong_bath(fill: _Fill, about: str, film: Film) -> _Found:
         case "developed", "fixer":
             return "fixer before bleach", ()
         case "developed", "bleach" | "bleach-fix":
-            return "too soon", (spoilt if _must_not_reach(fill.plan, _last_developer(fill), about) else ())
+            return "too soon", (spoilt if _must_not_reach(plan, _last_developer(fill), about) else ())
         case "developed", _:
             return "developed, other", spoilt
         case "bleached", "bleach" | "fixer" | "bleach-fix":
@@ -217,7 +217,7 @@ def _last_developer(fill: _Fill) -> str | None:
 
 def _lid_off(fill: _Fill, film: Film) -> str:
     """The case of a lid off. In a reversal process light does no harm once the first developer is out."""
-    if fill.plan.yields == "positive" and film == "developed":
+    if fill.state.plan.yields == "positive" and film == "developed":
         first = fill.state.clocks.get(fill.developers[0].id)
         if first is not None and first.drained_at is not None:
             return "reversed"
@@ -241,7 +241,7 @@ def _overrun(fill: _Fill, at: float, *, again: bool = False) -> Overrun | None:
     if again and running is not None:
         spent_s += max(0.0, clocks[running.id].elapsed(at))
     over_s = spent_s - clock.end_s
-    push = next((batch.push for batch in fill.plan.batches if batch.number == step.batch), 0.0)
+    push = next((batch.push for batch in fill.state.plan.batches if batch.number == step.batch), 0.0)
     table = step.push
     found = stops_of(table, push_factor(table, push) * spent_s / clock.end_s) if over_s > 0 else None
     return Overrun(over_s, clock.end_s, *((found[0] - push, found[1]) if found else ()))
@@ -262,8 +262,8 @@ def _forgotten(fill: _Fill, left_out: PlannedStep) -> _Found:
     number = fill.steps.index(left_out)
     before, after = _chemistry(fill.steps[:number][::-1]), _chemistry(fill.steps[number + 1 :])
     reached = after.solution if after is not None and fill.begun(after) else None
-    carried = before is not None and _must_not_reach(fill.plan, before.solution, reached)
-    work = bath_work(fill.plan, left_out.solution) if left_out.solution else "water"
+    carried = before is not None and _must_not_reach(fill.state.plan, before.solution, reached)
+    work = bath_work(fill.state.plan, left_out.solution) if left_out.solution else "water"
     if work == "developer":
         if len(fill.developers) < 2:
             return "developer", ()
@@ -286,13 +286,13 @@ def _chemistry(steps: tuple[PlannedStep, ...]) -> PlannedStep | None:
     )
 
 
-def _step(state: State, plan: Plan) -> PlannedStep:
-    return plan.step(state.current) if state.current is not None else plan.steps[-1]
+def _step(state: State) -> PlannedStep:
+    return state.step or state.plan.steps[-1]
 
 
-def _fill(state: State, plan: Plan) -> _Fill:
+def _fill(state: State) -> _Fill:
     """The current tank fill; the first one before any has begun."""
-    step = _step(state, plan)
+    plan, step = state.plan, _step(state)
     here = plan.number(step.id)
     number = next((each.batch for each in reversed(plan.steps[: here + 1]) if each.batch is not None), 1)
     steps = tuple(each for each in plan.steps if each.batch == number)
@@ -300,4 +300,4 @@ def _fill(state: State, plan: Plan) -> _Fill:
     clock = state.clocks.get(step.id)
     inside = clock is not None and clock.drained_at is None and step.id not in state.ended
     running = step if inside and step.kind.traits.wets and not step.background else None
-    return _Fill(state, plan, steps, rolls, running)
+    return _Fill(state, steps, rolls, running)

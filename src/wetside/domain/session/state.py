@@ -14,7 +14,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from wetside.domain.calc.residue import CLEAN, Residues, pour, rinse
-from wetside.domain.planning.plan import Plan, PlannedStep
+from wetside.domain.planning.plan import NO_PLAN, Plan, PlannedStep
 from wetside.domain.session import events as e
 from wetside.domain.session.outcome import Outcome
 
@@ -44,13 +44,13 @@ class StepClock(Struct, frozen=True):
 
 
 class State(Struct, frozen=True):
-    """A session at one moment. `plan` is None before it began; `current` is None once it is closed.
+    """A session at one moment. Before it began and once it is closed no step is open: `current` is None.
 
     restarted: the resume after the last restart of the machine, None without one. gaps: how long (s) after the
     on-time bath before it was poured out a step began, where that was too long.
     """
 
-    plan: Plan | None = None
+    plan: Plan = NO_PLAN
     session: str = ""
     practice: bool = False
     speed: float = 1.0
@@ -86,6 +86,16 @@ class State(Struct, frozen=True):
     left_at: str | None = None
     gaps: Mapping[str, float] = field(default_factory=dict)
     by_eye_tick: str = ""
+
+    @property
+    def begun(self) -> bool:
+        """Whether the session has begun."""
+        return self.plan is not NO_PLAN
+
+    @property
+    def step(self) -> PlannedStep | None:
+        """The open step, which is on screen; None where none is open."""
+        return None if self.current is None else self.plan.step(self.current)
 
     @property
     def by_eye(self) -> bool:
@@ -333,13 +343,9 @@ def _step_ended(state: State, event: e.StepEnded) -> State:
 
 def _step(state: State, id_: str | None) -> PlannedStep | None:
     """The step with this id; None where the plan has none, which happens only in a damaged journal."""
-    return next((step for step in _steps(state) if step.id == id_), None)
+    return next((step for step in state.plan.steps if step.id == id_), None)
 
 
 def _clears(state: State, tick: str) -> tuple[str, ...]:
     """The vessels that this tick clears of residues."""
-    return next((each.clears for step in _steps(state) for each in step.ticks if each.id == tick), ())
-
-
-def _steps(state: State) -> tuple[PlannedStep, ...]:
-    return state.plan.steps if state.plan is not None else ()
+    return next((each.clears for step in state.plan.steps for each in step.ticks if each.id == tick), ())

@@ -39,7 +39,7 @@ def unseen_overshoot(state: State, at: float, unseen_s: float) -> Overshoot | No
     Also None before the first reading, when no temperature is known.
     """
     plan = state.plan
-    if plan is None or plan.tempering is None:
+    if plan.tempering is None:
         return None
     warmed = plan.tempering.bottles
     readings = valid_readings(tuple(r for r in state.readings if r.of in {*warmed, BATH}))

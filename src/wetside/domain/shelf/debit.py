@@ -26,15 +26,15 @@ MishapWords = Callable[[Plan, MishapHappened], str]
 
 def debits(state: State) -> tuple[UseBottle, ...]:
     """One command for each shelf bottle that film went through, in the order of the setup."""
-    plan = state.plan
-    if plan is None or state.practice:
+    if state.practice or not state.begun:
         return ()
+    plan = state.plan
     on = _local_day(state, state.wall, state.at - state.anchor_at)
     found = []
     for bottle in plan.setup.bottles:
         if bottle.shelf_id is None or bottle_of(plan.setup, bottle.solution) is not bottle:
             continue
-        baths = _counted_baths(state, plan, bottle.solution)
+        baths = _counted_baths(state, bottle.solution)
         rolls = rolls_through(plan, baths)
         if rolls > 0:
             lost_ml = fsum(step.volume_ml or 0.0 for step in baths if step.storage == "one-shot")
@@ -49,34 +49,32 @@ def _local_day(state: State, wall: str, plus_s: float) -> str:
     return (datetime.fromisoformat(wall).astimezone(zone) + timedelta(seconds=plus_s)).date().isoformat()
 
 
-def _counted_baths(state: State, plan: Plan, solution: str) -> list[PlannedStep]:
+def _counted_baths(state: State, solution: str) -> list[PlannedStep]:
     """The baths with this solution that count."""
-    baths = begun_with(state, plan, solution)
+    baths = begun_with(state, solution)
     return baths if state.outcome is not None else [step for step in baths if step.id in state.ended]
 
 
-def setup_after(state: State, words: MishapWords) -> Setup | None:
-    """The setup of a session for the next one; None before a session has begun.
+def setup_after(state: State, words: MishapWords) -> Setup:
+    """The setup of a session for the next one.
 
     Bottles that are not on the shelf get the rolls and the suspicions of the session. What holds for one evening
     is dropped: reasons, starting temperatures, the bath's and the developer's temperature, the note.
     """
-    plan = state.plan
-    if plan is None:
-        return None
-    bottles = tuple(_bottle_after(state, plan, bottle, words) for bottle in plan.setup.bottles)
-    water = replace(plan.setup.water, bath_c=None)
-    return replace(plan.setup, bottles=bottles, water=water, developer_c=None, note="")
+    setup = state.plan.setup
+    bottles = tuple(_bottle_after(state, bottle, words) for bottle in setup.bottles)
+    water = replace(setup.water, bath_c=None)
+    return replace(setup, bottles=bottles, water=water, developer_c=None, note="")
 
 
-def _bottle_after(state: State, plan: Plan, bottle: Bottle, words: MishapWords) -> Bottle:
-    bottle = replace(bottle, reason="", start_c=None)
+def _bottle_after(state: State, bottle: Bottle, words: MishapWords) -> Bottle:
+    plan, bottle = state.plan, replace(bottle, reason="", start_c=None)
     used = bottle_of(plan.setup, bottle.solution)
     if bottle.shelf_id is not None or used is None or used.label != bottle.label:
         return bottle
     doubts = [words(plan, mishap) for mishap in state.mishaps if bottle.solution in mishap.suspects]
     suspect = f"{doubts[-1]}."[:200] if doubts else bottle.suspect
-    baths = [s for s in _counted_baths(state, plan, bottle.solution) if s.storage != "one-shot"]
+    baths = [s for s in _counted_baths(state, bottle.solution) if s.storage != "one-shot"]
     backed = rolls_through(plan, [step for step in baths if backing_on(plan, step)])
     return replace(
         bottle,
@@ -89,10 +87,9 @@ def _bottle_after(state: State, plan: Plan, bottle: Bottle, words: MishapWords) 
 
 def suspicions(state: State, words: MishapWords) -> tuple[Suspect, ...]:
     """One command for each shelf bottle and each mishap of the session that makes it doubtful, in words."""
-    plan = state.plan
-    if plan is None or state.practice:
+    if state.practice:
         return ()
-    found = []
+    plan, found = state.plan, []
     for number, mishap in enumerate(state.mishaps):
         on = _local_day(state, state.wall, mishap.at - state.anchor_at)
         for solution in mishap.suspects:
@@ -105,7 +102,7 @@ def suspicions(state: State, words: MishapWords) -> tuple[Suspect, ...]:
 def filled(state: State) -> tuple[FillFromKit, ...]:
     """The bottles that a closed mixing evening has filled, also an abandoned one, dated by the day it began."""
     plan = state.plan
-    if plan is None or plan.kit is None or state.practice or state.outcome is None:
+    if plan.kit is None or state.practice or state.outcome is None:
         return ()
     bottles = tuple(bottle for bottle in plan.kit.bottles if bottle.step in state.ended)
     on = _local_day(state, state.began_wall, 0.0)

@@ -25,10 +25,8 @@ from wetside.domain.planning.bottles import (
 from wetside.domain.planning.setup import Test
 from wetside.domain.shelf.events import (
     BleachTested,
-    BottleDiscarded,
     ClearingTested,
     LeaderTested,
-    SuspicionLifted,
 )
 from wetside.domain.shelf.state import Kit, ShelfBottle, ShelfState
 
@@ -48,46 +46,30 @@ ORDER_AHEAD_DAYS = 14
 
 
 class BottleReport(Struct, frozen=True):
-    """One bottle on one day. Rolls are of 135-36; days and dates are None where the profile gives no life.
+    """A bottle of a kit, judged on one day. Rolls are of 135-36.
 
-    kit: its name; process: the title of its process. long_past: older than twice its life. rolls: all that went
-    through it; used_before: those of them before it was recorded. left_rolls, stretch_left_rolls: to its capacity
-    and to the stretch, negative beyond, None without a capacity. cost_so_far, cost_at_capacity: a roll's share of
-    the set's price. tests: results and lifted suspicions. used_up_on: the day on which its capacity is used up at
-    the pace since it was mixed; order_by: two weeks before that day or the last good one, None where neither is
-    known.
+    long_past: older than twice its life. best_before: its last good day; left_days: up to then, negative after it;
+    both None without a life in the profile. left_rolls, stretch_left_rolls: to its capacity and to the stretch,
+    negative beyond, None without a capacity. cost_so_far, cost_at_capacity: a roll's share of the set's price.
+    used_up_on: the day on which its capacity is used up at the pace since it was mixed; order_by: two weeks before
+    that day or the last good one, None where neither is known.
     """
 
-    id: str
-    kit: str
-    process: str
-    label: str
-    solution: str
-    title: str
+    bottle: ShelfBottle
+    kit: Kit
     status: Status
-    long_past: bool
-    mixed_on: str
+    alerts: tuple[Alert, ...]
     age_days: int
+    long_past: bool
     best_before: str | None
     left_days: int | None
-    full: bool
-    volume_ml: float
-    rolls: float
-    used_before: float
-    backed_rolls: float
     capacity_rolls: float | None
     left_rolls: float | None
     stretch_left_rolls: float | None
-    price: float | None
     cost_so_far: float | None
     cost_at_capacity: float | None
-    sessions: tuple[str, ...]
-    tests: tuple[LeaderTested | ClearingTested | BleachTested | SuspicionLifted, ...]
-    notes: tuple[str, ...]
-    alerts: tuple[Alert, ...]
     used_up_on: str | None
     order_by: str | None
-    discarded: BottleDiscarded | None
 
 
 def report(state: ShelfState, today: date) -> tuple[BottleReport, ...]:
@@ -100,7 +82,7 @@ def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> Bottle
     """The report of one bottle on the day `today`."""
     kit = state.kit_of(bottle)
     figures = bottle.figures
-    last_day, left = best_before(bottle), left_rolls(bottle)
+    mixed, last_day, left = date.fromisoformat(bottle.mixed_on), best_before(bottle), left_rolls(bottle)
     stretch_left = _left(bottle, figures.stretch_per_l or figures.capacity_per_l)
     old = _age(bottle, today, last_day)
     alerts = _alerts(bottle, today, old, left, stretch_left)
@@ -108,40 +90,25 @@ def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> Bottle
     used_up = _used_up_day(bottle, today)
     # A one-shot solution, and one that keeps no longer than an order takes, is mixed for one evening.
     ahead = timedelta(days=ORDER_AHEAD_DAYS)
-    lasting = last_day is None or last_day - ahead > date.fromisoformat(bottle.mixed_on)
+    lasting = last_day is None or last_day - ahead > mixed
     reusable = bottle.discarded is None and figures.storage != "one-shot" and lasting
     ends = [day for day in (used_up, last_day) if day is not None and reusable]
     return BottleReport(
-        id=bottle.id,
-        kit=kit.name,
-        process=kit.profile_title,
-        label=bottle.label,
-        solution=figures.solution,
-        title=figures.title,
+        bottle=bottle,
+        kit=kit,
         status=_status(bottle, alerts),
+        alerts=alerts,
+        age_days=(today - mixed).days,
         long_past=old is not None and old.long_past,
-        mixed_on=bottle.mixed_on,
-        age_days=(today - date.fromisoformat(bottle.mixed_on)).days,
         best_before=None if last_day is None else last_day.isoformat(),
         left_days=None if last_day is None else (last_day - today).days,
-        full=bottle.full,
-        volume_ml=bottle.volume_ml,
-        rolls=bottle.rolls,
-        used_before=bottle.used_before,
-        backed_rolls=bottle.backed_rolls,
         capacity_rolls=_capacity(bottle),
         left_rolls=left,
         stretch_left_rolls=stretch_left,
-        price=kit.price,
         cost_so_far=so_far,
         cost_at_capacity=at_capacity,
-        sessions=tuple(use.session for use in bottle.uses),
-        tests=(*bottle.leaders, *bottle.clearings, *bottle.bleachings, *bottle.lifted),
-        notes=tuple(f"{note.on}: {note.text}" for note in bottle.notes),
-        alerts=alerts,
         used_up_on=None if used_up is None else used_up.isoformat(),
         order_by=(min(ends) - ahead).isoformat() if ends else None,
-        discarded=bottle.discarded,
     )
 
 
@@ -163,12 +130,12 @@ def order_again(reports: Iterable[BottleReport], today: date) -> OrderAgain | No
     by, first = min(known, key=lambda pair: pair[0], default=("", None))
     if first is None:
         return None
-    later = by if by > today.isoformat() else None
+    title, later = first.bottle.figures.title, by if by > today.isoformat() else None
     if first.best_before is not None and first.best_before < today.isoformat():
-        return OrderAgain(first.title, "was good to", first.best_before, later)
+        return OrderAgain(title, "was good to", first.best_before, later)
     if first.used_up_on is not None and first.used_up_on <= (first.best_before or first.used_up_on):
-        return OrderAgain(first.title, "used up", first.used_up_on, later)
-    return OrderAgain(first.title, "good to", first.best_before or "", later)
+        return OrderAgain(title, "used up", first.used_up_on, later)
+    return OrderAgain(title, "good to", first.best_before or "", later)
 
 
 def _used_up_day(bottle: ShelfBottle, today: date) -> date | None:

@@ -107,7 +107,7 @@ def kit_offers(shelf: ShelfState, today: date, words: AlertWords) -> tuple[KitOf
     judged = _judged(shelf, today)
     found = []
     for kit in shelf.kits:
-        best = {each.solution: each for each in reversed(judged) if each.id in kit.bottles}
+        best = {each.bottle.figures.solution: each for each in reversed(judged) if each.bottle.id in kit.bottles}
         if best:
             worst = max(best.values(), key=badness)
             figures = [shelf.bottles[id_].figures for id_ in kit.bottles]
@@ -131,12 +131,13 @@ def _judged(shelf: ShelfState, today: date) -> tuple[BottleReport, ...]:
 
 
 def _rank(judged: BottleReport) -> tuple[int, str, str]:
-    return STATUSES.index(judged.status), judged.mixed_on, judged.id
+    return STATUSES.index(judged.status), judged.bottle.mixed_on, judged.bottle.id
 
 
 def _as_in_a_setup(judged: BottleReport, shelf: ShelfState, words: AlertWords) -> Bottle:
-    blank = Bottle(judged.solution, judged.label, judged.volume_ml, shelf_id=judged.id)
-    return _from_shelf(blank, judged.id, shelf, words)
+    of = judged.bottle
+    blank = Bottle(of.figures.solution, of.label, of.volume_ml, shelf_id=of.id)
+    return _from_shelf(blank, of.id, shelf, words)
 
 
 def of_another_process(profile: Profile, setup: Setup, shelf: ShelfState) -> tuple[tuple[str, str], ...]:
