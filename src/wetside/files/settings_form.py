@@ -6,12 +6,11 @@ import re
 import shlex
 import textwrap
 from contextlib import suppress
-from dataclasses import asdict, fields
 from pathlib import Path
 from typing import Any, Final, get_args, get_type_hints
 
 from msgspec import Struct
-from msgspec.structs import replace
+from msgspec.structs import asdict, replace
 
 from wetside.errors import FileUnusable, Refused
 from wetside.files.atomic_write import file_unusable, reason, write_whole
@@ -50,7 +49,7 @@ class SettingLine(Struct, frozen=True):
 
 def setting_lines(settings: Settings) -> tuple[SettingLine, ...]:
     """Every setting, in the order of the file."""
-    return tuple(_setting_line(each.name, settings) for each in fields(settings))
+    return tuple(_setting_line(name, settings) for name in Settings.__struct_fields__)
 
 
 def _setting_line(name: str, settings: Settings) -> SettingLine:
