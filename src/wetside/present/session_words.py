@@ -16,7 +16,8 @@ from wetside.domain.planning.setup import TemperatureUnit, Units
 from wetside.domain.session.cues import Call, Cue
 from wetside.domain.session.events import GateOverridden
 from wetside.domain.session.state import State
-from wetside.present.sentences import COMMON, Specs, filled
+from wetside.frozen import dataclass
+from wetside.present.sentences import COMMON, Specs, worded_by
 
 TEMPLATES: Final[dict[str, str]] = {
     **COMMON,
@@ -125,7 +126,7 @@ _SPECS: Final[Specs] = {
 
 def words(message: Message, unit: TemperatureUnit = "°C") -> str:
     """The sentence of a message, in the person's unit."""
-    return filled(TEMPLATES[message.code], dict(message.values), Units(unit), _SPECS)
+    return worded_by(TEMPLATES, message, Units(unit), _SPECS)
 
 
 def unit_of(state: State) -> TemperatureUnit:

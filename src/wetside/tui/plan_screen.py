@@ -23,7 +23,7 @@ from wetside.domain.planning.setup import Setup, Units
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
 from wetside.errors import CheckFailed, FileUnusable, WetsideError
-from wetside.present.alert_text import COVER_FIRST
+from wetside.present.alert_text import COVER_FIRST, alert_text
 from wetside.present.plan_text import in_a_sentence, plan_lines, serious, short_lines
 from wetside.present.prompts import BOTH_WAYS, Keys, asked
 from wetside.present.shelf_text import LEFT_AFTER, kit_left_in_short, kit_left_text, kit_text
@@ -305,7 +305,8 @@ class PlanScreen(WidgetScreen):
         wanting = next((each for each in self.plan.warnings if each.code in (*STOPPING, *WANTS_REASON)), None)
         if wanting is not None:
             reason = f"Or give a reason: open the bottle, then {EVEN_SO}."
-            self.message = f"Not yet: {wanting.text} {COVER_FIRST if wanting.code in STOPPING else reason}"
+            remedy = COVER_FIRST if wanting.code in STOPPING else reason
+            self.message = f"Not yet: {alert_text(wanting, self.plan.units)} {remedy}"
             return
         self._ports.review(self.plan, self._profile, self.setup)
 

@@ -14,7 +14,7 @@ from msgspec import Struct
 from wetside.domain.calc.residue import Rule
 from wetside.domain.calc.timeline import TimeRow
 from wetside.domain.messages import Message
-from wetside.domain.planning.setup import KitToMix, Loading, Setup, Tank, TemperatureUnit, VolumeUnit
+from wetside.domain.planning.setup import KitToMix, Loading, Setup, Tank, TemperatureUnit, Units, VolumeUnit
 from wetside.domain.profile.model import Agitation, Caution, ClockStarts, Ends, Kind, Lid, Yield
 from wetside.memo import remembers_last
 
@@ -141,14 +141,8 @@ class Batch(Struct, frozen=True):
     backing_on: bool = False
 
 
-class WarningText(Struct, frozen=True):
-    """A warning to be read before the evening begins; `code` is stable."""
-
-    code: str
-    text: str
-
-
-class BottleForecast(Struct, frozen=True):
+@dataclass(frozen=True, slots=True)
+class BottleForecast:
     """When a bottle in the warm bath is in its range, in s from the instant of the forecast.
 
     now_c, nearest_c: its temperature then, and the one nearest to the range that it comes to. enters_s: None where
@@ -251,7 +245,10 @@ MIXED_WITHIN_C = 0.5
 
 class Plan(Struct, frozen=True):
     """The plan. loading: None where the process has one order only; cost: None where no bottle has a price; kit:
-    of a mixing evening, which has no film. Plans of earlier versions have None in all three."""
+    of a mixing evening, which has no film. Plans of earlier versions have None in all three.
+
+    warnings: to be read before the evening begins, by the codes of `alerts.py`.
+    """
 
     profile_id: str
     profile_title: str
@@ -268,7 +265,7 @@ class Plan(Struct, frozen=True):
     timeline: tuple[TimeRow, ...]
     total_s: float
     dark_s: float
-    warnings: tuple[WarningText, ...]
+    warnings: tuple[Message, ...]
     sources: tuple[tuple[str, str, str], ...] = ()
     notes: tuple[str, ...] = ()
     unit: TemperatureUnit = "°C"
@@ -278,6 +275,11 @@ class Plan(Struct, frozen=True):
     loading: LoadingOrder | None = None
     kit: KitToMix | None = None
     cost: Cost | None = None
+
+    @property
+    def units(self) -> Units:
+        """The units in which the person reads it."""
+        return Units(self.unit, self.volume_unit)
 
     def step(self, id_: str) -> PlannedStep:
         """The planned step with this id; KeyError when there is none."""

@@ -12,6 +12,8 @@ from typing import Literal, TypeVar, get_args
 from msgspec import Struct
 
 from wetside.domain.calc.developer_time import Use as Use
+from wetside.domain.messages import Message
+from wetside.frozen import dataclass
 
 FORMAT = 1
 
@@ -324,7 +326,7 @@ class Stage(Struct, frozen=True):
 class Profile(Struct, frozen=True):
     """A whole process. `text` is the whole of it as TOML and `sha256` its digest: a record explains itself.
 
-    remarks: what in its file should be checked again, one sentence each.
+    remarks: what in its file should be checked again, by the codes of `planning/alerts.py`.
     yields: what the film is when it is dry, a negative or (reversal) a positive. backed_instead: the id of the
     process that takes a backing off before the developer, where this one does not.
     """
@@ -347,7 +349,7 @@ class Profile(Struct, frozen=True):
     yields: Yield = "negative"
     text: str = ""
     sha256: str = ""
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Message, ...] = ()
 
     def solution(self, id_: str) -> Solution:
         """The solution with this id; KeyError when there is none (a checked profile has it)."""
