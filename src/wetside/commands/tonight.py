@@ -34,7 +34,6 @@ from wetside.files.settings import Places, Settings
 from wetside.files.setup_file import read_setup
 from wetside.files.toml_file import parse, read_text
 from wetside.files.units import quoted
-from wetside.frozen import dataclass
 from wetside.present.alert_text import COVER_FIRST, REASON_FIRST, alert_text
 from wetside.present.evening_plan import make_plan
 

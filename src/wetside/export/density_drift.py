@@ -29,7 +29,6 @@ from wetside.domain.messages import Message
 from wetside.domain.planning.alerts import alert
 from wetside.errors import JournalUnusable
 from wetside.export.roll_archive import ArchivedRoll, archived_rolls, measured
-from wetside.frozen import dataclass
 from wetside.present.alert_text import alert_text
 from wetside.present.wording import spark
 from wetside.storage.archive import ARCHIVE

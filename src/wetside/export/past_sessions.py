@@ -7,7 +7,7 @@ lead time.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Sequence
-from dataclasses import asdict, replace
+from dataclasses import asdict
 from statistics import median
 from typing import assert_never
 

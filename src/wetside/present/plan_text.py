@@ -22,7 +22,6 @@ from wetside.domain.planning.setup import Bottle
 from wetside.domain.planning.warm_bath import water_in_all
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.developer import pours
-from wetside.frozen import dataclass, replace
 from wetside.present.alert_text import alert_text
 from wetside.present.developer_words import pour_words
 from wetside.present.plan_words import (

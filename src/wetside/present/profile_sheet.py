@@ -16,7 +16,6 @@ from msgspec.structs import replace
 
 from wetside.domain.profile.model import Profile, Solution, Step
 from wetside.domain.proof.print_comparison import profile_notes
-from wetside.frozen import dataclass
 from wetside.present.alert_text import alert_text
 from wetside.present.wording import counted, minutes_seconds, on_scale, temperature, temperatures
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Literal
 
-from msgspec import Struct, field
+from msgspec import Struct
 
 from wetside.domain.calc.developer_time import DeveloperTime
 from wetside.domain.messages import Message, Value

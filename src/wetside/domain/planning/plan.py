@@ -141,8 +141,7 @@ class Batch(Struct, frozen=True):
     backing_on: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class BottleForecast:
+class BottleForecast(Struct, frozen=True):
     """When a bottle in the warm bath is in its range, in s from the instant of the forecast.
 
     now_c, nearest_c: its temperature then, and the one nearest to the range that it comes to. enters_s: None where

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import astuple, replace
+from dataclasses import astuple
 from math import fsum
 
 from msgspec.structs import replace

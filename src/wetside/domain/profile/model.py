@@ -13,7 +13,6 @@ from msgspec import Struct
 
 from wetside.domain.calc.developer_time import Use as Use
 from wetside.domain.messages import Message
-from wetside.frozen import dataclass
 
 FORMAT = 1
 
