@@ -162,7 +162,7 @@ def export_toml(log: SessionLog) -> str:
     """
     import tomli_w
 
-    plan = by_name(in_words(log.plan)) | {"warnings": warnings_json(log.plan)}
+    plan = asdict(in_words(log.plan)) | {"warnings": warnings_json(log.plan)}
     head = f"# Wetside session log, {log.standing}.\n# Seconds (_s), °C (_c) and millilitres (_ml).\n\n"
     session = ("practice", "speed", "began", "closed", "outcome", "deviation_count", "reason")
     data = {

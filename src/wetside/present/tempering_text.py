@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from msgspec.structs import replace
+
 from wetside.domain.planning.alerts import alert
 from wetside.domain.planning.plan import BottleForecast, Plan, Tempering, WaterToAdd
 from wetside.domain.planning.setup import Units, VolumeUnit
