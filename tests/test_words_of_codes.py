@@ -5,14 +5,13 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict
 from datetime import date
 from pathlib import Path
 from string import Formatter
 from typing import Any, get_args
 
 import pytest
-from msgspec.structs import replace
+from msgspec.structs import asdict, replace
 from tests.shipped import SETUPS, plan_for, shipped_profile, shipped_setup
 
 import wetside.domain

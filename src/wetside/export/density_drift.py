@@ -8,12 +8,12 @@ developed with the current text of a profile count.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict
 from datetime import date
 from types import MappingProxyType
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import asdict
 
 from wetside.domain.archive.drift import (
     FEWEST_FILLS,

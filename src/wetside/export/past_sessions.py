@@ -7,12 +7,11 @@ lead time.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Sequence
-from dataclasses import asdict
 from statistics import median
 from typing import assert_never
 
 from msgspec import Struct
-from msgspec.structs import replace
+from msgspec.structs import asdict, replace
 
 from wetside.domain.calc.learning import SESSIONS_REMEMBERED, trend
 from wetside.domain.messages import Message, message

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import astuple
 from math import fsum
 
-from msgspec.structs import replace
+from msgspec.structs import astuple, replace
 
 from wetside.domain.calc.tempering import (
     GUESSED_LOG,
