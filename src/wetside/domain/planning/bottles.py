@@ -8,6 +8,7 @@ litre are from memory).
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from datetime import date
 
 from msgspec import Struct
@@ -60,6 +61,23 @@ def rolls_per_litre(setup: Setup, bottle: Bottle | None, batches: tuple[Batch, .
         return 0.0
     tonight = [setup.rolls[i].format for batch in batches if batch.number < before for i in batch.rolls]
     return (bottle.used_rolls + roll_equivalents(tonight)) / (bottle.volume_ml / 1000.0)
+
+
+def rolls_of(setup: Setup, batches: tuple[Batch, ...], steps: Iterable[PlannedStep]) -> tuple[int, ...]:
+    """The rolls (places in the setup) that these steps are about: their own, their batch's, or all; in order."""
+    of_batch = {batch.number: batch.rolls for batch in batches}
+    found: set[int] = set()
+    for step in steps:
+        if step.roll is not None:
+            found.add(step.roll)
+        else:
+            found.update(range(len(setup.rolls)) if step.batch is None else of_batch[step.batch])
+    return tuple(sorted(found))
+
+
+def rolls_through(setup: Setup, batches: tuple[Batch, ...], steps: Iterable[PlannedStep]) -> float:
+    """The rolls these steps are about, each counted once, in rolls of 135-36."""
+    return roll_equivalents(setup.rolls[roll].format for roll in rolls_of(setup, batches, steps))
 
 
 def best_before_day(
@@ -229,9 +247,9 @@ def evening_cost(
     """
     sets: dict[str, tuple[float, float]] = {}
     without = []
-    for number, bottle in enumerate(setup.bottles):
-        mine = tuple(step for step in steps if step.solution == bottle.solution)
-        if not mine or bottle_of(setup, bottle.solution) is not bottle:
+    for number, bottle in enumerate(setup.poured_from):
+        mine = [step for step in steps if step.solution == bottle.solution]
+        if not mine:
             continue
         share = _share(profile, setup, batches, bottle, mine)
         if bottle.price is None or share is None:
@@ -246,7 +264,7 @@ def evening_cost(
 
 
 def _share(
-    profile: Profile, setup: Setup, batches: tuple[Batch, ...], bottle: Bottle, steps: tuple[PlannedStep, ...]
+    profile: Profile, setup: Setup, batches: tuple[Batch, ...], bottle: Bottle, steps: list[PlannedStep]
 ) -> float | None:
     """The share of a bottle that tonight takes; None without a capacity."""
     solution = profile.solution(bottle.solution)
@@ -254,15 +272,7 @@ def _share(
         return math.fsum(step.volume_ml or 0.0 for step in steps) / bottle.volume_ml
     if not solution.capacity_per_l:
         return None
-    whole = {batch.number: batch.rolls for batch in batches}
-    every = tuple(range(len(setup.rolls)))
-    rolls = {
-        roll
-        for step in steps
-        for roll in ((step.roll,) if step.roll is not None else whole.get(step.batch or 0, every))
-    }
-    through = roll_equivalents(setup.rolls[roll].format for roll in sorted(rolls))
-    return through / (solution.capacity_per_l * bottle.volume_ml / 1000.0)
+    return rolls_through(setup, batches, steps) / (solution.capacity_per_l * bottle.volume_ml / 1000.0)
 
 
 def film_alerts(profile: Profile, setup: Setup, keeps_backing: bool) -> list[Message]:
@@ -275,8 +285,8 @@ def film_alerts(profile: Profile, setup: Setup, keeps_backing: bool) -> list[Mes
         found.append(alert("slide"))
     if keeps_backing and any(roll.kind == "backed" for roll in setup.rolls):
         found.append(alert("backing-on", instead=profile.backed_instead))
-    for bottle in setup.bottles:
-        if bottle.backed_rolls > 0 and bottle_of(setup, bottle.solution) is bottle:
+    for bottle in setup.poured_from:
+        if bottle.backed_rolls > 0:
             found.append(alert("backing-in-bottle", bottle=bottle.label, rolls=bottle.backed_rolls))
     sure = {source.id: source.sure.value for source in profile.sources}
     remembered = [s.title for s in profile.solutions if s.table and sure.get(s.source) == "from memory"]

@@ -288,6 +288,10 @@ class Plan(Struct, frozen=True):
         """Where the step stands in the order (0 first); KeyError when there is none."""
         return _numbers(self.steps)[id_]
 
+    def tick(self, id_: str) -> PlannedTick | None:
+        """The tick with this id; None when there is none."""
+        return next((tick for step in self.steps for tick in step.ticks if tick.id == id_), None)
+
     def bath_to_mix_c(self, step: PlannedStep, of: str) -> tuple[float, float] | None:
         """The wanted range (°C) of the tempering bath where it is first read; None elsewhere. No gate needs it."""
         if of != BATH_READING or step.kind is not Kind.MEASURE or self.water is None or self.tempering is None:

@@ -132,6 +132,14 @@ class Setup(Struct, frozen=True):
     note: str = ""
     invented: bool = False
 
+    @property
+    def poured_from(self) -> tuple[Bottle, ...]:
+        """The bottles of the evening: of each solution the first that is named."""
+        first: dict[str, Bottle] = {}
+        for bottle in self.bottles:
+            first.setdefault(bottle.solution, bottle)
+        return tuple(first.values())
+
 
 class SolutionFigures(Struct, frozen=True):
     """The profile's figures of a solution on the day it was mixed.
