@@ -6,9 +6,10 @@ Typed values have the limits of a setup file, because each changed setup is chec
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import fields, replace
 from functools import partial
 from typing import Any, Final
+
+from msgspec.structs import asdict, replace
 
 from wetside.app.setup_fields import Field, Group, asked, changed, checked
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Units

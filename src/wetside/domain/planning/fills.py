@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from wetside.domain.calc.tank import MEDIUM_FORMATS
 from wetside.domain.planning.setup import Tank
-from wetside.frozen import dataclass
 
 _LAST_TURN = 1000.0
 """Larger than any push in stops."""
@@ -110,8 +108,7 @@ def covered_batches(rolls: tuple[RollSpec, ...], tank: Tank, stocks: tuple[Stock
     return plain
 
 
-@dataclass(frozen=True, slots=True)
-class _ToPour:
+class _ToPour(Struct, frozen=True):
     """The state between two fills: the rolls left of each group, (narrow, wide), and the ml left in each bottle.
 
     last: the sort key of the fill before: its push and its size, negative.

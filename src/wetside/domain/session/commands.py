@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from msgspec import Struct
+
 from wetside.domain.session import events as e
 from wetside.domain.session.events import MishapId, Reader, Sureness
-from wetside.frozen import dataclass
 
 
 class MakeTick(Struct, frozen=True):

@@ -6,7 +6,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import assert_never
 
 from msgspec.structs import replace

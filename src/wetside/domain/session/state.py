@@ -278,7 +278,7 @@ def _stepped(wall: str, seconds: float) -> str:
 def _tick_made(state: State, event: e.TickMade) -> State:
     state = replace(state, ticks={**state.ticks, event.tick: event.at})
     if event.typed == e.BY_EYE:
-        state = _with(state, by_eye_tick=event.tick)
+        state = replace(state, by_eye_tick=event.tick)
     tick = state.plan.tick(event.tick)
     if tick is None or not tick.clears:
         return state
@@ -292,7 +292,7 @@ def _tick_made(state: State, event: e.TickMade) -> State:
 def _tick_undone(state: State, event: e.TickUndone) -> State:
     ticks = {tick: at for tick, at in state.ticks.items() if tick != event.tick}
     by_eye_tick = "" if event.tick == state.by_eye_tick else state.by_eye_tick
-    state = _with(state, ticks=ticks, by_eye_tick=by_eye_tick)
+    state = replace(state, ticks=ticks, by_eye_tick=by_eye_tick)
     before, tick = state.unrinsed.get(event.tick), state.plan.tick(event.tick)
     if before is None or tick is None:
         return state
