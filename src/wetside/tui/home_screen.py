@@ -16,7 +16,6 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from wetside.app.terminal import Terminal
-from wetside.frozen import dataclass
 from wetside.present.wording import hours_minutes, minutes_seconds
 from wetside.tui.choice_list import ChoiceList
 from wetside.tui.frame import WIDEST

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 
-from msgspec import Struct
 from textual.containers import Vertical
 from textual.widget import Widget
 from textual.widgets import Static

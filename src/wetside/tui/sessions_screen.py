@@ -14,7 +14,6 @@ from textual.widgets import Static
 
 from wetside.app.terminal import Terminal
 from wetside.errors import WetsideError
-from wetside.frozen import dataclass
 from wetside.present.prompts import Keys
 from wetside.present.view_model import NOT_FINISHED
 from wetside.tui.frame import WIDEST
