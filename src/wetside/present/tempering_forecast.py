@@ -7,9 +7,11 @@ only informs: the gate before the baths depends on readings alone.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from functools import lru_cache
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wetside.domain.calc.running_dose import temperature_at
 from wetside.domain.calc.tempering import (
@@ -53,8 +55,7 @@ POINT_EVERY_S: Final = 30.0
 _COURSE_POINT_EVERY_S: Final = 5.0
 
 
-@dataclass(frozen=True, slots=True)
-class TemperingForecast:
+class TemperingForecast(Struct, frozen=True):
     """The forecast of the tempering at `now_s` (session seconds, as all times in `lines`).
 
     lines: the bottle with the narrowest range first, the other bottles, then the bath. ready_s, leaves_s: the time
@@ -73,8 +74,7 @@ class TemperingForecast:
     short: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Ask:
+class _Ask(Struct, frozen=True):
     """Everything the forecast depends on; it is the key of the cache."""
 
     setup: Setup
@@ -213,8 +213,7 @@ def _most_needed(ask: _Ask, words: tuple[str, ...]) -> tuple[str, ...]:
     return (words[widths.index(min(widths))], *words[len(widths) + together :])
 
 
-@dataclass(frozen=True, slots=True)
-class _Piece:
+class _Piece(Struct, frozen=True):
     """A period in which no water was added: the bench at its start, and the fit to its readings or None."""
 
     from_s: float

@@ -10,6 +10,9 @@ from datetime import date
 from math import fsum
 from typing import assert_never
 
+from msgspec import Struct
+from msgspec.structs import replace
+
 from wetside.domain.calc.residue import Rule
 from wetside.domain.calc.timeline import Block, Order, RowName, Timeline, end_to_end
 from wetside.domain.messages import Message, Unfit, message
@@ -45,7 +48,6 @@ from wetside.domain.planning.warm_bath import (
     tempering_plan,
 )
 from wetside.domain.profile.model import Kind, Profile, Step, holds
-from wetside.frozen import dataclass, replace
 
 READ_S = 20.0
 TICK_S = 10.0
@@ -205,8 +207,7 @@ def _path_of(profile: Profile, kind: str) -> str:
     return "+".join(path)
 
 
-@dataclass(frozen=True, slots=True)
-class _LaidOut:
+class _LaidOut(Struct, frozen=True):
     """Tonight's steps in one order of loading and warming, their chart, and the alerts about them.
 
     unseen: as `LoadingOrder.unseen`.

@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from dataclasses import astuple, replace
 from math import fsum
 
+from msgspec.structs import astuple, replace
+
 from wetside.domain.calc.tempering import (
     GUESSED_LOG,
     Forecast,

@@ -9,13 +9,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal
 
+from msgspec import Struct
+
 from wetside.domain.calc.residue import breaches
 from wetside.domain.messages import Message, Refusal, message, refused
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.film import develops
 from wetside.domain.session.state import State
-from wetside.frozen import dataclass, remembers_last
+from wetside.memo import remembers_last
 
 Side = Literal["start", "end"]
 _ORDER = {"start": 0, "end": 1}
@@ -32,8 +34,7 @@ _SHOWN_C = 0.05
 """Temperatures are shown and typed to a tenth of a degree: 37.8 °C is shown as 100.0 °F, which is 37.78 °C."""
 
 
-@dataclass(frozen=True, slots=True)
-class Blocker:
+class Blocker(Struct, frozen=True):
     """One condition that does not hold.
 
     key: its name for an override ("tick:…", "time:…", "reading:…", "residue:…", "unseen:…").

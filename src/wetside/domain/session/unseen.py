@@ -9,6 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
+from msgspec import Struct
+from msgspec.structs import replace
+
 from wetside.domain.calc.tempering import BATH, TemperingBench, later
 from wetside.domain.messages import Message, message
 from wetside.domain.planning.plan import Plan

@@ -9,6 +9,8 @@ from datetime import date
 from math import isfinite
 from typing import Final, assert_never
 
+from msgspec.structs import replace
+
 from wetside.domain.messages import refused, typed_text
 from wetside.domain.nearest import nearest_of
 from wetside.domain.planning.setup import Test
@@ -17,7 +19,6 @@ from wetside.domain.shelf import commands as c
 from wetside.domain.shelf import events as e
 from wetside.domain.shelf.events import LONGEST_LABEL
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
-from wetside.frozen import replace
 from wetside.sanitize import printable
 
 LARGEST_ML = 25_000.0
