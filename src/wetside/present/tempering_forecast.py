@@ -35,7 +35,6 @@ from wetside.domain.session.gates import beside_range
 from wetside.domain.session.readings import valid_readings
 from wetside.domain.session.state import State
 from wetside.domain.session.unseen import as_read, first_bath_c, through
-from wetside.frozen import dataclass
 from wetside.present.temperature_plot import PlotLine
 from wetside.present.tempering_text import answers_in_words
 from wetside.present.wording import sentence, temperature

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import astuple, replace
 from math import fsum
 
 from msgspec.structs import astuple, replace

@@ -7,9 +7,7 @@ Forecast from the readings of the bottles and their bath so far (`through`), wit
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 
-from msgspec import Struct
 from msgspec.structs import replace
 
 from wetside.domain.calc.tempering import BATH, TemperingBench, later
@@ -19,7 +17,7 @@ from wetside.domain.planning.warm_bath import bench_of, overshoot
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.readings import valid_readings
 from wetside.domain.session.state import State
-from wetside.frozen import remembers_last
+from wetside.memo import remembers_last
 
 LOOK_AGAIN_S = 15.0
 """The interval at which the forecast is repeated while no temperature is read."""
