@@ -5,13 +5,14 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, replace
 from datetime import date
 from pathlib import Path
 from string import Formatter
 from typing import Any, get_args
 
 import pytest
+from msgspec import to_builtins
+from msgspec.structs import replace
 from tests.shipped import SETUPS, plan_for, shipped_profile, shipped_setup
 
 import wetside.domain
@@ -140,8 +141,8 @@ STILL_TEXT = {"in_words", "words"}
 def test_a_plan_keeps_no_sentence_but_those_of_its_profile_and_its_setup(name: str, changed: Any) -> None:
     setup = changed(shipped_setup(name))
     plan = plan_for(setup, today=date(2031, 3, 1))
-    given = {text for _, text in sentences((asdict(shipped_profile(setup.profile)), asdict(setup)))}
-    kept = [(where, text) for where, text in sentences(asdict(plan)) if text not in given]
+    given = {text for _, text in sentences(to_builtins((shipped_profile(setup.profile), setup)))}
+    kept = [(where, text) for where, text in sentences(to_builtins(plan)) if text not in given]
     assert plan.warnings or changed is replace
     assert not [each for each in kept if each[0] not in STILL_TEXT]
 

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from typing import Final
 
+from msgspec import Struct
+
 from wetside.domain.messages import Message
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import TemperatureUnit, Units
 from wetside.domain.session.cues import Call, Cue
 from wetside.domain.session.events import GateOverridden
 from wetside.domain.session.state import State
-from wetside.frozen import dataclass
 from wetside.present.sentences import COMMON, Specs, worded_by
 
 TEMPLATES: Final[dict[str, str]] = {
@@ -138,8 +139,7 @@ def gate_words(plan: Plan, event: GateOverridden) -> str:
     return event.text if event.why is None else words(event.why, plan.unit)
 
 
-@dataclass(frozen=True, slots=True)
-class Announcement:
+class Announcement(Struct, frozen=True):
     """A call with its words on the screen. at: session seconds. ahead_s: how long before the act it calls for."""
 
     step: str

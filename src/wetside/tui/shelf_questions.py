@@ -6,8 +6,10 @@ Each is a generator that yields questions, is sent their answers, and ends with 
 from __future__ import annotations
 
 from collections.abc import Callable, Generator
-from dataclasses import replace
 from typing import Final, NoReturn
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wetside.domain.planning.setup import Test, VolumeUnit
 from wetside.domain.profile.model import Profile
@@ -16,7 +18,6 @@ from wetside.domain.shelf.report import suspect_words
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import Refused
 from wetside.files import units
-from wetside.frozen import dataclass
 from wetside.present.prompts import Asked, asked, guarded
 from wetside.present.refusal_text import where_it_goes
 from wetside.present.shelf_text import ROLLS_ARE
@@ -32,8 +33,7 @@ Change = Callable[[c.Command], object]
 """Decides and saves a command."""
 
 
-@dataclass(frozen=True, slots=True)
-class Kits:
+class Kits(Struct, frozen=True):
     """What the questions about a kit need. today: an ISO date. volume_ml: reads a typed volume.
 
     guide: goes on with mixing the kit now. keep: records a kit. check: raises what the shelf would refuse, while
@@ -122,8 +122,7 @@ def _name(on: str) -> str:
     return f"Kit of {on}"
 
 
-@dataclass(frozen=True, slots=True)
-class BottleQuestions:
+class BottleQuestions(Struct, frozen=True):
     """The questions about one bottle. on: today, an ISO date."""
 
     shelf: ShelfState
