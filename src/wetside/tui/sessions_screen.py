@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from functools import partial
 
+from msgspec import Struct
 from textual.widget import Widget
 from textual.widgets import Static
 
 from wetside.app.terminal import Terminal
 from wetside.errors import WetsideError
-from wetside.frozen import dataclass
 from wetside.present.prompts import Keys
 from wetside.present.view_model import NOT_FINISHED
 from wetside.tui.frame import WIDEST

@@ -10,6 +10,9 @@ from dataclasses import replace
 from datetime import date
 from typing import Final, NoReturn
 
+from msgspec import Struct
+from msgspec.structs import replace
+
 from wetside.domain.planning.setup import Test, VolumeUnit
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf import commands as c
@@ -17,7 +20,6 @@ from wetside.domain.shelf.report import suspect_words
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import Refused
 from wetside.files import units
-from wetside.frozen import dataclass
 from wetside.present.prompts import Asked, asked, guarded
 from wetside.present.refusal_text import where_it_goes
 from wetside.present.shelf_text import ROLLS_ARE

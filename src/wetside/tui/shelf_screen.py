@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable
 from functools import partial
 from typing import NoReturn
 
+from msgspec import Struct
 from textual.widget import Widget
 from textual.widgets import Static
 
