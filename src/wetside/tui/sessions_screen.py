@@ -29,8 +29,7 @@ _WIDE = 64
 """The least columns at which the day has its hour."""
 
 
-@dataclass(frozen=True, slots=True)
-class PastSession:
+class PastSession(Struct, frozen=True):
     """One session in words. began: "2031-03-01 19:00"; outcome: "complete", "abandoned", … or NOT_FINISHED.
 
     went: how it went, one sentence each, where that was looked up. trouble: why it cannot be read, "" when it can.

@@ -6,7 +6,6 @@ Each is a generator that yields questions, is sent their answers, and ends with 
 from __future__ import annotations
 
 from collections.abc import Callable, Generator
-from dataclasses import replace
 from datetime import date
 from typing import Final, NoReturn
 
@@ -35,8 +34,7 @@ Change = Callable[[c.Command], object]
 """Decides and saves a command."""
 
 
-@dataclass(frozen=True, slots=True)
-class ShelfPorts:
+class ShelfPorts(Struct, frozen=True):
     """The screen's callbacks. Each may raise a WetsideError, whose first line is shown.
 
     shelf: reads the shelf. change: decides and saves a command, and returns the new shelf. profiles: those with
@@ -58,8 +56,7 @@ class ShelfPorts:
         return self.today().isoformat()
 
 
-@dataclass(frozen=True, slots=True)
-class Kits:
+class Kits(Struct, frozen=True):
     """What the questions about a kit need. guide: goes on with mixing the kit now. keep: records a kit.
 
     check: raises what the shelf would refuse, while it can still be corrected.
@@ -145,8 +142,7 @@ def _name(on: str) -> str:
     return f"Kit of {on}"
 
 
-@dataclass(frozen=True, slots=True)
-class BottleQuestions:
+class BottleQuestions(Struct, frozen=True):
     """The questions about one bottle."""
 
     ports: ShelfPorts

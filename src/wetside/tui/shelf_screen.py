@@ -10,7 +10,6 @@ from collections.abc import Callable, Iterable
 from functools import partial
 from typing import NoReturn
 
-from msgspec import Struct
 from textual.widget import Widget
 from textual.widgets import Static
 
@@ -19,7 +18,7 @@ from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import BottleReport, bottle_report, report
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import WetsideError
-from wetside.frozen import remembers_last
+from wetside.memo import remembers_last
 from wetside.present.shelf_text import decided
 from wetside.tui.choice_list import ChoiceList
 from wetside.tui.dialog import AskAgain, Flow, ask
