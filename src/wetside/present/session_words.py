@@ -15,7 +15,7 @@ from wetside.domain.session.cues import Call, Cue
 from wetside.domain.session.events import GateOverridden
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass
-from wetside.present.sentences import COMMON, Specs, worded_by
+from wetside.present.sentences import COMMON, Specs, word_table, worded_by
 
 TEMPLATES: Final[dict[str, str]] = {
     **COMMON,
@@ -96,6 +96,12 @@ TEMPLATES: Final[dict[str, str]] = {
     "no such call": "That call belongs to no step of tonight's plan.",
     "called already": "That call was made already.",
     "answered already": "That call was answered already.",
+    "mishap": "{what:mishap} (step: {step}).",
+    "mishap about": "{what:mishap}: {about:words} (step: {step}).",
+    "named": "{title}",
+    "in the bottle": "In the bottle: {title}",
+    "in the warm bath": "In the warm bath",
+    "somewhere else": "Somewhere else",
     "empty note": "The note is empty.",
     "no such roll": "There is no such roll tonight.",
     "no such mishap": "That has nothing to do with tonight: choose again.",
@@ -115,6 +121,7 @@ TEMPLATES: Final[dict[str, str]] = {
 
 _SPECS: Final[Specs] = {
     "words": lambda value, units: words(value, units.temperature),
+    "mishap": lambda value, _: word_table("mishap_answers")["titles"][value],
     "and more": lambda value, _: f" (and {value} more)" if value else "",
     "or nothing": lambda value, _: value or "nothing",
     "then": lambda value, _: f", then {value}" if value else "",

@@ -60,10 +60,6 @@ def alert(code: AlertCode, variant: str = "", /, **values: Value) -> Message:
     return Message(code, (*((("variant", variant),) if variant else ()), *values.items()))
 
 
-AlertWords = Callable[[Message, Units], str]
-"""Words an alert in a person's units."""
-
-
 @dataclass(frozen=True, slots=True)
 class PlanWords:
     """The functions that make the texts a plan stores.

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from wetside.domain.messages import Message
 from wetside.domain.planning.bottles import test_of
 from wetside.domain.planning.setup import Material, SolutionFigures
 from wetside.domain.profile.model import GRAVITY, Profile
@@ -127,12 +128,12 @@ class BleachTested:
 
 @dataclass(frozen=True, slots=True)
 class BottleSuspected:
-    """A mishap made the bottle doubtful. mark: which mishap of which session; why: in words."""
+    """A mishap made the bottle doubtful. mark: which mishap of which session."""
 
     on: str
     bottle: str
     mark: str
-    why: str
+    why: Message
     kind: Literal["bottle_suspected"] = "bottle_suspected"
 
 
