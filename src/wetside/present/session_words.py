@@ -23,8 +23,9 @@ TEMPLATES: Final[dict[str, str]] = {
     "line open": "{text}",
     # The large digits show the time left; the same number in a sentence would be outdated a second later.
     "minimum not reached": "{bath} has not had its time, which is a minimum.",
-    "too warm to leave": "{bottle} is above {limit_c:degrees} already: lift it out, let it cool, and read it again"
-    " before you load.",
+    # A forecast from its last reading, which stands beside it.
+    "too warm to leave": "{bottle} will be above {limit_c:degrees} by now: lift it out, let it cool, and read it"
+    " again before you load.",
     "too warm soon": "{bottle} may pass {limit_c:degrees} in {in_s:span}, unseen while you load: stir cold water"
     " into the bath, then read the bath again.",
     "residue": "{thing} still carries {residue}: {rule}",
