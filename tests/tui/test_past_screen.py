@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 from rich.color import Color
 from tests.tui.seen import painted, press, seat_of, text_of
 

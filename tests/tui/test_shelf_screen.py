@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from datetime import date
 from functools import reduce
 
 import pytest
+from msgspec.structs import replace
 from tests.shipped import shipped_profile
 from tests.tui.seen import Seat
 

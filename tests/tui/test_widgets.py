@@ -5,11 +5,11 @@ from __future__ import annotations
 import subprocess
 import sys
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 from tests.shipped import shipped_profile, shipped_setup
 from tests.tui.seen import painted, painted_rows
 from textual import events

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import Final
 
+from msgspec import Struct
+
 from wetside.domain.messages import Message
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import TemperatureUnit, Units
@@ -145,8 +147,7 @@ def gate_words(plan: Plan, event: GateOverridden) -> str:
     return event.text if event.why is None else words(event.why, plan.unit)
 
 
-@dataclass(frozen=True, slots=True)
-class Announcement:
+class Announcement(Struct, frozen=True):
     """A call with its words on the screen. at: session seconds. ahead_s: how long before the act it calls for."""
 
     step: str

@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from functools import partial
 
+from msgspec import Struct
 from textual.widget import Widget
 from textual.widgets import Static
 
 from wetside.app.terminal import Terminal
 from wetside.errors import WetsideError
-from wetside.frozen import dataclass
 from wetside.present.prompts import Keys
 from wetside.present.view_model import NOT_FINISHED
 from wetside.tui.frame import WIDEST
@@ -29,8 +29,7 @@ _WIDE = 64
 """The least columns at which the day has its hour."""
 
 
-@dataclass(frozen=True, slots=True)
-class PastSession:
+class PastSession(Struct, frozen=True):
     """One session in words. began: "2031-03-01 19:00"; planned, actual: "1 h 14 min", "" where unknown.
 
     outcome: "complete", "abandoned", … or NOT_FINISHED. went: how it went, one sentence each, where that was

@@ -6,8 +6,10 @@ Each is a generator that yields questions, is sent their answers, and ends with 
 from __future__ import annotations
 
 from collections.abc import Callable, Generator
-from dataclasses import replace
 from typing import Final, NoReturn
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wetside.domain.planning.setup import Test, VolumeUnit
 from wetside.domain.profile.model import Profile
@@ -33,8 +35,7 @@ Change = Callable[[c.Command], object]
 """Decides and saves a command."""
 
 
-@dataclass(frozen=True, slots=True)
-class Kits:
+class Kits(Struct, frozen=True):
     """What the questions about a kit need. today: an ISO date. volume_ml: reads a typed volume.
 
     guide: goes on with mixing the kit now. keep: records a kit. check: raises what the shelf would refuse, while
@@ -123,8 +124,7 @@ def _name(on: str) -> str:
     return f"Kit of {on}"
 
 
-@dataclass(frozen=True, slots=True)
-class BottleQuestions:
+class BottleQuestions(Struct, frozen=True):
     """The questions about one bottle. on: today, an ISO date."""
 
     shelf: ShelfState

@@ -11,6 +11,7 @@ from datetime import date
 from functools import partial
 from typing import NoReturn
 
+from msgspec import Struct
 from textual.widget import Widget
 from textual.widgets import Static
 
@@ -21,7 +22,7 @@ from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import BottleReport, bottle_report, report
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import WetsideError
-from wetside.frozen import dataclass, remembers_last
+from wetside.memo import remembers_last
 from wetside.present.shelf_text import decided
 from wetside.tui.choice_list import ChoiceList
 from wetside.tui.dialog import AskAgain, Flow, ask
@@ -42,8 +43,7 @@ _MIXING = (
 _report = remembers_last(report)
 
 
-@dataclass(frozen=True, slots=True)
-class ShelfPorts:
+class ShelfPorts(Struct, frozen=True):
     """The screen's callbacks. Each may raise a WetsideError, whose first line is shown.
 
     shelf: reads the shelf. change: decides and saves a command, and returns the new shelf. profiles: those with

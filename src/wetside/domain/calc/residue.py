@@ -10,13 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from wetside.frozen import dataclass
+from msgspec import Struct
 
 NOTHING: frozenset[str] = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(Struct, frozen=True):
     """`residue` must not reach `solution`; `why` is a sentence for the person."""
 
     residue: str
@@ -24,8 +23,7 @@ class Rule:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Residues:
+class Residues(Struct, frozen=True):
     """The residues on each thing: pairs sorted by thing, clean things left out, so that equal states are equal.
 
     The constructor raises ValueError for other pairs; `Residues.of` takes any.
@@ -56,8 +54,7 @@ class Residues:
 CLEAN = Residues()
 
 
-@dataclass(frozen=True, slots=True)
-class Breach:
+class Breach(Struct, frozen=True):
     """`thing` carries `residue`, which must not reach `solution`, because `why`."""
 
     thing: str

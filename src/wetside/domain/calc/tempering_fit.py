@@ -7,8 +7,10 @@ bench.
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wetside.domain.calc.least_squares import dot, inverse
 from wetside.domain.calc.tempering import (
@@ -19,7 +21,6 @@ from wetside.domain.calc.tempering import (
     liquid_c,
     states_at,
 )
-from wetside.frozen import dataclass
 
 # One standard deviation each: of a reading, and of a start, which is an older reading. A wider start absorbs what
 # the transfers should explain: at 1 °C six readings no longer give a transfer within 5 %.
@@ -39,8 +40,7 @@ _MOST_ROUNDS: Final = 8
 _FURTHEST_LOG: Final = 2.0
 
 
-@dataclass(frozen=True, slots=True)
-class BenchReading:
+class BenchReading(Struct, frozen=True):
     """A measured temperature `at_s` seconds after the bench's instant; `where` is "bath" or a bottle's name."""
 
     at_s: float
@@ -48,8 +48,7 @@ class BenchReading:
     temperature_c: float
 
 
-@dataclass(frozen=True, slots=True)
-class Refit:
+class Refit(Struct, frozen=True):
     """The fitted bench at the instant `at_s` of the last reading.
 
     bottles_measured: for each bottle, whether its transfer comes from readings or is still a guess; room_measured:
@@ -65,8 +64,7 @@ class Refit:
     transfer_logs: tuple[float, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Unknown:
+class _Unknown(Struct, frozen=True):
     """One fitted value: a start (°C, added) or the logarithm of a transfer, of bottle 0 to n − 1, of the bath at
     place n, of the room at place n + 1."""
 

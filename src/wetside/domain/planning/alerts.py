@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Literal
 
+from msgspec import Struct
+
 from wetside.domain.calc.developer_time import DeveloperTime
 from wetside.domain.messages import Message, Value
 from wetside.domain.planning.setup import Units, Water
-from wetside.frozen import dataclass
 
 AlertCode = Literal[
     # the time of a bath

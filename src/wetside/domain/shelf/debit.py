@@ -10,6 +10,8 @@ from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 from math import fsum
 
+from msgspec.structs import replace
+
 from wetside.domain.planning.bottles import bottle_of, rolls_through
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Bottle, Setup
