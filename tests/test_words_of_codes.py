@@ -11,6 +11,7 @@ from string import Formatter
 from typing import Any, get_args
 
 import pytest
+from msgspec.structs import asdict, replace
 from tests.factories import session_began
 from tests.shelf.shelving import after, kit_shelf
 from tests.shipped import SETUPS, plan_for, shipped_plan, shipped_profile, shipped_setup

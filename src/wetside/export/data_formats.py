@@ -16,6 +16,9 @@ from enum import Enum
 from statistics import fmean
 from typing import Any, Final
 
+from msgspec import Struct
+from msgspec.structs import asdict, replace
+
 from wetside.domain.planning.setup import Bottle
 from wetside.domain.session.events import Event, SessionBegan, SessionResumed
 from wetside.export.session_log import ReadingLog, SessionLog

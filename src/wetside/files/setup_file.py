@@ -14,7 +14,6 @@ from pathlib import Path
 from typing import Annotated, Any, Final
 
 import tomli_w
-from msgspec import Struct
 from msgspec.structs import asdict
 from pydantic import AfterValidator, BeforeValidator, Field
 

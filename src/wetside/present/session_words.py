@@ -16,7 +16,6 @@ from wetside.domain.planning.setup import TemperatureUnit, Units
 from wetside.domain.session.cues import Call, Cue
 from wetside.domain.session.events import GateOverridden
 from wetside.domain.session.state import State
-from wetside.frozen import dataclass
 from wetside.present.sentences import COMMON, Specs, word_table, worded_by
 
 TEMPLATES: Final[dict[str, str]] = {

@@ -18,7 +18,6 @@ from wetside.domain.shelf.report import suspicion
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import Refused
 from wetside.files import units
-from wetside.frozen import dataclass
 from wetside.present.alert_text import judged_text
 from wetside.present.prompts import Asked, asked, guarded
 from wetside.present.refusal_text import where_it_goes

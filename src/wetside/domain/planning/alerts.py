@@ -61,8 +61,7 @@ def alert(code: AlertCode, variant: str = "", /, **values: Value) -> Message:
     return Message(code, (*((("variant", variant),) if variant else ()), *values.items()))
 
 
-@dataclass(frozen=True, slots=True)
-class PlanWords:
+class PlanWords(Struct, frozen=True):
     """The functions that make the texts a plan stores.
 
     developer: about a developer time, by temperature (°C), rolls per litre before it and the stops of push.

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from typing import Literal
 
+from msgspec import Struct
+
 from wetside.domain.messages import Message
 from wetside.domain.profile.model import FilmKind, SignalWord
 

@@ -6,7 +6,6 @@ bath that has ended. A practice session has none.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 from math import fsum
 

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import Literal
 
+from msgspec import Struct
+
 from wetside.domain.messages import Message
 from wetside.domain.planning.bottles import test_of
 from wetside.domain.planning.setup import Material, SolutionFigures
@@ -118,8 +120,7 @@ class BleachTested(Struct, frozen=True):
     kind: Literal["bleach_tested"] = "bleach_tested"
 
 
-@dataclass(frozen=True, slots=True)
-class BottleSuspected:
+class BottleSuspected(Struct, frozen=True):
     """A mishap made the bottle doubtful. mark: which mishap of which session."""
 
     on: str

@@ -11,6 +11,8 @@ from datetime import date, timedelta
 from math import floor
 from typing import Literal
 
+from msgspec import Struct
+
 from wetside.domain.messages import Message, message
 from wetside.domain.planning.alerts import AlertCode, alert
 from wetside.domain.planning.bottles import (
