@@ -11,7 +11,8 @@ from string import Formatter
 from typing import Any, get_args
 
 import pytest
-from msgspec.structs import asdict, replace
+from msgspec import to_builtins
+from msgspec.structs import replace
 from tests.factories import session_began
 from tests.shelf.shelving import after, kit_shelf
 from tests.shipped import SETUPS, plan_for, shipped_plan, shipped_profile, shipped_setup
@@ -167,7 +168,7 @@ def test_what_is_held_against_a_bottle_is_kept_without_a_sentence() -> None:
     said = "The thermometer broke: In the bottle: Developer (step: Developer)."
     assert [judged_text(each.suspect) for each in (tonight, next_time)] == [f"{suspected.on}: {said}", said]
     assert tonight.spent is not None
-    assert not [*sentences([asdict(each) for each in (suspected, tonight, next_time)])]
+    assert not [*sentences(to_builtins((suspected, tonight, next_time)))]
 
 
 @pytest.mark.parametrize("path", CORE, ids=lambda path: path.stem)

@@ -177,7 +177,7 @@ def export_toml(log: SessionLog) -> str:
             "roll_numbers": log.roll_numbers or None,
         },
         "profile": {"id": log.plan.profile_id, "title": log.plan.profile_title, "sha256": log.plan.profile_sha256},
-        "setup": by_name(log.plan.setup) | {"bottles": tuple(map(_bottle, log.plan.setup.bottles))},
+        "setup": asdict(log.plan.setup) | {"bottles": tuple(map(_bottle, log.plan.setup.bottles))},
         **{name: getattr(log, name) for name in _ROWS},
         "plan": plan | {"setup": None},
     }
@@ -185,7 +185,7 @@ def export_toml(log: SessionLog) -> str:
 
 
 def _bottle(bottle: Bottle) -> dict[str, Any]:
-    return by_name(bottle) | {"spent": judged_text(bottle.spent), "suspect": judged_text(bottle.suspect)}
+    return asdict(bottle) | {"spent": judged_text(bottle.spent), "suspect": judged_text(bottle.suspect)}
 
 
 class _Written(datetime):

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Annotated, Any, Final
 
 import tomli_w
+from msgspec import Struct
 from msgspec.structs import asdict
 from pydantic import AfterValidator, BeforeValidator, Field
 
@@ -218,7 +219,7 @@ def _table(of: Any) -> dict[str, Any]:
 def _written(name: str, value: Any) -> Any:
     if isinstance(value, Message):
         return judged_text(value)[:MOST_JUDGED]
-    if is_dataclass(value):
+    if isinstance(value, Struct):
         return _table(value)
     if isinstance(value, tuple):
         return [_written(name, each) for each in value]
