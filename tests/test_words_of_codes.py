@@ -40,7 +40,8 @@ PROOF = dict(word_table("proof_findings"))
 PROOF.pop("shipped id")  # said by the command that looks for it
 ALERTS: Mapping[str, str] = word_table("alerts")
 TABLES: dict[tuple[str, ...], Mapping[str, str]] = {
-    ("session",): {code: said for code, said in session_words.TEMPLATES.items() if code not in COMMON},
+    ("session",): word_table("refusals")["session"]
+    | {code: said for code, said in session_words.TEMPLATES.items() if code not in COMMON},
     ("shelf",): word_table("refusals")["shelf"],
     ("planning", "calc"): word_table("refusals")["planning"],
     ("proof",): PROOF,
