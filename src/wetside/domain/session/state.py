@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from operator import attrgetter
 from typing import Any, assert_never
 
-from wetside.domain.calc.residue import CLEAN, Residues, pour, rinse
+from wetside.domain.calc.residue import CLEAN, Residues, carried, pour, rinse
 from wetside.domain.planning.plan import NO_PLAN, Plan, PlannedStep
 from wetside.domain.session import events as e
 from wetside.domain.session.outcome import Outcome
@@ -313,13 +313,9 @@ def _tick_undone(state: State, event: e.TickUndone) -> State:
     before = state.unrinsed.get(event.tick)
     if before is None:
         return state
-    residues = state.residues
-    for thing in _clears(state, event.tick):
-        for residue in sorted(before.on(thing)):
-            residues = pour(residues, residue, (thing,))
     return _with(
         state,
-        residues=residues,
+        residues=state.residues | carried(before, _clears(state, event.tick)),
         unrinsed={tick: kept for tick, kept in state.unrinsed.items() if tick != event.tick},
     )
 
