@@ -112,7 +112,7 @@ _SINGULAR = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """slopes: change of the value per unit of each column; covariance: of the slopes; t: Student's factor to 95 %."""
+    """slopes: change of the value per unit of each column; covariance: theirs; t: Student's factor to 95 %."""
 
     slopes: tuple[Slope, ...]
     covariance: tuple[tuple[float, ...], ...]
