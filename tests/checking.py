@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from datetime import date
 
-from wetside.domain.planning.alerts import PlanWords
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
 from wetside.domain.proof.check import profile_findings, setup_findings
-from wetside.present.evening_plan import WORDS
 from wetside.present.proof_text import finding_text
 
 
@@ -16,7 +14,5 @@ def check_profile(profile: Profile, every: bool = False) -> tuple[str, ...]:
     return tuple(finding_text(finding) for finding in profile_findings(profile, every))
 
 
-def check_setup(
-    profile: Profile, setup: Setup, today: date | None = None, words: PlanWords = WORDS
-) -> tuple[str, ...]:
-    return tuple(finding_text(finding) for finding in setup_findings(profile, setup, today, words))
+def check_setup(profile: Profile, setup: Setup, today: date | None = None) -> tuple[str, ...]:
+    return tuple(finding_text(finding) for finding in setup_findings(profile, setup, today))

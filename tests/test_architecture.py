@@ -137,7 +137,6 @@ SENTENCES_IN_THE_CORE = {
     "proof/": "findings for whoever writes a profile: they quote its keys, and name the step and the path",
     "profile/mixing_lines.py": "the grammar of a profile's lines, which are sentences",
     "profile/model.py": "the default of a profile's text",
-    "planning/alerts.py": "a type in quotes",
     "messages.py": "a type in quotes",
 }
 """Where the core has strings of more than FEW_WORDS with a capital, a stop or a value in them, and why."""

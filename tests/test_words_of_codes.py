@@ -5,14 +5,22 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator, Mapping
+from dataclasses import asdict, replace
+from datetime import date
 from pathlib import Path
 from string import Formatter
+from typing import Any, get_args
 
 import pytest
+from tests.shipped import SETUPS, plan_for, shipped_profile, shipped_setup
 
 import wetside.domain
-from wetside.domain.messages import message
+from wetside.domain.messages import as_written, message
+from wetside.domain.planning.alerts import AlertCode
+from wetside.domain.planning.setup import Setup
 from wetside.present import session_words
+from wetside.present.alert_text import alert_text
+from wetside.present.refusal_text import refusal_text
 from wetside.present.sentences import COMMON, word_table
 from wetside.present.session_words import words
 
@@ -22,6 +30,7 @@ CORE = sorted(
 )
 PROOF = dict(word_table("proof_findings"))
 PROOF.pop("shipped id")  # said by the command that looks for it
+ALERTS: Mapping[str, str] = word_table("alerts")
 TABLES: dict[tuple[str, ...], Mapping[str, str]] = {
     ("session",): {code: said for code, said in session_words.TEMPLATES.items() if code not in COMMON},
     ("shelf",): word_table("refusals")["shelf"],
@@ -61,6 +70,80 @@ def test_the_words_of_a_code_use_just_the_values_that_come_with_it(rooms: tuple[
             assert used == values, code
             checked += 1
     assert checked > 10
+
+
+def alert_calls() -> Iterator[tuple[set[str], set[str | None]]]:
+    """Each call that makes an alert: the keys of its sentences, its values by name (None: there are more)."""
+    for path in DOMAIN.parent.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "alert":
+                codes, variants = [[*_texts(each)] for each in (*node.args, ast.Constant(""))][:2]
+                named = {f"{code}, {variant}" if variant else code for code in codes for variant in variants}
+                yield named & ALERTS.keys(), {each.arg for each in node.keywords}
+
+
+def _texts(of: ast.expr) -> Iterator[str]:
+    """The texts that an expression may come to; a variable may be any variant."""
+    strings = [
+        each.value for each in ast.walk(of) if isinstance(each, ast.Constant) and isinstance(each.value, str)
+    ]
+    return iter(strings or [key.partition(", ")[2] for key in ALERTS])
+
+
+def test_each_alert_has_its_sentence_with_just_its_values_and_is_raised_somewhere() -> None:
+    assert {key.partition(", ")[0] for key in ALERTS} == set(get_args(AlertCode))
+    raised = set()
+    for keys, values in alert_calls():
+        assert keys
+        raised |= keys
+        for key in keys if None not in values else ():
+            assert values == {name for _, name, _, _ in Formatter().parse(ALERTS[key]) if name}, key
+    assert raised == ALERTS.keys()
+
+
+def test_words_as_they_were_written_stay_so_whatever_their_code() -> None:
+    for said in (as_written("Kept {so}."), as_written("Kept {so}.", "too-little")):
+        assert {alert_text(said), refusal_text(said), words(said)} == {"Kept {so}."}
+
+
+SENTENCE = re.compile(r"\w+ \w+.*[.?!:,;]( |$)")
+
+
+def sentences(of: object, where: str = "") -> Iterator[tuple[str, str]]:
+    """Each text in a value that reads like a sentence, with the name of its field."""
+    if isinstance(of, dict):
+        for name, value in of.items():
+            yield from sentences(value, name)
+    elif isinstance(of, tuple | list):
+        for each in of:
+            yield from sentences(each, where)
+    elif isinstance(of, str) and SENTENCE.search(of):
+        yield where, of
+
+
+def worn(setup: Setup) -> Setup:
+    """An evening of which everything can be said: old and worn bottles, dry air, a small and cool warm bath."""
+    bottles = tuple(
+        replace(each, used_rolls=7.0, mixed_on="2030-01-01", volume_ml=700.0, backed_rolls=1.0)
+        for each in setup.bottles
+    )
+    water = replace(setup.water, hot_c=36.0, humidity=0.9)
+    return replace(setup, bottles=bottles, water=water, agitated_by="rotation")
+
+
+STILL_TEXT = {"in_words", "words"}
+"""Fields of a plan that still hold a sentence of the program."""
+
+
+@pytest.mark.parametrize("name", SETUPS)
+@pytest.mark.parametrize("changed", [replace, worn])
+def test_a_plan_keeps_no_sentence_but_those_of_its_profile_and_its_setup(name: str, changed: Any) -> None:
+    setup = changed(shipped_setup(name))
+    plan = plan_for(setup, today=date(2031, 3, 1))
+    given = {text for _, text in sentences((asdict(shipped_profile(setup.profile)), asdict(setup)))}
+    kept = [(where, text) for where, text in sentences(asdict(plan)) if text not in given]
+    assert plan.warnings or changed is replace
+    assert not [each for each in kept if each[0] not in STILL_TEXT]
 
 
 @pytest.mark.parametrize("path", CORE, ids=lambda path: path.stem)

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.shelf.shelving import TWO_BATH
 
-from wetside.domain.planning.alerts import Alert
+from wetside.domain.messages import Message
 from wetside.domain.planning.bottles import (
     age,
     age_alert,
@@ -109,7 +109,7 @@ DEVELOPER = TWO_BATH.solution("developer")
 
 def over_capacity(
     per_l: float, stretch_per_l: float, volume_ml: float, used: float, tonight: float
-) -> Alert | None:
+) -> Message | None:
     solution = replace(DEVELOPER, capacity_per_l=per_l, stretch_per_l=stretch_per_l)
     bottle = Bottle("developer", "The developer", volume_ml, used_rolls=used)
     return capacity_alert(bottle, "The developer", solution, tonight)
@@ -121,7 +121,7 @@ def over_capacity(
 def test_from_capacity_to_stretch_to_beyond(tonight: float, code: str | None) -> None:
     alert = over_capacity(8.0, 12.0, 1000.0, 6.0, tonight)
     assert (alert.code if alert else None) == code
-    assert alert is None or alert.values["over"] == pytest.approx(tonight - 2.0)
+    assert alert is None or dict(alert.values)["over"] == pytest.approx(tonight - 2.0)
 
 
 def test_the_warning_says_how_far_beyond() -> None:

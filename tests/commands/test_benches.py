@@ -19,6 +19,7 @@ from wetside.domain.session.events import SessionBegan
 from wetside.files.profile_places import shipped_setups
 from wetside.files.settings import Places, Settings
 from wetside.files.setup_file import read_setup, setup_from_text, write_setup
+from wetside.present.alert_text import alert_text
 from wetside.present.prompts import Choice
 from wetside.storage.sessions import append_events, stream_of
 from wetside.storage.store import open_store
@@ -144,7 +145,7 @@ def test_an_example_is_marked_where_the_setups_are_listed(
 def test_a_copy_that_still_says_it_is_invented_is_told_so_once(places: Places, tmp_path: Path) -> None:
     def said(name: str) -> list[str]:
         plan = plan_evening(name, places, Settings()).plan
-        return [worry.text for worry in plan.warnings if "invented" in worry.text]
+        return [alert_text(worry) for worry in plan.warnings if "invented" in alert_text(worry)]
 
     (text,) = said(copied(tmp_path, invented=True))
     assert "take that line out" in text

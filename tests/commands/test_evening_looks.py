@@ -18,6 +18,7 @@ from wetside.domain.shelf import commands as c
 from wetside.errors import Refused
 from wetside.files.settings import Places, Settings
 from wetside.files.setup_file import read_setup, write_setup
+from wetside.present.alert_text import alert_text
 from wetside.present.plan_text import serious, worth_knowing
 from wetside.storage.sessions import append_events
 from wetside.storage.shelf import change_shelf
@@ -53,7 +54,9 @@ def test_last_look_is_mentioned_in_the_plan(places: Places, clock: ManualClock) 
         append_events(store, "session/k3v9", 0, (began, e.SessionClosed(50.0, "complete", 0), look), AT)
     again = planned(profile_named("two-bath", places), setup, places, Settings(), clock).plan
     (said,) = (worry for worry in worth_knowing(again) if worry.code == "looked-before")
-    assert said.text == ("2031-02-01, Harbour, evening (same Developer, Kit): Thin all over; edge numbers weak.")
+    assert alert_text(said) == (
+        "2031-02-01, Harbour, evening (same Developer, Kit): Thin all over; edge numbers weak."
+    )
 
 
 def test_a_spent_bottle_needs_a_reason_to_begin(places: Places, clock: ManualClock) -> None:

@@ -8,13 +8,13 @@ import pytest
 from tests.factories import bare_plan, session_began
 
 from wetside.domain.calc.timeline import TimeRow
+from wetside.domain.messages import as_written
 from wetside.domain.planning.plan import (
     Batch,
     Plan,
     PlannedReading,
     PlannedStep,
     PlannedTick,
-    WarningText,
 )
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank
 from wetside.domain.profile.model import Caution, Kind
@@ -95,7 +95,7 @@ def small_plan(rolls: tuple[Roll, ...] = (Roll("first", "standard"), Roll("secon
             TimeRow("tank", "Wash", 340.0, 360.0),
         ),
         total_s=900.0,
-        warnings=(WarningText("old", "The developer is three weeks old."),),
+        warnings=(as_written("The developer is three weeks old.", "old"),),
         sources=(("sheet", "the kit's sheet", "kit sheet"),),
     )
 

@@ -10,12 +10,14 @@ import pytest
 from tests.manual_clock import ManualClock
 
 from wetside.app.session_factory import revisit_session
+from wetside.domain.messages import Message
 from wetside.domain.profile.model import Yield
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
 from wetside.errors import Refused
 from wetside.export.past_sessions import looks_before, past_looks
 from wetside.files.settings import Places, Settings
+from wetside.present.alert_text import alert_text
 from wetside.present.film_faults import faults, note_text, searched_text, seen
 from wetside.storage.sessions import append_events, load
 from wetside.storage.store import Store
@@ -27,6 +29,10 @@ AT = "2031-03-01T18:00:00Z"
 def evening_nobody_looked_at(evening: tuple[e.Event, ...]) -> tuple[e.Event, ...]:
     """The evening without its own look."""
     return tuple(event for event in evening if not (isinstance(event, e.NoteAdded) and event.about == "look"))
+
+
+def said(alerts: tuple[Message, ...]) -> tuple[str, ...]:
+    return tuple(map(alert_text, alerts))
 
 
 def with_look(
@@ -45,11 +51,11 @@ def with_look(
 def test_the_same_process_and_the_same_bottle_are_told_apart(unseen: tuple[e.Event, ...]) -> None:
     plain = with_look(unseen, "thin-processing", "weak")
     shelf = with_look(unseen, e.OWN_WORDS, "normal", "Clear round spots", "1-developer")
-    assert past_looks((plain, shelf), "small", ("1-developer",)) == (
+    assert said(past_looks((plain, shelf), "small", ("1-developer",))) == (
         "2031-03-01, second (same process): Thin all over; edge numbers weak.",
         "2031-03-01, second (same developer): Clear round spots; edge numbers normal.",
     )
-    assert past_looks((plain, shelf), "another", ("1-developer",)) == (
+    assert said(past_looks((plain, shelf), "another", ("1-developer",))) == (
         "2031-03-01, second (same developer): Clear round spots; edge numbers normal.",
     )
     assert past_looks((plain, shelf), "another", ("2-developer",)) == ()
@@ -61,7 +67,7 @@ def test_good_looks_are_not_mentioned(unseen: tuple[e.Event, ...]) -> None:
 
 def test_own_words_that_begin_like_good_news_are_shown(unseen: tuple[e.Event, ...]) -> None:
     noted = "Came out well but for the last frames"
-    assert past_looks((with_look(unseen, e.OWN_WORDS, "normal", noted),), "small") == (
+    assert said(past_looks((with_look(unseen, e.OWN_WORDS, "normal", noted),), "small")) == (
         f"2031-03-01, second (same process): {noted}; edge numbers normal.",
     )
 
@@ -112,7 +118,7 @@ def test_a_closed_session_is_looked_at_a_day_later(
     assert not controller.dispatch(c.Hold(controller.now()))
     controller.release()
     assert isinstance(load(store, "session/k3v9")[-1], e.NoteAdded)
-    assert looks_before(store, "small") == (
+    assert said(looks_before(store, "small")) == (
         "2031-03-01, first (same process): Dark round spots with a sharp rim; edge numbers normal.",
     )
 

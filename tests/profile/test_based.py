@@ -18,6 +18,7 @@ from wetside.files.profile_file import read_profile
 from wetside.files.profile_merge import Node, merged, node, places, plain
 from wetside.files.toml_file import Place
 from wetside.files.toml_lines import Path as KeyPath
+from wetside.present.alert_text import alert_text
 
 HEAD = 'format = 1\nid = "mine"\ntitle = "Mine"\nbased_on = "three-bath"\n'
 
@@ -241,8 +242,9 @@ def test_a_base_that_changed_is_told_and_nothing_is_refused(tmp_path: Path) -> N
     assert read_profile(file(tmp_path, text)).remarks == ()
     first.write_text(HEAD + '[solutions.bleach]\ntarget = "37 °C"\n', "utf-8")
     (remark,) = read_profile(file(tmp_path, text)).remarks
-    assert remark.startswith("first has changed since mine.toml was written: look at what it takes over")
-    assert base_digest("first", tmp_path / "mine.toml") in remark
+    told = alert_text(remark)
+    assert told.startswith("first has changed since mine.toml was written: look at what it takes over")
+    assert base_digest("first", tmp_path / "mine.toml") in told
 
 
 def test_the_sheet_is_not_named_for_a_figure_that_names_its_source(tmp_path: Path) -> None:

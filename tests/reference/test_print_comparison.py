@@ -16,10 +16,11 @@ from tests.checking import check_profile
 from tests.shipped import read_shipped
 
 from wetside.domain.profile.model import Profile, Solution
-from wetside.domain.proof.print_comparison import TIME_SLACK, far_from_print, published_developer_s
+from wetside.domain.proof.print_comparison import TIME_SLACK, far_alert, far_from_print, published_developer_s
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles
-from wetside.present.profile_sheet import far_in_words, profile_notes
+from wetside.present.alert_text import alert_text
+from wetside.present.profile_sheet import note_lines
 
 SHIPPED = Path(__file__).parents[2] / "profiles"
 
@@ -68,7 +69,7 @@ def test_published_times_carried_over_by_a_factor_of_two_to_four_in_ten_kelvin()
 
 def test_a_developer_of_3_15_at_30_degrees_is_told_with_the_source() -> None:
     (far,) = far_from_print(profile_of(developer(30.0, 195.0)))
-    words = far_in_words(far)
+    words = alert_text(far_alert(far))
     assert words.startswith("Developer: 3:15 at 30.0 °C; published times come to 5:")
     assert "process manual Z-131, table 4-1; read in print" in words
     assert words.endswith("Compare it with your kit's sheet.")
@@ -102,7 +103,7 @@ def test_a_bath_without_a_role_is_not_compared() -> None:
 
 def test_nothing_that_ships_is_far_from_print() -> None:
     for path in all_profiles():
-        assert profile_notes(read_shipped(path)) == (), path
+        assert note_lines(read_shipped(path)) == (), path
 
 
 def test_figure_far_from_print_is_a_note_not_a_finding(tmp_path: Path) -> None:
@@ -115,4 +116,4 @@ def test_figure_far_from_print_is_a_note_not_a_finding(tmp_path: Path) -> None:
     )
     profile = read_profile(path)
     assert check_profile(profile) == ()
-    assert [note.partition(";")[0] for note in profile_notes(profile)] == ["Developer: 3:15 at 30.0 °C"]
+    assert [note.partition(";")[0] for note in note_lines(profile)] == ["Developer: 3:15 at 30.0 °C"]

@@ -7,7 +7,7 @@ from typing import get_args
 
 import pytest
 
-from wetside.domain.planning.alerts import Alert, AlertCode
+from wetside.domain.planning.alerts import AlertCode, alert
 from wetside.domain.planning.bottles import STOPPING, WANTS_REASON
 from wetside.domain.planning.setup import Units
 from wetside.present.alert_text import alert_text
@@ -26,18 +26,16 @@ def test_each_code_has_a_sentence_and_each_sentence_a_code() -> None:
 def test_a_missing_value_is_an_error_and_not_an_empty_place(key: str) -> None:
     code, _, variant = key.partition(", ")
     needed = [name for _, name, _, _ in Formatter().parse(TEMPLATES[key]) if name]
-    alert = Alert(code, {}, variant)  # type: ignore[arg-type]
+    empty = alert(code, variant)  # type: ignore[arg-type]
     if needed:
         with pytest.raises(KeyError):
-            alert_text(alert)
+            alert_text(empty)
     else:
-        assert alert_text(alert) == TEMPLATES[key]
+        assert alert_text(empty) == TEMPLATES[key]
 
 
 def test_values_are_worded_in_the_person_s_units() -> None:
-    alert = Alert(
-        "too-little", {"bottle": "B", "batch": 1, "needed_ml": 600.0, "have_ml": 500.0, "short_ml": 100.0}
-    )
-    assert alert_text(alert) == "B: batch 1 needs 600 ml, the bottle has 500 ml: 100 ml short."
-    assert "20.3 US fl oz" in alert_text(alert, Units("°F", "US fl oz"))
-    assert "122.0 °F" in alert_text(Alert("hot-bath", {"bath_c": 50.0}), Units("°F"))
+    short = alert("too-little", bottle="B", batch=1, needed_ml=600.0, have_ml=500.0, short_ml=100.0)
+    assert alert_text(short) == "B: batch 1 needs 600 ml, the bottle has 500 ml: 100 ml short."
+    assert "20.3 US fl oz" in alert_text(short, Units("°F", "US fl oz"))
+    assert "122.0 °F" in alert_text(alert("hot-bath", bath_c=50.0), Units("°F"))

@@ -91,10 +91,10 @@ def cold_tap(hot_c: float, cold_c: float = 14.0, unit: VolumeUnit = "ml") -> Pla
 def test_too_cold_a_hot_tap_is_serious_and_names_the_boiling_water() -> None:
     plan = cold_tap(40.0)
     worry = next(worry for worry in serious(plan) if worry.code == "taps-too-cold")
-    assert "the hot tap gives 40.0 °C: boil " in worry.text
-    assert re.search(r"boil [\d.]+ m?l and pour it slowly into [\d.]+ l from the hot tap", worry.text)
-    assert re.search(r"0\.\d\d kWh, about \d+ min of a kettle", worry.text)
-    assert "scalds at once" in worry.text
+    assert "the hot tap gives 40.0 °C: boil " in alert_text(worry)
+    assert re.search(r"boil [\d.]+ m?l and pour it slowly into [\d.]+ l from the hot tap", alert_text(worry))
+    assert re.search(r"0\.\d\d kWh, about \d+ min of a kettle", alert_text(worry))
+    assert "scalds at once" in alert_text(worry)
     lines = plan_lines(plan, 80, False, None)
     assert "Settle this first" in lines
     data = plan_json(plan)

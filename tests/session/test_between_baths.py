@@ -19,6 +19,7 @@ from wetside.domain.session.state import State, StepClock
 from wetside.files.profile_places import shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.plain.wording import PlainSnapshot, step_lines
+from wetside.present.alert_text import alert_text
 from wetside.present.key_handler import keys
 from wetside.present.key_state import KeyState
 from wetside.present.presenter import build_view, next_tick
@@ -188,7 +189,7 @@ def test_line_by_line_a_reading_without_a_range_takes_any_value() -> None:
 
 def test_thermometer_error_is_stated_per_time() -> None:
     plan = shipped_plan("five-rolls-two-batches")
-    said = [worry.text for worry in plan.warnings if worry.code == "thermometer"]
+    said = [alert_text(worry) for worry in plan.warnings if worry.code == "thermometer"]
     assert len(said) == 2
     assert said[0].endswith("s of the 3:37 in the developer.")
     assert said[1].endswith("s of the 4:36 in the developer.")

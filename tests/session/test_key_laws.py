@@ -7,6 +7,7 @@ import random
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cache, reduce
+from typing import Literal
 
 import pytest
 from hypothesis import given
@@ -446,6 +447,14 @@ def test_a_temperature_is_stepped_below_where_it_began_past_the_way_out() -> Non
     assert shown == ["38.0 °C", "38.2 °C", "38.0 °C", "not read", "37.8 °C", "37.6 °C", "37.8 °C", "not read"]
     assert panel_keys(panel).enter == "leaves: nothing is kept"
     assert press_panel(panel, "enter") is None
+
+
+@pytest.mark.parametrize("what", ["temperature", "late", "bells"])
+def test_space_changes_no_typed_number(what: Literal["temperature", "late", "bells"]) -> None:
+    typed = Number(what, "Developer", "developer", "°C", 38.0, 0.2, typed="7")
+    assert press_panel(typed, "space") == typed, "SPACE, ENTER keeps what was typed"
+    assert panel_keys(typed).space == ""
+    assert press_panel(typed, "enter") == Answer(typed, "7")
 
 
 def test_single_bell_is_offered_as_an_answer() -> None:

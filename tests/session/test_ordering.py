@@ -173,7 +173,7 @@ def test_a_bath_read_far_too_hot_keeps_the_film_in_its_cans_until_it_is_cooled_a
     read(guide, bath=44.5)
     assert barred(guide) == []
     read(guide, developer=39.6)
-    assert barred(guide)[0].startswith("Developer is above 39.0 °C already")
+    assert barred(guide)[0].startswith("Developer will be above 39.0 °C by now")
 
 
 def test_old_order_shows_nothing_about_loading_beside_warming() -> None:

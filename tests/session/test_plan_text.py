@@ -11,8 +11,10 @@ from typing import Any
 import pytest
 from tests.shipped import plan_for, shipped_plan, shipped_setup
 
-from wetside.domain.planning.plan import Plan, WarningText
+from wetside.domain.messages import as_written
+from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.steps import Habits
+from wetside.present.alert_text import alert_text
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines, serious, short_lines, worth_knowing
 from wetside.present.plan_words import why_batches
@@ -72,7 +74,7 @@ def test_short_plan_states_the_same_facts(three: Plan) -> None:
 
 
 def test_only_the_first_line_of_a_serious_warning_opens_it(three: Plan) -> None:
-    grave = replace(three, warnings=(WarningText("too-little", "The bleach-fix does not cover the film. " * 3),))
+    grave = replace(three, warnings=(as_written("The bleach-fix does not cover the film. " * 3, "too-little"),))
     lines = short_lines(grave, 46, False, SEVEN)
     assert [line.text for line in lines if line.opens_warning] == ["! The bleach-fix does not cover the film. The"]
     assert lines[0].opens_warning
@@ -260,7 +262,7 @@ def test_a_bath_that_has_to_start_scalding_is_said_and_how_it_need_not(three: Pl
     assert not [worry for worry in (*three.warnings, *five.warnings) if worry.code == "hot-bath"]
     setup = replace(five.setup, water=replace(five.setup.water, bath_ml=five.setup.water.bath_ml / 2.0))
     small = plan_for(setup, Habits(unit="°F"))
-    (said,) = [worry.text for worry in worth_knowing(small) if worry.code == "hot-bath"]
+    (said,) = [alert_text(worry, small.units) for worry in worth_knowing(small) if worry.code == "hot-bath"]
     assert re.fullmatch(
         r"The warm bath starts at 128\.\d °F, which scalds\. With more water in it, it starts cooler\.", said
     )

@@ -20,6 +20,7 @@ from wetside.domain.session.state import State
 from wetside.errors import Refused
 from wetside.files.profile_places import shipped_setups
 from wetside.files.units import temperature_c
+from wetside.present.alert_text import alert_text
 from wetside.present.evening_plan import make_plan
 from wetside.present.plan_text import plan_lines, short_lines
 from wetside.present.presenter import build_view
@@ -130,14 +131,15 @@ def test_a_plan_in_american_units_has_no_metric_one(name: str) -> None:
     short = (line.text for line in short_lines(plan, 46, False, None))
     for text in (*plan_lines(plan, 80, False, None), *short):
         assert METRIC_UNITS.search(text) is None, text
-    said = [*(worry.text for worry in plan.warnings), *bath_water(plan)]
+    said = [*(alert_text(worry, plan.units) for worry in plan.warnings), *bath_water(plan)]
     said += plan_answers(plan)
     assert not [words for words in said if METRIC_UNITS.search(words)]
 
 
 def test_a_bottle_that_is_short_says_it_in_ounces(american: Plan) -> None:
     bottles = tuple(replace(bottle, volume_ml=300.0) for bottle in american.setup.bottles)
-    short = [w.text for w in planned(replace(american.setup, bottles=bottles)).warnings if w.code == "too-little"]
+    worries = planned(replace(american.setup, bottles=bottles)).warnings
+    short = [alert_text(each, american.units) for each in worries if each.code == "too-little"]
     assert short
     assert all("the bottle has 10.1 US fl oz" in words for words in short)
     assert not [words for words in short if METRIC_UNITS.search(words)]

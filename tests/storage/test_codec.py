@@ -27,6 +27,7 @@ from wetside.errors import JournalUnusable
 from wetside.export.session_log import CLOSED, MISSED
 from wetside.present.developer_words import end_words
 from wetside.present.film_faults import faults, note_text
+from wetside.present.plan_json import warnings_json
 from wetside.present.session_words import gate_words
 from wetside.present.tempering_text import bath_water, in_words, plan_answers
 from wetside.storage.codec import Codec, encode, session_codec
@@ -134,7 +135,7 @@ def test_the_versions_that_are_written_today() -> None:
     kinds = {cls.__dataclass_fields__["kind"].default for cls in get_args(Event)}
     changed = {kind: now for kind in kinds if (now := session_codec().version(kind)) > 1}
     assert changed == {
-        "session_began": 12,
+        "session_began": 13,
         "reading_taken": 2,
         "note_added": 2,
         "gate_overridden": 2,
@@ -347,6 +348,7 @@ def test_reading_events_needs_no_pydantic_and_a_list_without_sessions_no_msgspec
 import sys
 from wetside.export.session_log import CLOSED, MISSED
 from wetside.present.film_faults import faults, note_text
+from wetside.present.plan_json import warnings_json
 from wetside.present.session_words import gate_words
 from wetside.present.tempering_text import bath_water, in_words, plan_answers
 from wetside.storage.codec import encode, session_codec
@@ -474,6 +476,7 @@ def test_before_version_twelve_a_plan_kept_its_warm_bath_in_words_and_shows_them
     assert (tempering["words"], water["words"]) == ([], [])
     del tempering["forecasts"], tempering["add"], water["too_small"]
     tempering["words"], water["words"] = ["Ready in 6 min"], ["Bath: 8 l.", "Hot."]
+    fields["plan"]["warnings"] = []
     with pytest.raises(JournalUnusable, match="lacks too_small"):
         decode(kind, version, json.dumps(fields))
     old = decode(kind, 11, json.dumps(fields))
@@ -482,6 +485,16 @@ def test_before_version_twelve_a_plan_kept_its_warm_bath_in_words_and_shows_them
     assert bath_water(old.plan) == ("Bath: 8 l.", "Hot.")
     assert in_words(old.plan) == old.plan
     assert in_words(plan).tempering != plan.tempering
+
+
+def test_before_version_thirteen_a_plan_kept_its_warnings_in_words(began_event: SessionBegan) -> None:
+    kept = [{"code": "too-little", "text": "Batch {1} needs more."}]
+    fields = json.loads(encode(began_event)[2])
+    fields["plan"]["warnings"] = kept
+    old = decode("session_began", 12, json.dumps(fields))
+    assert isinstance(old, SessionBegan)
+    assert warnings_json(old.plan) == kept
+    assert decode(*encode(old)) == old
 
 
 def test_why_an_end_moved_is_kept_as_the_reading_and_was_once_kept_in_words() -> None:

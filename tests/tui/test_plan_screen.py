@@ -96,7 +96,7 @@ class Planned:
         """The marked line; what is painted is looked at by the test of sizes below."""
         if isinstance(self.asking, Choice):
             return self.asking.options[self.asking.index][1]
-        line = self.screen._lines()[self.screen._index]
+        line = self.screen.lines()[self.screen.index]
         return f"{line.title} {line.value}"
 
     def beside(self) -> str:
@@ -393,7 +393,7 @@ def test_mark_message_and_bottom_line_are_inside_at_every_size(
             assert field.has_focus
             assert 0 < field.region.y < rows - 1
 
-    for _ in planned.screen._lines():
+    for _ in planned.screen.lines():
         fits()
         planned.press("enter")
         if planned.screen._group or planned.asking:

@@ -40,7 +40,7 @@ def nothing(*_: object) -> Any:
 
 def home(terminal: Terminal, _: Plan) -> WidgetScreen:
     offer = Unfinished("k3v9", "Sunday", "18:58", "Developer", 900.0, 130.0, 210.0)
-    return HomeScreen(terminal, (offer,), nothing, seconds=lambda: 0.0, wall=lambda: "19:15", shelf=True)
+    return HomeScreen(terminal, (offer,), nothing, seconds=lambda: 0.0, wall=lambda: "19:15")
 
 
 def plan_screen(terminal: Terminal, plan: Plan) -> WidgetScreen:

@@ -33,7 +33,7 @@ from wetside.present.profile_sheet import (
     figures_of,
     holds,
     kit_lines,
-    profile_notes,
+    note_lines,
     words_of_base,
 )
 from wetside.present.refusal_text import worded
@@ -272,7 +272,7 @@ class KitSheet:
         """Remarks on figures far from published ones, and on words of the base that name a figure changed here."""
         if self.profile is None or self._base is None:
             return ()
-        return (*profile_notes(self.profile), *words_of_base(self.profile, self._base))
+        return (*note_lines(self.profile), *words_of_base(self.profile, self._base))
 
     def reopen(self, finding: Finding) -> None:
         """Open the question to which a finding belongs."""

@@ -16,6 +16,7 @@ from wetside.errors import FileUnusable, Refused
 from wetside.files import units as typed
 from wetside.files.setup_file import FORMATS, setup_from_text, write_setup
 from wetside.present.plan_words import DIRECTION, EFFECT
+from wetside.present.sentences import word_table
 from wetside.present.wording import difference, temperature, volume
 
 Option = tuple[str, str]
@@ -29,7 +30,7 @@ EVEN_SO: Final = "Even so"
 class Field:
     """One value that can be changed. options: what can be chosen; empty if it is typed. put: may raise Refused.
 
-    chosen: the option that is set now, if `value` shows it in other words.
+    chosen: the option that is set now, if `value` shows it in other words. key: the setup's own name of the value.
     """
 
     title: str
@@ -38,6 +39,7 @@ class Field:
     put: Callable[[str], Setup]
     options: tuple[Option, ...] = ()
     chosen: str = ""
+    key: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,138 +77,40 @@ def changed(setup: Setup, **changes: Any) -> Setup:
     return checked(replace(setup, **changes))
 
 
-# ------------------------------------------------------------ what is asked
+class _Ask(NamedTuple):
+    """One value: its title, what is asked, and the words where it is not set; "" if it is always set."""
 
-
-class Ask(NamedTuple):
-    """One value: the name of its field, its title, and what is asked.
-
-    none: the words where it is not set, which a typed 0 brings about; "" if it is always set.
-    """
-
-    key: str
     title: str
     ask: str
     none: str = ""
 
 
-_NOTED: Final = "{}; it goes into the record. 0 leaves it unsaid."
-EVENING: Final = (
-    Ask("title", "Title", "A name for this evening."),
-    Ask("who", "Who", "Who develops; it goes into the record."),
-    Ask("place", "Loaded in", "Where film is wound on the reels."),
-    Ask("loading", "Loaded", "Where there is room, or after."),
-    Ask("agitation", "Agitation", f"How often the tank is moved. {EFFECT}"),
-    Ask(
-        "agitated_by",
-        "Moved by",
-        f"Turned over by hand, or the reels turned: by a stick, or on rollers. {DIRECTION}",
-    ),
-    Ask(
-        "developer_c",
-        "Developer at",
-        "Its temperature tonight, such as 38.9 C or 102 F; 0 goes back to the sheet's.",
-        "as the sheet has it",
-    ),
-    Ask("thermometer_error_c", "Thermometer", "How far it may be off either way, such as 0.3 C or 0.5 F."),
-)
-ROLL: Final = (
-    Ask("label", "Label", "What you call this roll."),
-    Ask("kind", "Film", "What kind of film it is."),
-    Ask("format", "Format", "Its format."),
-    Ask("push", "Push", "Stops, such as 1; 0 develops it as exposed."),
-    Ask("stock", "Stock", _NOTED.format("The film's own name, in your words"), "not said"),
-    Ask(
-        "exposure_index",
-        "Exposed at",
-        "The exposure index it was metered at, such as 400; 0 leaves it unsaid.",
-        "not said",
-    ),
-    Ask("camera", "Camera", _NOTED.format("The camera it was in"), "not said"),
-    Ask("shot_at", "Taken in", _NOTED.format("Where the pictures were taken"), "not said"),
-    Ask("shot_on", "Taken on", "The day, like 2026-05-01; 0 leaves it unsaid.", "not said"),
-)
-TANK: Final = (
-    Ask("material", "Made of", "What it is made of."),
-    Ask("places_for_120", "120 takes", "Places that one roll of 120 takes."),
-    Ask("carry_over_ml", "Keeps back", "What stays on a reel after draining, such as 10 ml."),
-)
-HOLDS, USED, MIXED, FULL = (
-    Ask("volume_ml", "Holds", "How much is in it, such as 1 l or 33 US fl oz."),
-    Ask("used_rolls", "Rolls so far", "How many rolls of 36 exposures, or of 120, it has done."),
-    Ask("mixed_on", "Mixed on", "The day, like 2026-05-01; 0 where nobody knows.", "nobody knows"),
-    Ask("full", "Kept full", "Whether it is full to the neck, or squeezed until it is."),
-)
-BOTTLE: Final = (
-    Ask("label", "Label", "What is written on it."),
-    HOLDS,
-    Ask(
-        "start_c",
-        "Starts at",
-        "Its temperature before warming, such as 20 C; 0 takes the room's.",
-        "as the room",
-    ),
-    Ask("material", "Bottle", "What it is made of."),
-    USED,
-    Ask(
-        "backed_rolls",
-        "With backing",
-        "How many of them had their black backing on: it stays in the bottle.",
-    ),
-    MIXED,
-    FULL,
-    Ask(
-        "price",
-        "Price",
-        "What it cost, in your own currency, such as 12,50; 0 where it is not noted.",
-        "not noted",
-    ),
-    Ask(
-        "reason",
-        EVEN_SO,
-        "Why it is used although it is old, worn or spent; this goes into the record. 0 takes it back.",
-        "no reason given",
-    ),
-)
-WATER: Final = (
-    Ask("hot_c", "Hot tap", "As measured at the tap, such as 55 C or 131 F. It scalds."),
-    Ask("cold_c", "Cold tap", "As measured at the tap, such as 14 C or 57 F."),
-    Ask("room_c", "Room", "The room's temperature, such as 21 C or 70 F."),
-    Ask("humidity", "Humidity", "The room's relative humidity in percent, such as 50."),
-    Ask("bath_ml", "Bath", "How much water the bottles stand in, such as 10 l or 3 US gal."),
-    Ask("bath_c", "Bath at", "What the bath is now, such as 44 C; 0 lets it be worked out.", "as worked out"),
-    Ask("covered", "Covered", "Whether the bath has a lid."),
-)
-
-_WORDS: Final = {
-    "backed": "backed (black layer to rub off)",
-    "while warming": "while bottles warm",
-    "after warming": "once they are warm",
-}
-"""The words of options that are not shown as they are written."""
 _SHOWN: Final = {"exposure_index": "EI {}", "places_for_120": "{} places", "backed_rolls": "{} rolls"}
 
 
-def asked(of: Any, asks: tuple[Ask, ...], put: Callable[..., Setup], units: Units) -> tuple[Field, ...]:
-    """The fields for values of `of`, a dataclass of a setup.
+def asked(kind: str, of: Any, put: Callable[..., Setup], units: Units) -> tuple[Field, ...]:
+    """The fields for values of `of`, a dataclass of a setup. kind: its table in `present/setup_questions.toml`.
 
     put: returns the setup with the named values of it changed; it may raise Refused.
     """
+    table = word_table("setup_questions")
 
-    def field(ask: Ask) -> Field:
-        kind = _hints(of.__class__)[ask.key]
-        options = FORMATS if ask.key == "format" else ("yes", "no") if kind is bool else get_args(kind)
+    def field(key: str, words: list[str]) -> Field:
+        ask = _Ask(*(each.format(effect=EFFECT, direction=DIRECTION, even_so=EVEN_SO) for each in words))
+        hint = _hints(of.__class__)[key]
+        options = FORMATS if key == "format" else ("yes", "no") if hint is bool else get_args(hint)
         if not all(isinstance(option, str) for option in options):
             options = ()  # a value that may be None is typed
         return Field(
             ask.title,
-            _shown(ask, getattr(of, ask.key), units),
+            _shown(key, ask.none, getattr(of, key), units),
             ask.ask,
-            lambda text: put(**{ask.key: _read(ask, kind, text, units)}),
-            tuple((option, _WORDS.get(option, option)) for option in options),
+            lambda text: put(**{key: _read(key, bool(ask.none), hint, text, units)}),
+            tuple((option, table["options"].get(option, option)) for option in options),
+            key=key,
         )
 
-    return tuple(map(field, asks))
+    return tuple(field(key, words) for key, words in table[kind].items())
 
 
 @cache
@@ -214,16 +118,16 @@ def _hints(kind: type) -> dict[str, Any]:
     return get_type_hints(kind)
 
 
-def _shown(ask: Ask, value: Any, units: Units) -> str:
-    if ask.none and value in (None, ""):
-        return ask.none
-    if ask.key == "thermometer_error_c":
+def _shown(key: str, none: str, value: Any, units: Units) -> str:
+    if none and value in (None, ""):
+        return none
+    if key == "thermometer_error_c":
         return f"±{difference(value, units.temperature)}"
-    if ask.key.endswith("_c"):
+    if key.endswith("_c"):
         return temperature(value, units.temperature)
-    if ask.key.endswith("_ml"):
+    if key.endswith("_ml"):
         return volume(value, units.volume)
-    match ask.key:
+    match key:
         case "humidity":
             return f"{value * 100:.0f} %"
         case "price":
@@ -232,26 +136,26 @@ def _shown(ask: Ask, value: Any, units: Units) -> str:
             value = round(value, 1)
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return _SHOWN.get(ask.key, "{}").format(f"{value:g}" if isinstance(value, float) else value)
+    return _SHOWN.get(key, "{}").format(f"{value:g}" if isinstance(value, float) else value)
 
 
-def _read(ask: Ask, kind: Any, text: str, units: Units) -> Any:
-    """The value that a typed text or chosen option stands for. Raises Refused."""
-    if ask.key == "thermometer_error_c":
+def _read(key: str, unset: bool, hint: Any, text: str, units: Units) -> Any:
+    """The value that a typed text or chosen option stands for. unset: 0 stands for none. Raises Refused."""
+    if key == "thermometer_error_c":
         return typed.difference_c(text, units.temperature)
-    if ask.key.endswith("_c"):
-        read = typed.temperature_or_none if ask.none else typed.temperature_c
+    if key.endswith("_c"):
+        read = typed.temperature_or_none if unset else typed.temperature_c
         return read(text, units.temperature)
-    if ask.key.endswith("_ml"):
-        return typed.volume_ml(text, units.volume, drops=ask.key == "carry_over_ml")
-    if ask.key.endswith("_on"):
+    if key.endswith("_ml"):
+        return typed.volume_ml(text, units.volume, drops=key == "carry_over_ml")
+    if key.endswith("_on"):
         return typed.day_or_none(text)
-    if ask.key == "humidity":
+    if key == "humidity":
         return typed.number(text.removesuffix("%").strip()) / 100.0
-    kinds = get_args(kind) or (kind,)
+    kinds = get_args(hint) or (hint,)
     if bool in kinds:
         return text == "yes"
     if int in kinds or float in kinds:
         number = typed.count(text) if int in kinds else typed.number(text)
-        return number or None if ask.none else number
-    return "" if ask.none and text == "0" else text
+        return number or None if unset else number
+    return "" if unset and text == "0" else text

@@ -5,33 +5,19 @@ Typed values have the limits of a setup file, because each changed setup is chec
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import fields, replace
 from functools import partial
 from typing import Any, Final
 
-from wetside.app.setup_fields import (
-    BOTTLE,
-    EVENING,
-    FULL,
-    HOLDS,
-    MIXED,
-    ROLL,
-    TANK,
-    USED,
-    WATER,
-    Field,
-    Group,
-    asked,
-    changed,
-    checked,
-)
+from wetside.app.setup_fields import Field, Group, asked, changed, checked
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Units
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitOffer, taken, taken_from
 from wetside.errors import Refused
 from wetside.files import units as typed
 from wetside.present.shelf_text import NOT_ON_SHELF, offer_choices
-from wetside.present.wording import temperature, volume
+from wetside.present.wording import counted, temperature, volume
 
 NEW_BOTTLE_ML: Final = 1000.0
 NEW_TITLE: Final = "My evening"
@@ -94,81 +80,70 @@ def from_kit(setup: Setup, kit: KitOffer) -> Setup:
     return changed(setup, bottles=taken_from(setup.bottles, kit))
 
 
+def _put(setup: Setup, part: str, number: int | None = None) -> Callable[..., Setup]:
+    """The function that returns the setup with values of one part of it changed. number: of a roll or bottle."""
+
+    def put(**changes: Any) -> Setup:
+        old = getattr(setup, part)
+        if number is None:
+            return changed(setup, **{part: replace(old, **changes)})
+        new = (replace(each, **changes) if n == number else each for n, each in enumerate(old))
+        return changed(setup, **{part: tuple(new)})
+
+    return put
+
+
 def _evening(setup: Setup, units: Units) -> Group:
-    fields = asked(setup, EVENING, partial(changed, setup), units)
+    fields = asked("evening", setup, partial(changed, setup), units)
     return Group("evening", "Evening", f"{setup.title}, {setup.place}", fields)
 
 
 def _roll(setup: Setup, number: int, units: Units) -> Group:
     roll = setup.rolls[number]
 
-    def put(**changes: Any) -> Setup:
-        rolls = tuple(replace(r, **changes) if n == number else r for n, r in enumerate(setup.rolls))
-        return changed(setup, rolls=rolls)
-
     def without() -> Setup:
         return changed(setup, rolls=setup.rolls[:number] + setup.rolls[number + 1 :])
 
     push = f"push {roll.push:g}: " if roll.push else ""
     summary = f"{push}{roll.label}, {roll.kind}, {roll.format}"
-    may_go = without if len(setup.rolls) > 1 else None
-    return Group("roll", f"Roll {number + 1}", summary, asked(roll, ROLL, put, units), number, may_go)
+    fields = asked("roll", roll, _put(setup, "rolls", number), units)
+    return Group("roll", f"Roll {number + 1}", summary, fields, number, without if len(setup.rolls) > 1 else None)
 
 
 def _tank(setup: Setup, units: Units) -> Group:
-    tank = setup.tank
+    tank, put = setup.tank, _put(setup, "tank")
 
-    def put(**changes: Any) -> Setup:
-        return changed(setup, tank=replace(tank, **changes))
+    def cover(number: int) -> Field:
+        def covered(text: str) -> Setup:
+            covers = list(tank.cover_ml)
+            covers[number] = typed.volume_ml(text, units.volume)
+            return put(cover_ml=tuple(covers))
 
-    fields = (
-        Field(
-            "Places",
-            str(tank.places),
-            "How many 35 mm reels it holds.",
-            lambda text: changed(setup, tank=_with_places(tank, typed.count(text))),
-        ),
-        *(_cover(setup, number, units) for number in range(len(tank.cover_ml))),
-        *asked(tank, TANK, put, units),
-    )
-    summary = f"{_reels(tank.places)}, {volume(tank.cover_ml[-1], units.volume)}, {tank.material}"
-    return Group("tank", "Tank", summary, fields)
+        reels = counted(number + 1, "reel")
+        ask = f"The volume that covers {reels} with film, such as 600 ml or 20 US fl oz."
+        return Field(f"Covers {reels}", volume(tank.cover_ml[number], units.volume), ask, covered)
 
-
-def _reels(number: int) -> str:
-    return "1 reel" if number == 1 else f"{number} reels"
+    ask = "How many 35 mm reels it holds."
+    places = Field("Places", str(tank.places), ask, lambda text: put(**_places(tank, typed.count(text))))
+    covers = map(cover, range(len(tank.cover_ml)))
+    summary = f"{counted(tank.places, 'reel')}, {volume(tank.cover_ml[-1], units.volume)}, {tank.material}"
+    return Group("tank", "Tank", summary, (places, *covers, *asked("tank", tank, put, units)))
 
 
-def _cover(setup: Setup, number: int, units: Units) -> Field:
-    tank, reels = setup.tank, _reels(number + 1)
-
-    def put(text: str) -> Setup:
-        volume = typed.volume_ml(text, units.volume)
-        covers = tuple(volume if n == number else each for n, each in enumerate(tank.cover_ml))
-        return changed(setup, tank=replace(tank, cover_ml=covers))
-
-    ask = f"The volume that covers {reels} with film, such as 600 ml or 20 US fl oz."
-    return Field(f"Covers {reels}", volume(tank.cover_ml[number], units.volume), ask, put)
-
-
-def _with_places(tank: Tank, places: int) -> Tank:
-    """The tank with another number of places. New volumes are extrapolated from the last two, as a guess."""
+def _places(tank: Tank, places: int) -> dict[str, Any]:
+    """The values of a tank with so many places. New volumes are extrapolated from the last two, as a guess."""
     if not 1 <= places <= 20:
         raise Refused("A tank here holds 1 to 20 reels.")
     covers = list(tank.cover_ml[:places])
     step_ml = covers[-1] - covers[-2] if len(covers) > 1 else covers[-1]
     while len(covers) < places:
         covers.append(covers[-1] + step_ml)
-    return replace(tank, places=places, cover_ml=tuple(covers))
+    return {"places": places, "cover_ml": tuple(covers)}
 
 
 def _bottle(setup: Setup, number: int, units: Units, kept: tuple[BottleOffer, ...]) -> Group:
     """One bottle. kept: the bottles on the shelf that can be chosen for it."""
-    bottle = setup.bottles[number]
-
-    def put(**changes: Any) -> Setup:
-        bottles = tuple(replace(b, **changes) if n == number else b for n, b in enumerate(setup.bottles))
-        return changed(setup, bottles=bottles)
+    bottle, put = setup.bottles[number], _put(setup, "bottles", number)
 
     def take(id_: str) -> Setup:
         chosen = taken(bottle, id_, tuple(offer.bottle for offer in kept))
@@ -179,8 +154,8 @@ def _bottle(setup: Setup, number: int, units: Units, kept: tuple[BottleOffer, ..
         ask = "The bottle on the shelf that this is: its age and use are kept there."
         shown = NOT_ON_SHELF if bottle.shelf_id is None else bottle.label
         from_shelf = (Field("From shelf", shown, ask, take, offered, bottle.shelf_id or ""),)
-    own = asked(bottle, BOTTLE, put, units)
     summary = f"{volume(bottle.volume_ml, units.volume)}, {_rolls(bottle)}, {bottle.label}"
+    own = asked("bottle", bottle, put, units)
     return Group("bottle", bottle.solution.capitalize(), summary, (*from_shelf, *own), number)
 
 
@@ -194,12 +169,13 @@ def _all_bottles(setup: Setup, units: Units, together: list[Bottle]) -> Group:
     def common(values: list[str]) -> str:
         return values[0] if len(set(values)) == 1 else "not all alike"
 
-    of_each = [asked(bottle, (MIXED, USED, HOLDS, FULL), put, units) for bottle in together]
-    alike = tuple(
-        replace(same[0], value=common([field.value for field in same])) for same in zip(*of_each, strict=True)
-    )
+    of_each = [{field.key: field for field in asked("bottle", bottle, put, units)} for bottle in together]
+    alike = {
+        key: replace(of_each[0][key], value=common([fields[key].value for fields in of_each]))
+        for key in ("mixed_on", "used_rolls", "volume_ml", "full")
+    }
     rolls = common([_rolls(bottle) for bottle in together])
-    return Group("bottles", "All bottles", f"mixed: {alike[0].value}, {rolls}", alike)
+    return Group("bottles", "All bottles", f"mixed: {alike['mixed_on'].value}, {rolls}", tuple(alike.values()))
 
 
 def _rolls(bottle: Bottle) -> str:
@@ -208,10 +184,5 @@ def _rolls(bottle: Bottle) -> str:
 
 def _water(setup: Setup, units: Units) -> Group:
     water = setup.water
-
-    def put(**changes: Any) -> Setup:
-        return changed(setup, water=replace(water, **changes))
-
-    hot = temperature(water.hot_c, units.temperature)
-    summary = f"hot {hot}, bath {volume(water.bath_ml, units.volume)}"
-    return Group("water", "Water", summary, asked(water, WATER, put, units))
+    summary = f"hot {temperature(water.hot_c, units.temperature)}, bath {volume(water.bath_ml, units.volume)}"
+    return Group("water", "Water", summary, asked("water", water, _put(setup, "water"), units))

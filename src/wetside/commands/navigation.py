@@ -29,10 +29,8 @@ from wetside.files.settings import Places, Settings
 from wetside.storage import sessions
 from wetside.storage.store import Store, only_shown, open_to_guide
 from wetside.tui.app import WetsideApp, run_screens
-from wetside.tui.frame import text_rows
 from wetside.tui.home_screen import HomeChoice, HomeScreen, Unfinished, unfinished
-from wetside.tui.page_screen import PageScreen
-from wetside.tui.rows import RowList, TextLayout
+from wetside.tui.page_screen import PageScreen, text_of
 
 if TYPE_CHECKING:
     from wetside.app.controller import SessionController
@@ -150,7 +148,6 @@ class Navigator:
             self._chosen,
             seconds=lambda: self.clock.now().boot_s,
             wall=lambda: f"{self.now():%H:%M}",
-            shelf=True,
             words=words,
         )
 
@@ -257,10 +254,8 @@ class Navigator:
             except WetsideError as problem:
                 self.say(problem)
 
-        def body(layout: TextLayout, cells: int) -> RowList:
-            return text_rows(lines, layout, cells)
-
-        self._app.push_screen(PageScreen(self.terminal, "Another terminal", body, "takes it over"), taken)
+        page = PageScreen(self.terminal, "Another terminal", text_of(lines), "takes it over")
+        self._app.push_screen(page, taken)
 
     def _resume(self, stream: str, *, take_over: bool) -> None:
         from wetside.app.session_factory import resume_session, terminal_name

@@ -217,15 +217,14 @@ def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple
     from wetside.files.profile_places import find_profile
     from wetside.files.setup_file import read_setup
     from wetside.files.toml_file import parse, read_text
-    from wetside.present.evening_plan import WORDS
-    from wetside.present.profile_sheet import profile_notes
+    from wetside.present.profile_sheet import note_lines
 
     path, which = named_file(name, places)
     if which == "profile":
         profile = read_profile(path, places.profiles)
         found = (*_keeps_a_shipped_id(profile, path), *profile_findings(profile))
         document = _whole(path, places).document if found else None
-        return _located(found, document, document), profile_notes(profile)
+        return _located(found, document, document), note_lines(profile)
     setup = read_setup(path)
     profile = profile_of(setup, path, places)
     try:
@@ -233,14 +232,14 @@ def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple
         if from_the_shelf(setup):
             with journal_to_read(places) as store:
                 setup = with_the_shelf(setup, store)
-        found = setup_findings(profile, setup, today, WORDS)
+        found = setup_findings(profile, setup, today)
     except CheckFailed as failed:
         return tuple(map(FileFinding, failed.findings)), ()
     if not found:
-        return (), profile_notes(profile)
+        return (), note_lines(profile)
     process = find_profile(setup.profile, places.profiles)
     whole = _whole(path.parent / process if is_path(setup.profile) else process, places)
-    return _located(found, parse(read_text(path), path.name), whole.document), profile_notes(profile)
+    return _located(found, parse(read_text(path), path.name), whole.document), note_lines(profile)
 
 
 def _located(

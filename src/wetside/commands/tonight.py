@@ -10,18 +10,21 @@ from collections.abc import Collection, Iterator
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Literal
 
 from wetside.app.clock import Clock, SystemClock
 from wetside.commands.arguments import journal_to_read
 from wetside.domain.calc.learning import lead_s
+from wetside.domain.messages import Message
 from wetside.domain.nearest import nearest_of
+from wetside.domain.planning.alerts import alert
 from wetside.domain.planning.baths import longest_drain_lead_s
 from wetside.domain.planning.bottles import STOPPING, WANTS_REASON
-from wetside.domain.planning.plan import Plan, WarningText
+from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup, Units, Water
 from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Profile
+from wetside.domain.proof.print_comparison import profile_notes
 from wetside.errors import FileFinding, FileUnusable, JournalUnusable, Refused
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile, shipped_dir, shipped_setups
@@ -30,22 +33,14 @@ from wetside.files.setup_file import read_setup
 from wetside.files.toml_file import parse, read_text
 from wetside.files.units import quoted
 from wetside.frozen import dataclass
-from wetside.present.alert_text import COVER_FIRST, REASON_FIRST
+from wetside.present.alert_text import COVER_FIRST, REASON_FIRST, alert_text
 from wetside.present.evening_plan import make_plan
-from wetside.present.profile_sheet import profile_notes
-from wetside.present.wording import minutes_seconds
 
 if TYPE_CHECKING:
     from wetside.domain.shelf.setup_bottles import KitLeft
     from wetside.domain.shelf.state import ShelfState
     from wetside.present.mixing_plan import KitRequest
     from wetside.storage.store import Store
-
-STILL_INVENTED: Final = WarningText(
-    "still-invented",
-    "The setup says invented = true, as the example it was copied from does, and its record will say so too: take "
-    "that line out for film of your own.",
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +146,7 @@ def plan_evening(name: str, places: Places, settings: Settings, clock: Clock | N
     evening = planned(profile_of(setup, file, places), setup, places, settings, clock)
     if not setup.invented or shipped_dir() in file.resolve().parents:
         return evening
-    return replace(evening, plan=replace(evening.plan, warnings=(*evening.plan.warnings, STILL_INVENTED)))
+    return replace(evening, plan=replace(evening.plan, warnings=(*evening.plan.warnings, alert("still-invented"))))
 
 
 def planned(
@@ -165,17 +160,13 @@ def planned(
         told = tuple(_told_by_the_journal(profile, setup, store))
     plan = make_plan(profile, setup, own, today)
     most_s = longest_drain_lead_s(plan.steps)
-    shortened: tuple[WarningText, ...] = ()
+    shortened: tuple[Message, ...] = ()
     if own.drain_lead_s > most_s and own.drain_lead_s != settings.drain_lead_s:
         # A lead set in the settings is kept, and the plan warns of it; one learned from sessions is shortened.
         plan = make_plan(profile, setup, replace(own, drain_lead_s=most_s), today)
-        text = (
-            f"Pouring out took you {minutes_seconds(own.drain_lead_s)} the last times, too long for tonight's"
-            f" shortest bath: the call comes {minutes_seconds(most_s)} before the end, a quarter of that bath."
-        )
-        shortened = (WarningText("drain-lead", text),)
-    notes = tuple(WarningText("note-on-profile", note) for note in profile_notes(profile))
-    return Evening(setup, profile, replace(plan, warnings=(*plan.warnings, *shortened, *notes, *told)))
+        shortened = (alert("drain-lead", "learned", lead_s=own.drain_lead_s, most_s=most_s),)
+    warnings = (*plan.warnings, *shortened, *profile_notes(profile), *told)
+    return Evening(setup, profile, replace(plan, warnings=warnings))
 
 
 def with_the_shelf(setup: Setup, store: Store | None) -> Setup:
@@ -219,12 +210,10 @@ def _shelf(store: Store | None) -> ShelfState:
 
 def refuse_unfit(plan: Plan) -> None:
     """Raise Refused where the bottles do not cover the film, or an old or spent one is used without a reason."""
-    short = [warning.text for warning in plan.warnings if warning.code in STOPPING]
-    if short:
-        raise Refused(f"{short[0]} {COVER_FIRST}")
-    unexplained = [warning.text for warning in plan.warnings if warning.code in WANTS_REASON]
-    if unexplained:
-        raise Refused(f"{unexplained[0]} {REASON_FIRST}")
+    for codes, remedy in ((STOPPING, COVER_FIRST), (WANTS_REASON, REASON_FIRST)):
+        for warning in plan.warnings:
+            if warning.code in codes:
+                raise Refused(f"{alert_text(warning, plan.units)} {remedy}")
 
 
 def habits(settings: Settings, past_drains_s: tuple[float, ...]) -> Habits:
@@ -246,7 +235,7 @@ def _past_drains_s(store: Store | None) -> tuple[float, ...]:
     return past_drains_s(store)
 
 
-def _told_by_the_journal(profile: Profile, setup: Setup, store: Store | None) -> Iterator[WarningText]:
+def _told_by_the_journal(profile: Profile, setup: Setup, store: Store | None) -> Iterator[Message]:
     """Bottles whose kit was mixed for another process, faults seen on recent negatives, suggested times.
 
     The faults are those of this process or these bottles; the times follow from the densities of rolls that went
@@ -257,17 +246,14 @@ def _told_by_the_journal(profile: Profile, setup: Setup, store: Store | None) ->
     from wetside.domain.shelf.setup_bottles import of_another_process
     from wetside.export.density_drift import times_suggested
     from wetside.export.past_sessions import looks_before
-    from wetside.present.shelf_text import other_process_text
 
     bottles = {each.shelf_id: each.used_rolls for each in setup.bottles if each.shelf_id is not None}
     if bottles:
-        for found in of_another_process(profile, setup, _shelf(store)):
-            yield WarningText("other-process", other_process_text(*found, profile.title))
-    for text in looks_before(store, profile.id, bottles):
-        yield WarningText("looked-before", text)
+        for label, process in of_another_process(profile, setup, _shelf(store)):
+            yield alert("other-process", bottle=label, mixed_for=process, process=profile.title)
+    yield from looks_before(store, profile.id, bottles)
     if bottles:
-        for text in times_suggested(store, bottles):
-            yield WarningText("time-suggested", text)
+        yield from times_suggested(store, bottles)
 
 
 def kept_in_bottles(profile: Profile) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ A test checks that none is missing. Temperatures are in °C (`_c`), lengths of t
 
 from __future__ import annotations
 
-from typing import TypeAlias
+from typing import Final, TypeAlias
 
 from wetside.errors import Refused
 from wetside.frozen import dataclass
@@ -17,7 +17,10 @@ Value: TypeAlias = "str | float | tuple[float | str, ...] | Message"
 
 @dataclass(frozen=True, slots=True)
 class Message:
-    """A code, and the values that its words need, by name."""
+    """A code, and the values that its words need, by name.
+
+    The value "variant" tells which of the sentences of a code is meant, where it has several.
+    """
 
     code: str
     values: tuple[tuple[str, Value], ...] = ()
@@ -26,6 +29,14 @@ class Message:
 def message(code: str, **values: Value) -> Message:
     """A message with these values."""
     return Message(code, tuple(values.items()))
+
+
+AS_WRITTEN: Final = "as written"
+
+
+def as_written(words: str, code: str = AS_WRITTEN) -> Message:
+    """A message whose words an earlier version, or a person, wrote: nothing else is known of them."""
+    return Message(code, ((AS_WRITTEN, words),))
 
 
 class Unfit(Refused):

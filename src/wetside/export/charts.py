@@ -1,7 +1,7 @@
 """The charts of the HTML page as SVG: temperatures, plan against actual, the developer's work.
 
 They show the numbers of the tables, black on white, with dashes and marks instead of colours, so that they can be
-read on paper. Every mark of a measured value has the value as its title. The style sheet is in `pages.py`.
+read on paper. Every mark of a measured value has the value as its title. The style sheet is `page.css`.
 """
 
 from __future__ import annotations

@@ -21,6 +21,7 @@ from wetside.domain.session.events import Event, SessionBegan, SessionResumed
 from wetside.export.session_log import ReadingLog, SessionLog
 from wetside.export.step_logs import StepLog
 from wetside.export.wall_times import WallTime, dated_events
+from wetside.present.plan_json import warnings_json
 from wetside.present.tempering_text import in_words
 from wetside.sanitize import CONTROLS, encodable, escape_controls
 
@@ -164,7 +165,7 @@ def export_toml(log: SessionLog) -> str:
     """
     import tomli_w
 
-    plan = in_words(log.plan)
+    plan = by_name(in_words(log.plan)) | {"warnings": warnings_json(log.plan)}
     head = f"# Wetside session log, {log.standing}.\n# Seconds (_s), °C (_c) and millilitres (_ml).\n\n"
     session = ("practice", "speed", "began", "closed", "outcome", "deviation_count", "reason")
     data = {
@@ -179,7 +180,7 @@ def export_toml(log: SessionLog) -> str:
         "profile": {"id": log.plan.profile_id, "title": log.plan.profile_title, "sha256": log.plan.profile_sha256},
         "setup": log.plan.setup,
         **{name: getattr(log, name) for name in _ROWS},
-        "plan": by_name(plan) | {"setup": None},
+        "plan": plan | {"setup": None},
     }
     return head + _CONTROL_CHARACTERS.sub(lambda found: f"\\u{ord(found[0]):04x}", tomli_w.dumps(_plain(data)))
 

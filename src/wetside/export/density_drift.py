@@ -8,6 +8,7 @@ developed with the current text of a profile count.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict
 from datetime import date
 from types import MappingProxyType
 from typing import Literal
@@ -22,9 +23,12 @@ from wetside.domain.archive.drift import (
     time_advice,
 )
 from wetside.domain.calc.learning import SESSIONS_REMEMBERED
+from wetside.domain.messages import Message
+from wetside.domain.planning.alerts import alert
 from wetside.errors import JournalUnusable
 from wetside.export.roll_archive import ArchivedRoll, archived_rolls, measured
 from wetside.frozen import dataclass
+from wetside.present.alert_text import alert_text
 from wetside.present.wording import spark
 from wetside.storage.archive import ARCHIVE
 from wetside.storage.store import Store
@@ -76,8 +80,8 @@ def density_drifts(
     )
 
 
-def times_suggested(store: Store, now_rolls: Mapping[str, float]) -> tuple[str, ...]:
-    """A sentence for each of these shelf bottles whose film significantly suggests another time than planned.
+def times_suggested(store: Store, now_rolls: Mapping[str, float]) -> tuple[Message, ...]:
+    """An alert for each of these shelf bottles whose film significantly suggests another time than planned.
 
     () where the archive cannot be read, so that a plan can be made without it.
     """
@@ -87,7 +91,8 @@ def times_suggested(store: Store, now_rolls: Mapping[str, float]) -> tuple[str, 
         drifts = density_drifts(archived_rolls(store, measured), now_rolls)
     except JournalUnusable:
         return ()
-    return tuple(f"{each.title}. {advice_words(each)}" for each in drifts if each.advice)
+    found = ((each.title, each.advice) for each in drifts)
+    return tuple(alert("time-suggested", of=of, advice=_next_time(advice)) for of, advice in found if advice)
 
 
 def _of_bottle(shelf_id: str, rolls: Sequence[ArchivedRoll], now_rolls: float | None) -> DensityDrift:
@@ -146,15 +151,14 @@ def _slope_words(found: Slope | None, along: str) -> str:
     return f", {sign}{abs(found.value):.3f} ± {found.uncertainty:.3f} per {along}{sure}"
 
 
+def _next_time(advice: TimeAdvice) -> Message:
+    return alert("time-suggested", "next time", **asdict(advice))
+
+
 def advice_words(drift: DensityDrift) -> str:
     """The advice of a bottle's rolls on the next developer time, with its uncertainty."""
-    advice = drift.advice
-    if advice is not None:
-        side = "more" if advice.add_s > 0 else "less"
-        return (
-            f"Next time: about {abs(advice.add_s):.0f} s {side} than planned (± {advice.uncertainty_s:.0f} s, "
-            f"95 %, from {advice.fills} of your fills). Nothing is changed by it: the time is yours to set."
-        )
+    if drift.advice is not None:
+        return alert_text(_next_time(drift.advice))
     if (drift.fills_counted or 0) < FEWEST_FILLS:
         wanted = f"that takes {FEWEST_FILLS} unpushed fills with both densities"
         return f"No time is suggested: {wanted}; {drift.fills_counted} count."

@@ -9,6 +9,7 @@ from __future__ import annotations
 import html
 import re
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import Final
 
 from wetside.export.page_rows import Section, sections, standing, title
@@ -17,39 +18,7 @@ from wetside.sanitize import escape_controls
 
 # the characters that CommonMark and its table, strike-through and autolink extensions interpret inside a line
 _SIGNS = re.compile(r"[\\`*_{}\[\]<>#|~&!@$]|(?<=www)\.|:(?=//|[a-z+-][\w+-]*:)", re.IGNORECASE)
-
-_STYLE = """
-:root { color-scheme: light; }
-body { font: 15px/1.4 sans-serif; color: #000; background: #fff; max-width: 52rem; margin: 1.5rem auto;
-  padding: 0 1rem; }
-h1 { font-size: 1.5rem; }
-h2 { font-size: 1.15rem; margin: 1.4rem 0 .3rem; }
-table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums; }
-th { white-space: nowrap; }
-td, th { border-bottom: 1px solid #999; padding: .2rem .5rem .2rem 0; text-align: left; vertical-align: top;
-  overflow-wrap: break-word; }
-figure { margin: .8rem 0; break-inside: avoid; }
-figcaption { font-size: .85rem; }
-svg { width: 100%; height: auto; }
-svg text { font: 12px sans-serif; }
-svg .end { text-anchor: end; }
-svg .middle { text-anchor: middle; }
-svg polyline { fill: none; stroke: #000; stroke-width: 1.6; }
-svg polyline.dashed { stroke-dasharray: 6 4; }
-svg polyline.dotted { stroke-dasharray: 1.5 3.5; }
-svg circle.open { fill: #fff; stroke: #000; stroke-width: 1.5; }
-svg .grid { stroke: #ccc; }
-svg .band { fill: #d5e6d5; }
-svg .span { fill: #eee; }
-svg .planned { fill: none; stroke: #000; }
-svg .actual { fill: #888; }
-@media print {
-  body { margin: 0; max-width: none; font-size: 10pt; }
-  tr { break-inside: avoid; }
-  h2 { break-after: avoid; }
-  svg .band, svg .span, svg .actual { print-color-adjust: exact; }
-}
-"""
+_STYLE: Final = Path(__file__).with_name("page.css")
 
 
 def export_markdown(log: SessionLog, ticks: bool = False, listed: bool = False) -> str:
@@ -116,7 +85,7 @@ def export_html(log: SessionLog, ticks: bool = False) -> str:
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n"
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{name}</title>\n<style>{_STYLE}</style>\n</head>\n<body>\n"
+        f"<title>{name}</title>\n<style>\n{_STYLE.read_text('utf-8')}</style>\n</head>\n<body>\n"
     )
     return head + "\n".join(body) + "\n</body>\n</html>\n"
 

@@ -7,11 +7,13 @@ lead time.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Sequence
-from dataclasses import replace
+from dataclasses import asdict, replace
 from statistics import median
 from typing import assert_never
 
 from wetside.domain.calc.learning import SESSIONS_REMEMBERED, trend
+from wetside.domain.messages import Message, message
+from wetside.domain.planning.alerts import alert
 from wetside.domain.planning.setup import TemperatureUnit
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import events as e
@@ -169,29 +171,32 @@ def _developer_off_c(state: State) -> float | None:
 
 def past_looks(
     sessions: Iterable[Sequence[e.Event]], profile_id: str, bottle_ids: Collection[str] = ()
-) -> tuple[str, ...]:
-    """One sentence for each look noted in `sessions`, in their order, practice left out.
+) -> tuple[Message, ...]:
+    """One alert for each look noted in `sessions`, in their order, practice left out.
 
-    A look counts when the session used this profile or one of these shelf bottles; the sentence says which. Rolls
+    A look counts when the session used this profile or one of these shelf bottles; the alert says which. Rolls
     that came out well are left out.
     """
     found = []
     for events in sessions:
         began, rows = dated_events(events)
         plan = began.plan
-        shared = [bottle.label for bottle in plan.setup.bottles if bottle.shelf_id in bottle_ids]
+        shared = tuple(bottle.label for bottle in plan.setup.bottles if bottle.shelf_id in bottle_ids)
         if began.practice or (not shared and plan.profile_id != profile_id):
             continue
-        why = f"same {', '.join(shared)}" if shared else "same process"
         labels = dict(enumerate(roll.label for roll in plan.setup.rolls))
         for note in (row.event for row in rows if isinstance(row.event, e.NoteAdded)):
             if note.about == LOOKS and (note.look is None or note.look.fault != e.WELL):
-                of = f", {labels[note.roll]}" if note.roll in labels else ""
-                found.append(f"{rows[0].moment.wall:%Y-%m-%d}{of} ({why}): {note_text(note)}.")
+                look = message("look", text=note.text, **(asdict(note.look) if note.look is not None else {}))
+                day, same = f"{rows[0].moment.wall:%Y-%m-%d}", shared or ("process",)
+                if note.roll in labels:
+                    found.append(alert("looked-before", day=day, roll=labels[note.roll], same=same, look=look))
+                else:
+                    found.append(alert("looked-before", "the session", day=day, same=same, look=look))
     return tuple(found)
 
 
-def looks_before(store: Store, profile_id: str, bottle_ids: Collection[str] = ()) -> tuple[str, ...]:
+def looks_before(store: Store, profile_id: str, bottle_ids: Collection[str] = ()) -> tuple[Message, ...]:
     """The looks of the latest sessions in the journal that can be read, the newest first."""
     rows = [row for row in summaries(store) if row.developed][:SESSIONS_REMEMBERED]
     return past_looks((load(store, row.stream) for row in rows), profile_id, bottle_ids)

@@ -24,6 +24,7 @@ from wetside.present.film_faults import note_text
 from wetside.present.mishap_text import mishap_words
 from wetside.present.session_words import gate_words
 from wetside.present.step_facts import wanted_c
+from wetside.present.view_model import outcome_words
 from wetside.present.wording import minutes_seconds
 
 FORMAT = 2
@@ -209,7 +210,7 @@ def session_log(
         speed=began.speed,
         began=rows[0].moment,
         closed=closed[-1][0] if closed else None,
-        outcome=outcome_in_words(state),
+        outcome=outcome_words(state.outcome or "unknown", state.deviations),
         deviation_count=state.deviations,
         reason=CLOSED.get(state.closed_reason, state.closed_reason),
         plan=plan,
@@ -228,13 +229,6 @@ def session_log(
         debits=tuple(debits),
         roll_numbers=tuple(numbers.get(n, "") for n in range(len(plan.setup.rolls))) if numbers else (),
     )
-
-
-def outcome_in_words(state: State) -> str:
-    """One of: complete, complete with deviations (n), abandoned, unknown."""
-    if state.outcome in ("complete", "complete with deviations"):
-        return f"complete with deviations ({state.deviations})" if state.deviations else "complete"
-    return state.outcome or "unknown"
 
 
 def _with_doses(step: StepLog, plan: Plan, state: State) -> StepLog:

@@ -15,7 +15,9 @@ from typing import Final
 
 import tomli_w
 
+from wetside.domain.messages import Message
 from wetside.domain.nearest import nearest_of
+from wetside.domain.planning.alerts import alert
 from wetside.domain.profile.model import FORMAT
 from wetside.errors import Refused
 from wetside.files.profile_default_steps import list_added_gear
@@ -47,7 +49,7 @@ class WholeProfile:
     document: Document
     text: str
     tree: Node | None = None
-    notes: tuple[str, ...] = ()
+    notes: tuple[Message, ...] = ()
 
 
 @dataclass(slots=True)
@@ -59,7 +61,7 @@ class _Assembly:
 
     asked: Document
     own_dir: Path | None
-    notes: list[str] = field(default_factory=list)
+    notes: list[Message] = field(default_factory=list)
     parts: dict[str, str] = field(default_factory=dict)
     part_notes: list[Node] = field(default_factory=list)
 
@@ -103,8 +105,14 @@ class _Assembly:
             seen = own.get(SEEN)
             if seen is not None and len(chain) == 1 and seen != (now := _digest(base)):
                 self.notes.append(
-                    f"{named.value} has changed since {chain[0].name} was written: look at what it takes over with"
-                    f' `wetside profiles --whole`, then write {SEEN} = "{now}".'
+                    alert(
+                        "note-on-profile",
+                        "base changed",
+                        base=named.value,
+                        file=chain[0].name,
+                        key=SEEN,
+                        digest=now,
+                    )
                 )
             return base
         self.find(named.place, (BASED_ON,), what)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from wetside.domain.calc.developer_time import DeveloperTime
@@ -65,8 +66,6 @@ def _hours(seconds: float) -> str:
 
 
 WORDS = PlanWords(
-    alert_text,
-    refusal_text,
     factors_in_words,
     drying_words,
     rotation="Turn the reels by the stick, or the capped tank on rollers, both ways.",
@@ -74,7 +73,12 @@ WORDS = PlanWords(
 
 
 def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, today: date | None = None) -> Plan:
-    """As `planner.make_plan`, with all texts in words. Raises CheckFailed or Refused with sentences."""
+    """As `planner.make_plan`, with all texts in words. Raises CheckFailed or Refused with sentences.
+
+    Of alerts that are said in the same words, the first is kept.
+    """
     habits = habits or Habits()
     with worded(habits.units):
-        return planner.make_plan(profile, setup, habits, today, words=WORDS)
+        plan = planner.make_plan(profile, setup, habits, today, words=WORDS)
+    said = {alert_text(each, plan.units): each for each in reversed(plan.warnings)}
+    return replace(plan, warnings=tuple(reversed(said.values())))

@@ -9,8 +9,9 @@ from __future__ import annotations
 from functools import cache
 from typing import Any, Final, Literal
 
+from wetside.domain.messages import Message
 from wetside.domain.profile.model import Sure, Yield
-from wetside.domain.session.events import OWN_WORDS, WELL, Edge, NoteAdded
+from wetside.domain.session.events import OWN_WORDS, WELL, Edge, Look, NoteAdded
 from wetside.frozen import dataclass
 from wetside.present.sentences import word_table
 
@@ -97,6 +98,13 @@ def note_text(note: NoteAdded) -> str:
     """A note in words: as it was typed, or what was seen and how the edge markings looked."""
     edge = note.look.edge if note.look is not None else ""
     return f"{seen(note)}; edge numbers {edge}" if edge else seen(note)
+
+
+def look_text(look: Message) -> str:
+    """As `note_text`, of a look that was told to a later plan."""
+    values: dict[str, Any] = dict(look.values)
+    text = values.pop("text")
+    return note_text(NoteAdded(0.0, text, look=Look(**values) if values else None))
 
 
 def searched_text(note: NoteAdded) -> str:

@@ -7,6 +7,7 @@ from typing import Any
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.warm_bath import boiled_for, water_in_all
 from wetside.domain.session.developer import pours
+from wetside.present.alert_text import alert_text
 from wetside.present.plan_words import agitation_effect
 from wetside.present.tempering_text import bath_water
 
@@ -47,8 +48,13 @@ def plan_json(plan: Plan) -> dict[str, Any]:
             "dark_s": plan.dark_s,
             "rows": [_fields(row, "row", "label", "start_s", "end_s", "dark") for row in plan.timeline],
         },
-        "warnings": [_fields(warning, "code", "text") for warning in plan.warnings],
+        "warnings": warnings_json(plan),
     }
+
+
+def warnings_json(plan: Plan) -> list[dict[str, str]]:
+    """The warnings as they are published: code and text."""
+    return [{"code": each.code, "text": alert_text(each, plan.units)} for each in plan.warnings]
 
 
 def _fields(value: object, *names: str) -> Any:

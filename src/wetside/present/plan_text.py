@@ -12,13 +12,15 @@ from typing import Final
 from wetside.domain.calc.tank import coverages
 from wetside.domain.calc.timeline import Timeline
 from wetside.domain.calc.water import water_hazard
+from wetside.domain.messages import Message
 from wetside.domain.planning.bottles import bottle_of
-from wetside.domain.planning.plan import Plan, PlannedStep, WarningText
+from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Bottle
 from wetside.domain.planning.warm_bath import water_in_all
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.developer import pours
 from wetside.frozen import dataclass, replace
+from wetside.present.alert_text import alert_text
 from wetside.present.developer_words import pour_words
 from wetside.present.plan_words import (
     agitation_words,
@@ -64,12 +66,12 @@ MILD: Final = {
 ENDS: Final = {"on time": "on time", "not before": "at least", "when done": "about"}
 
 
-def serious(plan: Plan) -> tuple[WarningText, ...]:
+def serious(plan: Plan) -> tuple[Message, ...]:
     """The warnings to resolve before the evening begins."""
     return tuple(warning for warning in plan.warnings if warning.code not in MILD)
 
 
-def worth_knowing(plan: Plan) -> tuple[WarningText, ...]:
+def worth_knowing(plan: Plan) -> tuple[Message, ...]:
     """The harmless warnings."""
     return tuple(warning for warning in plan.warnings if warning.code in MILD)
 
@@ -86,7 +88,7 @@ def plan_lines(
     in_short = (*_in_short(plan, starts_at), ("Agitation", agitation_words(plan.setup)), *_water_and_cost(plan))
     return (
         *page.heading(plan.setup.title + (" (invented)" if plan.setup.invented else "")),
-        *page.section("Settle this first", page.items(warning.text for warning in serious(plan))),
+        *page.section("Settle this first", page.items(alert_text(each, plan.units) for each in serious(plan))),
         *page.section("In short", page.labelled(in_short)),
         *page.section("Baths, one after the other", _baths(plan, page)),
         *page.section("What each bottle has to cover", page.items(_bottles(plan))),
@@ -100,7 +102,7 @@ def plan_lines(
 
 
 def _worth_knowing_in_words(plan: Plan) -> Iterator[str]:
-    yield from (warning.text for warning in worth_knowing(plan))
+    yield from (alert_text(each, plan.units) for each in worth_knowing(plan))
     if plan.notes:
         many = f"{len(plan.notes)} notes" if len(plan.notes) > 1 else "A note"
         yield f"{many} on the process itself: at the end of its review."
@@ -120,7 +122,7 @@ def short_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | 
     lines = [
         ShortLine(line, opens_warning=number == 0)
         for warning in serious(plan)
-        for number, line in enumerate(page.hanging("! ", warning.text))
+        for number, line in enumerate(page.hanging("! ", alert_text(warning, plan.units)))
     ]
     lines += map(ShortLine, page.labelled((*_in_short(plan, starts_at), *_warmth(plan))))
     return tuple(lines)

@@ -8,7 +8,6 @@ from typing import Final
 from wetside.domain.calc.developer_time import TimeTable, activation_energy_kj_mol, local_q10, warmer_by_s
 from wetside.domain.calc.tank import MEDIUM_FORMATS
 from wetside.domain.planning.baths import drift_seconds
-from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Batch, Plan, PlannedStep
 from wetside.domain.planning.setup import AgitationPace, AgitationWay, Bottle, Setup, TemperatureUnit, VolumeUnit
 from wetside.present.wording import counted, minutes_seconds, sentence, span, span_range, temperature, the, volume
@@ -213,7 +212,7 @@ def _places(plan: Plan, batches: list[Batch]) -> str:
 def _scarcest(plan: Plan) -> Bottle | None:
     """The bottle with the smallest volume of those poured into the tank; None without one."""
     poured = {step.solution for step in plan.steps if step.volume_ml is not None and step.storage != "tap"}
-    bottles = [b for b in plan.setup.bottles if b.solution in poured and bottle_of(plan.setup, b.solution) is b]
+    bottles = (bottle for bottle in plan.setup.poured_from if bottle.solution in poured)
     return min(bottles, key=lambda bottle: bottle.volume_ml, default=None)
 
 

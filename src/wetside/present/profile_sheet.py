@@ -6,7 +6,6 @@ compares texts with figures. Two profiles with equal figures lead to the same ev
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Iterator
 from dataclasses import replace
@@ -14,8 +13,9 @@ from textwrap import wrap
 from typing import Any, Final
 
 from wetside.domain.profile.model import Profile, Solution, Step
-from wetside.domain.proof.print_comparison import FarFromPrint, far_from_print
+from wetside.domain.proof.print_comparison import profile_notes
 from wetside.frozen import dataclass
+from wetside.present.alert_text import alert_text
 from wetside.present.wording import counted, minutes_seconds, on_scale, temperature, temperatures
 
 _FIGURE: Final = re.compile(r"\d")
@@ -259,32 +259,9 @@ def _pushed(factor: float, stops: float) -> str:
     return f"x {factor:g} for {stops:g} {'stop' if stops == 1 else 'stops'}"
 
 
-def profile_notes(profile: Profile) -> tuple[str, ...]:
-    """Notes on a profile that are no faults: a base that has changed, and figures far from published ones."""
-    return (*profile.remarks, *(far_in_words(far) for far in far_from_print(profile)))
-
-
-def far_in_words(far: FarFromPrint) -> str:
-    """A figure and the published ones: "Developer: 3:15 at 30.0 °C; published times come to ... (source)."."""
-    match far.what:
-        case "time" if math.isinf(far.high):
-            stated, published = minutes_seconds(far.value), "the shortest published time is"
-            known = minutes_seconds(far.low)
-        case "time":
-            stated, published = f"{minutes_seconds(far.value)} at {temperature(far.at)}", "published times come to"
-            known = f"{minutes_seconds(far.low)} to {minutes_seconds(far.high)} there"
-        case "temperature":
-            stated, published = temperature(far.value), "published are"
-            known = f"{temperature(far.low)} to {temperature(far.high)}"
-        case "push":
-            stated, published = _pushed(far.value, far.at), "published factors come to"
-            known = f"{far.low:.2f} to {far.high:.2f}"
-        case "capacity":
-            stated, published, known = f"{far.value:g} rolls per litre", "known are up to", f"{far.high:g}"
-        case "life":
-            stated, published, known = f"it keeps {far.value:.0f} days", "known are up to", f"{far.high:.0f}"
-    source = f"({far.source.title}; {far.source.sure.value})"
-    return f"{far.title}: {stated}; {published} {known} {source}. Compare it with your kit's sheet."
+def note_lines(profile: Profile) -> tuple[str, ...]:
+    """The notes on a profile that are no faults, in words."""
+    return tuple(map(alert_text, profile_notes(profile)))
 
 
 def words_of_base(profile: Profile, base: Profile) -> tuple[str, ...]:

@@ -327,8 +327,8 @@ def _on_number(panel: Number, key: str) -> Meant:
         return "leaves: nothing is kept" if panel.not_read else f"keeps {panel.shown}", _number_answer(panel)
     if key == "backspace" and panel.typed:
         return "rubs out", replace(panel, typed=panel.typed[:-1])
-    if key not in ("space", "backspace"):
-        return "", panel
+    if key not in ("space", "backspace") or panel.typed:
+        return "", panel  # SPACE changes no typed number: the habit of SPACE, ENTER would keep another one
     after = _stepped(panel, 1 if key == "space" else -1)
     if after is None:
         return "leaves", None

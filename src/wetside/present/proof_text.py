@@ -8,7 +8,7 @@ from typing import Final
 from wetside.domain.messages import Message
 from wetside.domain.planning.setup import METRIC
 from wetside.domain.proof.findings import Account, Finding, PathName, PathStep
-from wetside.present.alert_text import REASON_FIRST
+from wetside.present.alert_text import REASON_FIRST, alert_text
 from wetside.present.refusal_text import refusal_text, templates
 from wetside.present.sentences import Specs, filled, word_table
 
@@ -28,6 +28,7 @@ _SPECS: Final[Specs] = {
     "and": lambda value, _: " and ".join(each.lower() for each in value),
     "working": lambda value, _: f"while the {value.lower()} still works in the film",
     "refused": refusal_text,
+    "alert": alert_text,
     "semicolons": lambda value, _: "; ".join(value),
     "again": lambda value, _: " again after the loading" if value else "",
     "more": lambda value, _: f" and {value} more" if value > 0 else "",

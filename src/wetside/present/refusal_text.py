@@ -14,7 +14,7 @@ from typing import Final
 from wetside.domain.messages import Message, Refusal, Unfit
 from wetside.domain.planning.setup import METRIC, Units
 from wetside.errors import CheckFailed, Refused
-from wetside.present.sentences import COMMON, Specs, filled, word_table
+from wetside.present.sentences import COMMON, Specs, word_table, worded_by
 from wetside.present.wording import degrees, temperatures, trimmed
 
 _TRIED: Final = {
@@ -54,7 +54,7 @@ def where_it_goes(disposal: str) -> str:
 
 def refusal_text(why: Message, units: Units = METRIC) -> str:
     """The sentence of a refusal."""
-    return filled(templates()[why.code], dict(why.values), units, _SPECS)
+    return worded_by(templates(), why, units, _SPECS)
 
 
 @contextmanager

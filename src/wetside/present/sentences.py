@@ -8,6 +8,7 @@ from pathlib import Path
 from string import Formatter
 from typing import Any, Final
 
+from wetside.domain.messages import AS_WRITTEN, Message
 from wetside.domain.planning.setup import Test, Units
 from wetside.present.wording import (
     counted,
@@ -60,6 +61,15 @@ class _Filler(Formatter):
     def format_field(self, value: Any, format_spec: str) -> str:
         word = self._specs.get(format_spec) or _SPECS.get(format_spec)
         return f"{value:{format_spec}}" if word is None else word(value, self._units)
+
+
+def worded_by(templates: Mapping[str, str], about: Message, units: Units, specs: Specs) -> str:
+    """The sentence of a message: that of its code and variant, or the words that it was written in."""
+    values = dict(about.values)
+    if AS_WRITTEN in values:
+        return str(values[AS_WRITTEN])
+    variant = values.pop("variant", "")
+    return filled(templates[f"{about.code}, {variant}" if variant else about.code], values, units, specs)
 
 
 def filled(template: str, values: Mapping[str, Any], units: Units, specs: Specs) -> str:

@@ -15,7 +15,7 @@ from wetside.domain.session.cues import Call, Cue
 from wetside.domain.session.events import GateOverridden
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass
-from wetside.present.sentences import COMMON, Specs, filled
+from wetside.present.sentences import COMMON, Specs, worded_by
 
 TEMPLATES: Final[dict[str, str]] = {
     **COMMON,
@@ -23,8 +23,9 @@ TEMPLATES: Final[dict[str, str]] = {
     "line open": "{text}",
     # The large digits show the time left; the same number in a sentence would be outdated a second later.
     "minimum not reached": "{bath} has not had its time, which is a minimum.",
-    "too warm to leave": "{bottle} is above {limit_c:degrees} already: lift it out, let it cool, and read it again"
-    " before you load.",
+    # A forecast from its last reading, which stands beside it.
+    "too warm to leave": "{bottle} will be above {limit_c:degrees} by now: lift it out, let it cool, and read it"
+    " again before you load.",
     "too warm soon": "{bottle} may pass {limit_c:degrees} in {in_s:span}, unseen while you load: stir cold water"
     " into the bath, then read the bath again.",
     "residue": "{thing} still carries {residue}: {rule}",
@@ -124,7 +125,7 @@ _SPECS: Final[Specs] = {
 
 def words(message: Message, unit: TemperatureUnit = "°C") -> str:
     """The sentence of a message, in the person's unit."""
-    return filled(TEMPLATES[message.code], dict(message.values), Units(unit), _SPECS)
+    return worded_by(TEMPLATES, message, Units(unit), _SPECS)
 
 
 def unit_of(state: State) -> TemperatureUnit:

@@ -152,11 +152,6 @@ def kit_text(kit: KitOffer) -> str:
     return f"{kit.name}: {whose}{status_text(kit.worst)}{missing}"
 
 
-def other_process_text(label: str, kit_process: str, process: str) -> str:
-    """The warning about a bottle whose kit was mixed for another process."""
-    return f"{label} was mixed for {kit_process}, not for {process}: is it the same solution?"
-
-
 def kit_left_in_short(left: KitLeft) -> str:
     """The rolls left in a kit after an evening, on one line."""
     if left.rolls < -SLACK_ROLLS:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Final, Literal
 
-from wetside.domain.planning.bottles import bottle_of
+from wetside.domain.planning.bottles import rolls_through
 from wetside.domain.planning.plan import BATH_READING, Batch, Plan, PlannedReading, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ReadingTaken
@@ -199,13 +199,13 @@ def _bottle_labels(state: State, plan: Plan, step: PlannedStep) -> Iterator[str]
     if number == 0 or before.kind is not Kind.HANG or before.batch is not None or before.roll is not None:
         return
     # imported here: resuming any other step does not wait for it
-    from wetside.domain.session.film import begun_with, rolls_through
+    from wetside.domain.session.film import begun_with
 
     done = []
-    for bottle in plan.setup.bottles:
+    for bottle in plan.setup.poured_from:
         begun = [each for each in begun_with(state, bottle.solution) if each.storage == "bottle"]
-        if begun and bottle_of(plan.setup, bottle.solution) is bottle:
-            rolls = bottle.used_rolls + rolls_through(plan, begun)
+        if begun:
+            rolls = bottle.used_rolls + rolls_through(plan.setup, plan.batches, begun)
             done.append(f"{plan.title_of(bottle.solution)} {trimmed(rolls, 1)}")
     if done:
         yield f"For the labels, rolls of 135-36 so far: {', '.join(done)}."

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 from typing import Final
 
-from wetside.domain.planning.alerts import Alert
+from wetside.domain.planning.alerts import alert
 from wetside.domain.planning.plan import BottleForecast, Plan, Tempering, WaterToAdd
 from wetside.domain.planning.setup import Units, VolumeUnit
 from wetside.domain.planning.warm_bath import tap_alert
@@ -23,9 +23,9 @@ def bath_water(plan: Plan) -> tuple[str, ...]:
     """The sentences on the water of a plan's warm bath: how it is mixed, and the caution; () without a bath."""
     if plan.water is None or plan.water.words:
         return () if plan.water is None else plan.water.words
-    taps, units = plan.setup.water, Units(plan.unit, plan.volume_unit)
+    taps, units = plan.setup.water, plan.units
     if plan.water.too_small is not None:
-        return (alert_text(Alert("bath-too-small", {"why": plan.water.too_small}), units),)
+        return (alert_text(alert("bath-too-small", why=plan.water.too_small), units),)
     scald = scald_sentence(taps.hot_c, units)
     if plan.water.hot_ml is None:
         return (alert_text(tap_alert(taps, plan.water.target_c), units), scald)
@@ -36,7 +36,7 @@ def plan_answers(plan: Plan) -> tuple[str, ...]:
     """The phrases on the warming of a plan's bottles, before any reading; () where nothing is tempered."""
     if plan.tempering is None or plan.tempering.words:
         return () if plan.tempering is None else plan.tempering.words
-    answers = answers_in_words(plan.tempering, Units(plan.unit, plan.volume_unit))
+    answers = answers_in_words(plan.tempering, plan.units)
     return (*answers, "A guess until readings come in: bottles and bucket are taken as usual ones.")
 
 

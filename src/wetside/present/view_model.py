@@ -151,4 +151,6 @@ def outcome_words(outcome: Outcome | None, deviations: int) -> str:
     """How a session ended: "complete", "complete with deviations (2)"; NOT_FINISHED where it has not (None)."""
     if outcome is None:
         return NOT_FINISHED
-    return f"{outcome} ({deviations})" if outcome == "complete with deviations" else outcome
+    if outcome in ("complete", "complete with deviations"):
+        return f"complete with deviations ({deviations})" if deviations else "complete"
+    return outcome

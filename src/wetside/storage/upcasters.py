@@ -7,10 +7,17 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
+from wetside.domain.messages import AS_WRITTEN
+
 Data = dict[str, Any]
 """One event's fields as JSON values."""
 Upcaster = Callable[[Data], Data]
 """Converts the data of one kind to the next version. It may change its argument or return another mapping."""
+
+
+def as_written(words: str, code: str = AS_WRITTEN) -> Data:
+    """The words of an earlier version as the fields of a message (`messages.as_written`)."""
+    return {"code": code, "values": [[AS_WRITTEN, words]]}
 
 
 def _of_plan(change: Callable[[Data], None]) -> Upcaster:
@@ -123,6 +130,12 @@ def _add_values_of_the_bath(plan: Data) -> None:
         plan["water"]["too_small"] = None
 
 
+@_of_plan
+def _warnings_as_values(plan: Data) -> None:
+    """12 → 13: of its warnings a plan kept the code and the sentence."""
+    plan["warnings"] = [as_written(each["text"], each["code"]) for each in plan["warnings"]]
+
+
 def _add_reader(data: Data) -> Data:
     """1 → 2: every temperature was typed."""
     return {**data, "by": "person"}
@@ -188,6 +201,7 @@ UPCASTERS: Final[Mapping[str, tuple[Upcaster, ...]]] = {
         _add_kit,
         _add_cost_and_ready_span,
         _add_values_of_the_bath,
+        _warnings_as_values,
     ),
     "reading_taken": (_add_reader,),
     "note_added": (_look_as_code,),

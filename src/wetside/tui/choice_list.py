@@ -65,22 +65,3 @@ def shown_in(layout: TextLayout, strip: Strip) -> Strip:
     if layout.utf8:
         return strip
     return Strip([each._replace(text=each.text.replace("…", "~")) for each in strip], strip.cell_length)
-
-
-def moved(index: int, key: str, count: int) -> int:
-    """The marked index of a list of `count` after a key: SPACE and the arrows wrap around, other keys do not."""
-    match key:
-        case "space" | "down":
-            return (index + 1) % count
-        case "up":
-            return (index - 1) % count
-        case "pagedown":
-            return min(count - 1, index + 10)
-        case "pageup":
-            return max(0, index - 10)
-        case "home":
-            return 0
-        case "end":
-            return count - 1
-        case _:
-            return index

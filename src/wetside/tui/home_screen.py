@@ -6,6 +6,7 @@ It reads no journal: what it shows is passed in, and what is chosen is passed to
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from functools import partial
 from math import floor
 from typing import TYPE_CHECKING, Final, Literal
 
@@ -15,12 +16,12 @@ from textual.widgets import Static
 
 from wetside.app.terminal import Terminal
 from wetside.frozen import dataclass
-from wetside.present.prompts import BOTH_WAYS, Keys
 from wetside.present.wording import hours_minutes, minutes_seconds
-from wetside.tui.choice_list import ChoiceList, moved
+from wetside.tui.choice_list import ChoiceList
 from wetside.tui.frame import WIDEST
 from wetside.tui.large_digits import rows_of, scales
-from wetside.tui.page_screen import Edge, WidgetScreen
+from wetside.tui.list_screen import ListLine, ListScreen
+from wetside.tui.page_screen import Edge
 from wetside.tui.rows import RowBlock, RowList, StyledText, TextLayout, fit
 
 if TYPE_CHECKING:
@@ -102,7 +103,7 @@ def unfinished(state: State, at: float, least: bool = False) -> Unfinished | Non
     )
 
 
-class HomeScreen(WidgetScreen):
+class HomeScreen(ListScreen):
     """Shows `offers` first. seconds: reads a monotonic clock. wall: returns the time of day as text."""
 
     def __init__(
@@ -113,27 +114,19 @@ class HomeScreen(WidgetScreen):
         *,
         seconds: Callable[[], float],
         wall: Callable[[], str] = lambda: "",
-        shelf: bool = False,
         words: str = "",
     ) -> None:
         super().__init__(terminal)
         self.offers = offers
-        self.index = 0
         self._choose = on_choose
         self._seconds = seconds
         self._since = seconds()
         self._wall = wall
         self.message = words
-        acts: tuple[HomeAct, ...] = ("plan", "shelf", "kit", "sessions", "tour", "practise", "files", "leave")
-        going_on = tuple(HomeChoice("go on", offer.session) for offer in offers)
         # With an unfinished session the tour and the kit's sheet are not offered: at 40 by 12 their lines would
         # leave no room for the heading.
-        left_out = {
-            act
-            for act, there in (("shelf", shelf), ("kit", not _real(offers)), ("tour", not _real(offers)))
-            if not there
-        }
-        self.choices = (*going_on, *(HomeChoice(act) for act in acts if act not in left_out))
+        left_out = {"tour", "kit"} if any(not offer.practice for offer in offers) else set()
+        self._acts = [act for act in WORDS if act not in left_out]
         self._timer: Timer | None = None
         self._above, self._below = Static(id="above"), Static(id="below")
         self._list = ChoiceList(self.text_layout)
@@ -154,40 +147,44 @@ class HomeScreen(WidgetScreen):
 
     def edge(self) -> Edge:
         """The time of day, and what ENTER does with the marked line."""
-        choice = self.choices[self.index]
-        does = "goes on with it" if choice.act == "go on" else WORDS[choice.act][1]
-        return Edge("Wetside", self._wall(), Keys("moves", does, "leaves the program", BOTH_WAYS))
+        return Edge("Wetside", self._wall(), self.keys("leaves the program"))
 
     def fill(self, columns: int, rows: int) -> None:
         """The offers as large as there is room beside the list."""
         cells, layout = min(columns, WIDEST), self.text_layout
         passed_s = self._seconds() - self._since
-        self._list.show([self._words(number, passed_s) for number in range(len(self.choices))], self.index)
-        room = max(2, rows - len(self.choices))
+        self._list.show([line.title for line in self.lines()], self.index)
+        room = max(2, rows - len(self.lines()))
         offers = fit(offer_blocks(self.offers, passed_s, layout, cells), room) if self.offers else [()]
         self.put(self._above, offers)
         self.put(self._below, [] if self.offers else layout.lines(GREETING, cells, "faint"))
 
+    def leave(self) -> None:
+        """Leave the program."""
+        self._choose(HomeChoice("leave"))
+
     def press_page(self, key: str) -> None:
-        """ENTER chooses, BACKSPACE leaves, digits mark, the others move."""
-        count = len(self.choices)
-        if key == "enter":
-            self._choose(self.choices[self.index])
-        elif key in ("backspace", "escape"):
-            self._choose(HomeChoice("leave"))
-        elif key.isascii() and key.isdecimal() and 1 <= int(key) <= count:
+        """Digits mark their line."""
+        if key.isascii() and key.isdecimal() and 1 <= int(key) <= len(self.lines()):
             self.index = int(key) - 1
         else:
-            self.index = moved(self.index, key, count)
+            super().press_page(key)
 
-    def _words(self, number: int, passed_s: float) -> str:
-        choice = self.choices[number]
-        if choice.act != "go on":
-            return f"{number + 1}  {WORDS[choice.act][0]}"
-        offer = self.offers[number]
-        since = minutes_seconds(offer.elapsed_s + passed_s * offer.speed)
+    def lines(self) -> list[ListLine]:
+        """The unfinished sessions, then the rest."""
+        choices = [
+            (self._begun(offer), "goes on with it", HomeChoice("go on", offer.session)) for offer in self.offers
+        ]
+        choices += [(*WORDS[act], HomeChoice(act)) for act in self._acts]
+        return [
+            ListLine(f"{number}  {words}", does, partial(self._choose, choice))
+            for number, (words, does, choice) in enumerate(choices, 1)
+        ]
+
+    def _begun(self, offer: Unfinished) -> str:
+        since = minutes_seconds(offer.elapsed_s + (self._seconds() - self._since) * offer.speed)
         practice = "PRACTICE, " if offer.practice else ""
-        return f"{number + 1}  Go on: {practice}{offer.title}, {since} since it began"
+        return f"Go on: {practice}{offer.title}, {since} since it began"
 
 
 def offer_blocks(
@@ -213,11 +210,6 @@ def offer_blocks(
         RowBlock(10, ([layout.row("Nothing starts by itself.", cells)], [])),
         RowBlock(4, ([()], [])),
     ]
-
-
-def _real(offers: tuple[Unfinished, ...]) -> bool:
-    """Whether any offer is no practice."""
-    return any(not offer.practice for offer in offers)
 
 
 def elapsed_of(offer: Unfinished, passed_s: float) -> tuple[float, str]:

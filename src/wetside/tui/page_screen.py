@@ -21,7 +21,7 @@ from wetside.app.terminal import Terminal
 from wetside.errors import WetsideError
 from wetside.frozen import dataclass
 from wetside.present.prompts import Keys
-from wetside.tui.frame import WIDEST, bottom_rows
+from wetside.tui.frame import WIDEST, bottom_rows, text_rows
 from wetside.tui.keyed_screen import KeyedScreen
 from wetside.tui.rows import Row, RowList, TextLayout
 from wetside.tui.theme import Theme, content_styles, wear
@@ -165,6 +165,11 @@ def first_sentence(problem: WetsideError) -> str:
 
 PageText = Callable[[TextLayout, int], RowList]
 """Returns the page's rows for a layout and a width in cells."""
+
+
+def text_of(lines: Sequence[str]) -> PageText:
+    """The page of lines whose unindented ones are headings."""
+    return lambda layout, cells: text_rows(lines, layout, cells)
 
 
 class PageScreen(WidgetScreen):

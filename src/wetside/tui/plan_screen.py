@@ -7,7 +7,6 @@ ENTER on the last line goes to the review, and starts nothing.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 
 from textual.containers import Vertical
@@ -23,15 +22,16 @@ from wetside.domain.planning.setup import Setup, Units
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
 from wetside.errors import CheckFailed, FileUnusable, WetsideError
-from wetside.present.alert_text import COVER_FIRST
+from wetside.present.alert_text import COVER_FIRST, alert_text
 from wetside.present.plan_text import in_a_sentence, plan_lines, serious, short_lines
-from wetside.present.prompts import BOTH_WAYS, Keys, asked
+from wetside.present.prompts import asked
 from wetside.present.shelf_text import LEFT_AFTER, kit_left_in_short, kit_left_text, kit_text
 from wetside.present.text_page import LABEL
-from wetside.tui.choice_list import ChoiceList, moved
+from wetside.tui.choice_list import ChoiceList
 from wetside.tui.dialog import Flow, ask
 from wetside.tui.frame import text_rows
-from wetside.tui.page_screen import TWO_COLUMNS_FROM, Edge, PageScreen, WidgetScreen, first_sentence
+from wetside.tui.list_screen import ListLine, ListScreen
+from wetside.tui.page_screen import TWO_COLUMNS_FROM, Edge, PageScreen, first_sentence
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, EXAMPLE_SAID, GUESSED, PlanPorts
 from wetside.tui.rows import RowList, StyledText, TextLayout
 
@@ -39,17 +39,7 @@ TITLE_CELLS = 11
 """Cells of the titles in the list."""
 
 
-@dataclass(frozen=True, slots=True)
-class FieldLine:
-    """One line of a list. does: what ENTER does there, for the bottom line."""
-
-    title: str
-    value: str
-    does: str
-    act: Callable[[], None]
-
-
-class PlanScreen(WidgetScreen):
+class PlanScreen(ListScreen):
     """Plans from `setup`. Shows the whole list, or one group of it.
 
     said: a message until the first key. guessed: kinds of groups whose values are guesses.
@@ -79,7 +69,6 @@ class PlanScreen(WidgetScreen):
         self._profile: Profile | None = None
         self._group = ""
         self._top_index = 0
-        self._index = 0
         self.message = said
         self._made_for = ""
         self._unseen = set(guessed)
@@ -113,66 +102,61 @@ class PlanScreen(WidgetScreen):
         """How the plan stands, and what ENTER does with the marked line."""
         where = self._open_group()
         left = f"Plan: {where.title}" if where is not None else "Plan a new evening"
-        line = self._lines()[self._index]
-        keys = Keys("moves", line.does, "goes back" if self._group else "leaves the plan", BOTH_WAYS)
+        keys = self.keys("goes back" if self._group else "leaves the plan")
         return Edge(left, self._standing(self.app.size.width), keys)
 
     def fill(self, columns: int, rows: int) -> None:
         """Each line with its value; the plan, or why there is none."""
-        lines = self._lines()
-        words = [f"{line.title:<{TITLE_CELLS}} {line.value}" for line in lines]
-        self._list.show(words, self._index)
         narrow = columns < TWO_COLUMNS_FROM
         left = columns if narrow else 34 if columns < 100 else 44  # as in style.tcss
-        cut = ": ".join((lines[self._index].title, lines[self._index].value))
-        shown = self._list.cuts(words[self._index])
-        self.put(self._whole, self.text_layout.lines(cut, left, "faint") if shown else [])
+        self.show_values(self._list, self._whole, TITLE_CELLS, left)
         self.put(
             self._aside, self._answers(columns if narrow else min(columns - left - 2, 90), rows, narrow=narrow)
         )
 
     # -- what is listed
 
-    def _lines(self) -> list[FieldLine]:
+    def lines(self) -> list[ListLine]:
+        """The lines of the open group, else those of the whole bench."""
         group = self._open_group()
         return self._group_lines(group) if group is not None else self._top_lines()
 
     def _open_group(self) -> Group | None:
         return next((group for group in self._groups if group.id == self._group), None)
 
-    def _top_lines(self) -> list[FieldLine]:
+    def _top_lines(self) -> list[ListLine]:
         ports = self._ports
         process = dict(ports.processes).get(self.setup.profile, self.setup.profile)
         lines = [
-            FieldLine("Start from", "another bench", "lists the benches", self._ask_bench),
-            FieldLine("Process", process, "lists the processes", self._ask_process),
+            ListLine("Start from", "lists the benches", self._ask_bench, "another bench"),
+            ListLine("Process", "lists the processes", self._ask_process, process),
         ]
         unseen = {group.id for group in self._to_be_seen()}
         for group in self._groups:
             if group.kind == "bottle" and group.number == 0 and (kits := self._fitting_kits()):
-                lines.append(FieldLine("Whole kit", self._kit_name(kits), "lists the kits", self._ask_kit))
+                lines.append(ListLine("Whole kit", "lists the kits", self._ask_kit, self._kit_name(kits)))
             new = group.id in unseen
             summary = f"? {group.summary}" if new else group.summary
             does = "opens it to be looked at" if new else "opens it"
-            lines.append(FieldLine(group.title, summary, does, self._opener(group.id)))
+            lines.append(ListLine(group.title, does, self._opener(group.id), summary))
             if group.kind == "roll" and group.number == len(self.setup.rolls) - 1:
-                lines.append(FieldLine("Add a roll", "", "adds one like the last", self._add_roll))
+                lines.append(ListLine("Add a roll", "adds one like the last", self._add_roll))
         return [
             *lines,
-            FieldLine("Whole plan", "hour by hour", "shows all of it", self._read_plan),
-            FieldLine("Keep it", "as my own file", "asks for a name", self._ask_name),
-            FieldLine("Go on", "to the review", "goes to the review", self._review),
+            ListLine("Whole plan", "shows all of it", self._read_plan, "hour by hour"),
+            ListLine("Keep it", "asks for a name", self._ask_name, "as my own file"),
+            ListLine("Go on", "goes to the review", self._review, "to the review"),
         ]
 
-    def _group_lines(self, group: Group) -> list[FieldLine]:
-        lines = [FieldLine(field.title, field.value, "changes it", self._asker(field)) for field in group.fields]
+    def _group_lines(self, group: Group) -> list[ListLine]:
+        lines = [ListLine(field.title, "changes it", self._asker(field), field.value) for field in group.fields]
         if group.without is not None:
-            lines.append(FieldLine("Take it out", "", f"takes out {group.title}", self._remover(group.without)))
+            lines.append(ListLine("Take it out", f"takes out {group.title}", self._remover(group.without)))
         return lines
 
     def _opener(self, group: str) -> Callable[[], None]:
         def act() -> None:
-            self._top_index, self._group, self._index = self._index, group, 0
+            self._top_index, self._group, self.index = self.index, group, 0
             self._unseen.discard(group)
 
         return act
@@ -264,8 +248,11 @@ class PlanScreen(WidgetScreen):
 
         self._ask_one("Keep it", "A short name for the file, such as sunday-two-rolls.", put)
 
-    def _leave(self) -> None:
-        """Leave, but ask first if changes would be lost, so that held BACKSPACE cannot leave."""
+    def leave(self) -> None:
+        """Close the group; else leave, but ask first if changes would be lost, so that held BACKSPACE cannot."""
+        if self._group:
+            self._close_group()
+            return
         if self.setup == self._safe:
             self.dismiss()
             return
@@ -306,7 +293,8 @@ class PlanScreen(WidgetScreen):
         wanting = next((each for each in self.plan.warnings if each.code in (*STOPPING, *WANTS_REASON)), None)
         if wanting is not None:
             reason = f"Or give a reason: open the bottle, then {EVEN_SO}."
-            self.message = f"Not yet: {wanting.text} {COVER_FIRST if wanting.code in STOPPING else reason}"
+            remedy = COVER_FIRST if wanting.code in STOPPING else reason
+            self.message = f"Not yet: {alert_text(wanting, self.plan.units)} {remedy}"
             return
         self._ports.review(self.plan, self._profile, self.setup)
 
@@ -325,7 +313,7 @@ class PlanScreen(WidgetScreen):
     def _change(self, setup: Setup) -> None:
         self.setup = setup
         self._make()
-        self._index = min(self._index, len(self._lines()) - 1)
+        self.index = min(self.index, len(self.lines()) - 1)
 
     def _make(self) -> None:
         """Recompute the plan of the present setup, or the sentences on why there is none."""
@@ -343,24 +331,9 @@ class PlanScreen(WidgetScreen):
         except WetsideError as problem:
             self.findings = (str(problem),)
 
-    # -- keys
-
-    def press_page(self, key: str) -> None:
-        """ENTER does what the marked line says, BACKSPACE goes back, the others move."""
-        lines = self._lines()
-        if key == "enter":
-            lines[self._index].act()
-        elif key in ("backspace", "escape"):
-            if self._group:
-                self._close_group()
-            else:
-                self._leave()
-        else:
-            self._index = moved(self._index, key, len(lines))
-
     def _close_group(self) -> None:
-        self._group, self._index = "", self._top_index
-        self._index = min(self._index, len(self._lines()) - 1)
+        self._group, self.index = "", self._top_index
+        self.index = min(self.index, len(self.lines()) - 1)
 
     def _ask_one(
         self,

@@ -6,6 +6,7 @@ It reads no journal: sessions are passed in, and a record's Markdown comes from 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from functools import partial
 
 from textual.widget import Widget
 from textual.widgets import Static
@@ -13,11 +14,11 @@ from textual.widgets import Static
 from wetside.app.terminal import Terminal
 from wetside.errors import WetsideError
 from wetside.frozen import dataclass
-from wetside.present.prompts import BOTH_WAYS, Keys
+from wetside.present.prompts import Keys
 from wetside.present.view_model import NOT_FINISHED
-from wetside.tui.choice_list import moved
 from wetside.tui.frame import WIDEST
-from wetside.tui.page_screen import Edge, PageScreen, WidgetScreen, first_sentence
+from wetside.tui.list_screen import ListLine, ListScreen
+from wetside.tui.page_screen import Edge, PageScreen, first_sentence
 from wetside.tui.rows import RowList, TextLayout
 from wetside.tui.table import LEAST_TALL, Column, Table
 
@@ -47,7 +48,7 @@ class PastSession:
     went: tuple[str, ...] = ()
 
 
-class PastScreen(WidgetScreen):
+class PastScreen(ListScreen):
     """Lists `sessions` in their order, newest first. page_of: returns a session's Markdown page, or raises.
 
     exports: one sentence on where exports are written. revisit: reopens a closed session, to note
@@ -66,7 +67,6 @@ class PastScreen(WidgetScreen):
     ) -> None:
         super().__init__(terminal)
         self.sessions = sessions
-        self.index = 0
         self._page_of = page_of
         self._exports = exports
         self._revisit = revisit
@@ -82,7 +82,7 @@ class PastScreen(WidgetScreen):
         """Which of how many, and what ENTER does."""
         count = len(self.sessions)
         right = f"{self.index + 1} of {count}" if count else ""
-        keys = Keys("moves", "opens its record", "leaves", BOTH_WAYS) if count else Keys("", "leaves", "leaves")
+        keys = self.keys("leaves") if count else Keys("", "leaves", "leaves")
         return Edge("Past sessions", right, keys)
 
     def fill(self, columns: int, rows: int) -> None:
@@ -101,15 +101,10 @@ class PastScreen(WidgetScreen):
         roomy = rows >= len(about) + len(self._trends) + LEAST_LISTED
         self.put(self._drawn, [layout.row(line, cells) for line in self._trends] if roomy else [])
 
-    def press_page(self, key: str) -> None:
-        """ENTER opens the marked record, BACKSPACE leaves, the others move."""
-        count = len(self.sessions)
-        if key in ("backspace", "escape") or (key == "enter" and not count):
-            self.dismiss()
-        elif key == "enter":
-            self._open(self.sessions[self.index])
-        elif count:
-            self.index = moved(self.index, key, count)
+    def lines(self) -> list[ListLine]:
+        """The sessions; without any ENTER leaves."""
+        found = [ListLine(each.title, "opens its record", partial(self._open, each)) for each in self.sessions]
+        return found or [ListLine("", "leaves", self.leave)]
 
     def _open(self, chosen: PastSession) -> None:
         page = self._page_of(chosen.session)

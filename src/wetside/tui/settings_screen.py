@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from functools import partial
 from typing import Final
 
 from textual.widget import Widget
@@ -11,17 +12,17 @@ from textual.widgets import Static
 from wetside.app.terminal import Terminal
 from wetside.files.settings import Settings
 from wetside.files.settings_form import SettingLine, setting_lines
-from wetside.present.prompts import BOTH_WAYS, Keys, asked
-from wetside.tui.choice_list import ChoiceList, moved
+from wetside.present.prompts import asked
+from wetside.tui.choice_list import ChoiceList
 from wetside.tui.dialog import Flow, ask
-from wetside.tui.frame import WIDEST, text_rows
-from wetside.tui.page_screen import Edge, PageScreen, WidgetScreen
-from wetside.tui.rows import RowList, TextLayout
+from wetside.tui.frame import WIDEST
+from wetside.tui.list_screen import ListLine, ListScreen
+from wetside.tui.page_screen import Edge, PageScreen, text_of
 
 TITLE_CELLS: Final = 23
 
 
-class SettingsScreen(WidgetScreen):
+class SettingsScreen(ListScreen):
     """Lists `settings`. change: saves one answer and returns the new settings, or raises a WetsideError.
 
     files: lines on where files are.
@@ -36,7 +37,6 @@ class SettingsScreen(WidgetScreen):
     ) -> None:
         super().__init__(terminal)
         self.settings = settings
-        self.index = 0
         self._change = change
         self._files = files
         self._list = ChoiceList(self.text_layout)
@@ -48,35 +48,24 @@ class SettingsScreen(WidgetScreen):
 
     def edge(self) -> Edge:
         """What ENTER does with the marked line."""
-        does = "shows it" if self._marked() is None else "changes it"
-        return Edge("Settings", "", Keys("moves", does, "goes back", BOTH_WAYS))
+        return Edge("Settings", "", self.keys("goes back"))
 
     def fill(self, columns: int, rows: int) -> None:
         """Each setting with its value."""
-        lines = [*((line.title, line.value) for line in setting_lines(self.settings)), ("Where files live", "")]
-        words = [f"{title:<{TITLE_CELLS}} {value}" for title, value in lines]
-        self._list.show(words, self.index)
-        whole = ": ".join(lines[self.index]) if self._list.cuts(words[self.index]) else ""
-        self.put(self._whole, self.text_layout.lines(whole, min(columns, WIDEST), "faint") if whole else [])
+        self.show_values(self._list, self._whole, TITLE_CELLS, min(columns, WIDEST))
 
-    def press_page(self, key: str) -> None:
-        """ENTER opens the marked line, BACKSPACE leaves, the others move."""
-        if key == "enter":
-            self._open()
-        elif key in ("backspace", "escape"):
-            self.dismiss()
-        else:
-            self.index = moved(self.index, key, len(setting_lines(self.settings)) + 1)
+    def lines(self) -> list[ListLine]:
+        """The settings, then where files are."""
+        found = [
+            ListLine(line.title, "changes it", partial(self._ask, line), line.value)
+            for line in setting_lines(self.settings)
+        ]
+        return [*found, ListLine("Where files live", "shows it", self._show_files)]
 
-    def _marked(self) -> SettingLine | None:
-        lines = setting_lines(self.settings)
-        return lines[self.index] if self.index < len(lines) else None
+    def _show_files(self) -> None:
+        self.app.push_screen(PageScreen(self.terminal, "Where files live", text_of(self._files)))
 
-    def _open(self) -> None:
-        line = self._marked()
-        if line is None:
-            self.app.push_screen(PageScreen(self.terminal, "Where files live", self._files_rows))
-            return
+    def _ask(self, line: SettingLine) -> None:
         answers = [answer for answer, _ in line.options]
         said = (line.about,) if line.options else (line.about, f"Now: {line.value}")
         index = answers.index(line.chosen) if line.options else 0
@@ -87,6 +76,3 @@ class SettingsScreen(WidgetScreen):
             return "Kept."
 
         ask(self, "Settings", flow)
-
-    def _files_rows(self, layout: TextLayout, cells: int) -> RowList:
-        return text_rows(self._files, layout, cells)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from datetime import date
+from functools import partial
 from typing import NoReturn
 
 from textual.widget import Widget
@@ -20,16 +21,15 @@ from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import BottleReport, bottle_report, report
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import WetsideError
-from wetside.frozen import dataclass
-from wetside.present.prompts import BOTH_WAYS, Keys
+from wetside.frozen import dataclass, remembers_last
 from wetside.present.shelf_text import decided
-from wetside.tui.choice_list import ChoiceList, moved
+from wetside.tui.choice_list import ChoiceList
 from wetside.tui.dialog import AskAgain, Flow, ask
-from wetside.tui.frame import WIDEST, text_rows
-from wetside.tui.page_screen import Edge, PageScreen, WidgetScreen, first_sentence
-from wetside.tui.rows import RowList, TextLayout
+from wetside.tui.frame import WIDEST
+from wetside.tui.list_screen import ListLine, ListScreen
+from wetside.tui.page_screen import Edge, PageScreen, first_sentence, text_of
 from wetside.tui.shelf_questions import KEPT, BottleQuestions, Kits, mix_kit
-from wetside.tui.shelf_rows import about_rows, bottle_columns, record_lines
+from wetside.tui.shelf_rows import MIX, about_rows, bottle_columns, record_lines
 from wetside.tui.table import LEAST_TALL, Table
 
 _NONE = "Nothing stands here yet. What a kit fills is kept here with its age and what has gone through it."
@@ -37,6 +37,9 @@ _MIXING = (
     "A kit fills several bottles at once. Mixed now: the guide leads through water, parts and bottles."
     " In use already: its day and its rolls are asked."
 )
+
+
+_report = remembers_last(report)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +60,7 @@ class ShelfPorts:
     volume_unit: VolumeUnit = "ml"
 
 
-class ShelfScreen(WidgetScreen):
+class ShelfScreen(ListScreen):
     """Lists the bottles; ENTER opens one, or the questions about a kit."""
 
     def __init__(self, terminal: Terminal, ports: ShelfPorts) -> None:
@@ -66,7 +69,6 @@ class ShelfScreen(WidgetScreen):
         self._table = Table(self.text_layout)
         self._about = Static(id="about")
         self.shelf = ShelfState()
-        self.index = 0
         self._look()
 
     def contents(self) -> Iterable[Widget]:
@@ -76,9 +78,8 @@ class ShelfScreen(WidgetScreen):
     def edge(self) -> Edge:
         """How many bottles there are, and what ENTER does with the marked line."""
         standing = len(self.shelf.standing())
-        does = "asks for the kit" if self.index == 0 else "opens the bottle"
         right = f"{standing} {'bottle' if standing == 1 else 'bottles'}"
-        return Edge("The shelf", right, Keys("moves", does, "leaves the shelf", BOTH_WAYS))
+        return Edge("The shelf", right, self.keys("leaves the shelf"))
 
     def fill(self, columns: int, rows: int) -> None:
         """Each bottle in a line, and the figures of the marked one."""
@@ -92,18 +93,16 @@ class ShelfScreen(WidgetScreen):
             about = self.text_layout.lines(_MIXING if reports else _NONE, cells)
         self.put(self._about, about)
 
-    def press_page(self, key: str) -> None:
-        """ENTER does what the marked line says, BACKSPACE goes back, the others move."""
-        if key in ("backspace", "escape"):
-            self.dismiss()
-        elif key != "enter":
-            self.index = moved(self.index, key, len(self.shelf.bottles) + 1)
-        elif self.index == 0:
-            self._mix()
-        else:
-            self.app.push_screen(
-                BottleScreen(self.terminal, self._ports, self._reports()[self.index - 1].bottle.id)
-            )
+    def lines(self) -> list[ListLine]:
+        """Mixing a kit, then the bottles."""
+        bottles = [
+            ListLine(each.bottle.label, "opens the bottle", partial(self._open, each.bottle.id))
+            for each in self._reports()
+        ]
+        return [ListLine(MIX, "asks for the kit", self._mix), *bottles]
+
+    def _open(self, bottle: str) -> None:
+        self.app.push_screen(BottleScreen(self.terminal, self._ports, bottle))
 
     def on_screen_resume(self) -> None:
         """Show the shelf as it is after a bottle was changed."""
@@ -140,10 +139,10 @@ class ShelfScreen(WidgetScreen):
         self.index = min(self.index, len(self.shelf.bottles))
 
     def _reports(self) -> tuple[BottleReport, ...]:
-        return report(self.shelf, self._ports.today())
+        return _report(self.shelf, self._ports.today())
 
 
-class BottleScreen(WidgetScreen):
+class BottleScreen(ListScreen):
     """Lists what can be done with one bottle."""
 
     def __init__(self, terminal: Terminal, ports: ShelfPorts, bottle: str) -> None:
@@ -153,7 +152,6 @@ class BottleScreen(WidgetScreen):
         self._list = ChoiceList(self.text_layout)
         self._about = Static(id="about")
         self.shelf = ports.shelf()
-        self.index = 0
 
     def contents(self) -> Iterable[Widget]:
         """The acts, and the bottle's figures."""
@@ -162,11 +160,11 @@ class BottleScreen(WidgetScreen):
     def edge(self) -> Edge:
         """The bottle's label."""
         label = self.shelf.bottles[self._bottle].label
-        return Edge(f"Shelf: {label}", "", Keys("moves", "does the marked one", "goes back", BOTH_WAYS))
+        return Edge(f"Shelf: {label}", "", self.keys("goes back"))
 
     def fill(self, columns: int, rows: int) -> None:
         """What can be done with it now, and its figures."""
-        self._list.show([words for words, _ in self._acts()], self.index)
+        self._list.show([line.title for line in self.lines()], self.index)
         about = about_rows(self._report(), self.text_layout, min(columns, WIDEST), self._ports.volume_unit)
         self.put(self._about, about)
 
@@ -177,17 +175,8 @@ class BottleScreen(WidgetScreen):
         else:
             super().redraw()
 
-    def press_page(self, key: str) -> None:
-        """ENTER does the marked act, BACKSPACE goes back, the others move."""
-        acts = self._acts()
-        if key in ("backspace", "escape"):
-            self.dismiss()
-        elif key == "enter":
-            acts[self.index][1]()
-        else:
-            self.index = moved(self.index, key, len(acts))
-
-    def _acts(self) -> tuple[tuple[str, Callable[[], None]], ...]:
+    def lines(self) -> list[ListLine]:
+        """What can be done with the bottle now."""
         bottle = self.shelf.bottles[self._bottle]
         asks = BottleQuestions(
             self.shelf,
@@ -198,15 +187,18 @@ class BottleScreen(WidgetScreen):
             self._ports.volume_unit,
         )
 
-        def asked(words: str, flow: Callable[[], Flow]) -> tuple[str, Callable[[], None]]:
-            return words, lambda: ask(self, f"Shelf: {bottle.label}", flow)
+        def act(words: str, does: Callable[[], object]) -> ListLine:
+            return ListLine(words, "does the marked one", does)
 
-        record = ("Read all about it", lambda: self._read(bottle))  # first: repeated ENTER changes nothing
+        def asked(words: str, flow: Callable[[], Flow]) -> ListLine:
+            return act(words, lambda: ask(self, f"Shelf: {bottle.label}", flow))
+
+        record = act("Read all about it", lambda: self._read(bottle))  # first: repeated ENTER changes nothing
         note = asked("Write a note", asks.note)
         if bottle.discarded is not None:
-            return (record, note)
-        squeeze = ("Squeezed and capped: no air in it", lambda: self._squeeze(asks.on))
-        return (
+            return [record, note]
+        squeeze = act("Squeezed and capped: no air in it", lambda: self._squeeze(asks.on))
+        return [
             record,
             *(asked(words, flow) for words, flow in asks.tests()),
             *((squeeze,) if bottle.material == "soft" else ()),
@@ -215,7 +207,7 @@ class BottleScreen(WidgetScreen):
             note,
             asked("Discard it", asks.discard),
             asked("Written down by mistake: the whole kit goes", asks.take_back),
-        )
+        ]
 
     def _squeeze(self, on: str) -> None:
         self._change(c.Squeeze(on, self._bottle))
@@ -228,11 +220,7 @@ class BottleScreen(WidgetScreen):
 
     def _read(self, bottle: ShelfBottle) -> None:
         lines = record_lines(self._report(), self._ports.volume_unit)
-
-        def body(layout: TextLayout, cells: int) -> RowList:
-            return text_rows(lines, layout, cells)
-
-        self.app.push_screen(PageScreen(self.terminal, bottle.label, body))
+        self.app.push_screen(PageScreen(self.terminal, bottle.label, text_of(lines)))
 
     def _report(self) -> BottleReport:
         return bottle_report(self.shelf, self.shelf.bottles[self._bottle], self._ports.today())

@@ -1,19 +1,16 @@
-"""The alerts about an evening and its bottles, as codes with values.
+"""The alerts about an evening and its bottles, as messages with a stable code.
 
-`present/alerts.toml` has the sentence of each code. Plans and setups store the sentences, so their
-maker gets the words as an argument (`PlanWords`). Temperatures are in °C (`_c`), times in s (`_s`), volumes in ml,
+`present/alerts.toml` has the sentence of each. Temperatures are in °C (`_c`), times in s (`_s`), volumes in ml,
 rolls of 135-36.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import field
-from typing import Literal, TypeAlias
+from collections.abc import Callable
+from typing import Literal
 
 from wetside.domain.calc.developer_time import DeveloperTime
-from wetside.domain.calc.water import Boiled
-from wetside.domain.messages import Message
+from wetside.domain.messages import Message, Value
 from wetside.domain.planning.setup import Units, Water
 from wetside.frozen import dataclass
 
@@ -43,6 +40,11 @@ AlertCode = Literal[
     "slide",
     "backing-on",
     "from-memory",
+    "looked-before",
+    "note-on-profile",
+    "other-process",
+    "still-invented",
+    "time-suggested",
     # the warm bath
     "never-ready",
     "hot-bath",
@@ -52,19 +54,13 @@ AlertCode = Literal[
 ]
 """Stable: plans and exports keep these codes."""
 
-AlertValue: TypeAlias = "str | float | tuple[float, float] | Boiled | Message | Alert"
+
+def alert(code: AlertCode, variant: str = "", /, **values: Value) -> Message:
+    """An alert with these values. variant: which sentence of the code, where it has several."""
+    return Message(code, (*((("variant", variant),) if variant else ()), *values.items()))
 
 
-@dataclass(frozen=True, slots=True)
-class Alert:
-    """A code, the values of its sentence by name, and the variant where a code has several sentences."""
-
-    code: AlertCode
-    values: Mapping[str, AlertValue] = field(default_factory=dict)
-    variant: str = ""
-
-
-AlertWords = Callable[[Alert, Units], str]
+AlertWords = Callable[[Message, Units], str]
 """Words an alert in a person's units."""
 
 
@@ -72,24 +68,15 @@ AlertWords = Callable[[Alert, Units], str]
 class PlanWords:
     """The functions that make the texts a plan stores.
 
-    alert, refusal: the sentence of an alert, of a refusal. developer: about a developer time, by temperature (°C),
-    rolls per litre before it and the stops of push. drying: about the drying in the room's air, by the least time
-    of the process (s). tempering: about the warm bath's forecast. bath: how to mix a bath of a temperature (°C)
-    that the taps can make. scald: the caution about water of a temperature (°C). rotation: how a tank is rotated.
+    developer: about a developer time, by temperature (°C), rolls per litre before it and the stops of push.
+    drying: about the drying in the room's air, by the least time of the process (s). rotation: how a tank is
+    rotated.
     """
 
-    alert: AlertWords
-    refusal: Callable[[Message, Units], str]
     developer: Callable[[DeveloperTime, float, float, float, Units], str]
     drying: Callable[[Water, float | None, Units], str]
     rotation: str
 
 
-NO_WORDS = PlanWords(
-    alert=lambda alert, units: alert.code,
-    refusal=lambda why, units: why.code,
-    developer=lambda *_: "",
-    drying=lambda *_: "",
-    rotation="",
-)
-"""For plans whose texts are not shown, as in a proof: the text of an alert or a refusal is its code."""
+NO_WORDS = PlanWords(developer=lambda *_: "", drying=lambda *_: "", rotation="")
+"""For plans whose texts are not shown, as in a proof."""

@@ -17,8 +17,8 @@ from wetside.domain.calc.developer_time import (
     warmer_by_s,
 )
 from wetside.domain.calc.water import drying_s
-from wetside.domain.messages import Refusal, refused
-from wetside.domain.planning.alerts import Alert, AlertValue, PlanWords
+from wetside.domain.messages import Message, Refusal, Value, refused
+from wetside.domain.planning.alerts import PlanWords, alert
 from wetside.domain.planning.bottles import bottle_of, rolls_per_litre
 from wetside.domain.planning.plan import Batch, Factors, PlannedStep
 from wetside.domain.planning.setup import AgitationPace, Setup, Units
@@ -52,7 +52,7 @@ class BathFigures:
     factor: float = 1.0
     words: str = ""
     target_c: float | None = None
-    alerts: tuple[Alert, ...] = ()
+    alerts: tuple[Message, ...] = ()
 
 
 def bath_figures(
@@ -95,15 +95,14 @@ def bath_figures(
     )
 
 
-def _time_alerts(solution: Solution, found: DeveloperTime, thermometer_error_c: float) -> tuple[Alert, ...]:
+def _time_alerts(solution: Solution, found: DeveloperTime, thermometer_error_c: float) -> tuple[Message, ...]:
     """The alerts about a time that is too short, or too uncertain because of the thermometer."""
     alerts = []
-    values: dict[str, AlertValue] = {"bath": solution.title, "time_s": found.seconds}
+    values: dict[str, Value] = {"bath": solution.title, "time_s": found.seconds}
     if found.shorter_than_sensible:
-        alerts.append(Alert("short-time", {**values, "shortest_s": solution.shortest_s}))
+        alerts.append(alert("short-time", **values, shortest_s=solution.shortest_s))
     if found.thermometer_s is not None and found.thermometer_s >= 5:
-        errors = {"error_c": thermometer_error_c, "worth_s": found.thermometer_s}
-        alerts.append(Alert("thermometer", {**values, **errors}))
+        alerts.append(alert("thermometer", **values, error_c=thermometer_error_c, worth_s=found.thermometer_s))
     return tuple(alerts)
 
 
@@ -187,10 +186,10 @@ def longest_drain_lead_s(steps: Iterable[PlannedStep]) -> float:
     return min((MOST_OF_A_BATH * length_s for _, length_s in _drained_on_time(steps)), default=math.inf)
 
 
-def drain_alerts(steps: Iterable[PlannedStep]) -> list[Alert]:
+def drain_alerts(steps: Iterable[PlannedStep]) -> list[Message]:
     """The alerts about baths whose drain lead is more than `MOST_OF_A_BATH` of their time."""
     return [
-        Alert("drain-lead", {"bath": step.solution_title, "lead_s": step.drain_lead_s, "time_s": length_s})
+        alert("drain-lead", bath=step.solution_title, lead_s=step.drain_lead_s, time_s=length_s)
         for step, length_s in _drained_on_time(steps)
         if step.drain_lead_s > MOST_OF_A_BATH * length_s
     ]

@@ -8,10 +8,12 @@ litre are from memory).
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from datetime import date
 
 from wetside.domain.calc.tank import coverages, roll_equivalents
-from wetside.domain.planning.alerts import Alert, AlertValue
+from wetside.domain.messages import Message, Value
+from wetside.domain.planning.alerts import alert
 from wetside.domain.planning.plan import Batch, Cost, PlannedStep
 from wetside.domain.planning.setup import Bottle, Setup, Test
 from wetside.domain.profile.model import Profile, Solution
@@ -60,6 +62,23 @@ def rolls_per_litre(setup: Setup, bottle: Bottle | None, batches: tuple[Batch, .
     return (bottle.used_rolls + roll_equivalents(tonight)) / (bottle.volume_ml / 1000.0)
 
 
+def rolls_of(setup: Setup, batches: tuple[Batch, ...], steps: Iterable[PlannedStep]) -> tuple[int, ...]:
+    """The rolls (places in the setup) that these steps are about: their own, their batch's, or all; in order."""
+    of_batch = {batch.number: batch.rolls for batch in batches}
+    found: set[int] = set()
+    for step in steps:
+        if step.roll is not None:
+            found.add(step.roll)
+        else:
+            found.update(range(len(setup.rolls)) if step.batch is None else of_batch[step.batch])
+    return tuple(sorted(found))
+
+
+def rolls_through(setup: Setup, batches: tuple[Batch, ...], steps: Iterable[PlannedStep]) -> float:
+    """The rolls these steps are about, each counted once, in rolls of 135-36."""
+    return roll_equivalents(setup.rolls[roll].format for roll in rolls_of(setup, batches, steps))
+
+
 def best_before_day(
     mixed_day: float,
     full: bool,
@@ -98,7 +117,7 @@ def age(mixed_day: float, today_day: float, last_good_day: float) -> Age:
     return Age(days, left, left < 0, left < 0 and days > _LONG_PAST_LIVES * (last_good_day - mixed_day))
 
 
-def age_alert(bottle: str, found: Age, test: Test, tested_days_ago: float | None = None) -> Alert | None:
+def age_alert(bottle: str, found: Age, test: Test, tested_days_ago: float | None = None) -> Message | None:
     """The alert about a bottle past its date; None while it is good. test: how its solution is tested.
 
     tested_days_ago: since when every test of it has been passed. For `_TESTED_DAYS` the code is then "tested", not
@@ -106,17 +125,17 @@ def age_alert(bottle: str, found: Age, test: Test, tested_days_ago: float | None
     """
     if not found.expired:
         return None
-    values: dict[str, AlertValue] = {
+    values: dict[str, Value] = {
         "bottle": bottle,
         "late_days": -found.left_days,
         "age_days": found.age_days,
         "test": test,
     }
     if found.long_past:
-        return Alert("expired", values, "long past")
+        return alert("expired", "long past", **values)
     if tested_days_ago is not None and 0 <= tested_days_ago <= _TESTED_DAYS:
-        return Alert("tested", {**values, "tested_days": tested_days_ago})
-    return Alert("expired", values, "no test" if test == "none" else "")
+        return alert("tested", **values, tested_days=tested_days_ago)
+    return alert("expired", "no test" if test == "none" else "", **values)
 
 
 def capacity_left(per_l: float, volume_ml: float, used_rolls: float) -> float:
@@ -124,7 +143,7 @@ def capacity_left(per_l: float, volume_ml: float, used_rolls: float) -> float:
     return per_l * volume_ml / 1000.0 - used_rolls
 
 
-def capacity_alert(bottle: Bottle, name: str, solution: Solution, tonight_rolls: float) -> Alert | None:
+def capacity_alert(bottle: Bottle, name: str, solution: Solution, tonight_rolls: float) -> Message | None:
     """The alert about a bottle that tonight's rolls take beyond its capacity, or even beyond its stretch."""
     if solution.capacity_per_l is None:
         return None
@@ -132,16 +151,15 @@ def capacity_alert(bottle: Bottle, name: str, solution: Solution, tonight_rolls:
     over, beyond = (tonight_rolls - capacity_left(each, bottle.volume_ml, bottle.used_rolls) for each in per_l)
     if over < _SAME_ROLLS:
         return None
-    return Alert("stretch" if beyond < _SAME_ROLLS else "beyond-capacity", {"bottle": name, "over": over})
+    return alert("stretch" if beyond < _SAME_ROLLS else "beyond-capacity", bottle=name, over=over)
 
 
-def clearing_alert(seconds: float, fresh_seconds: float, solution: str, test: Test) -> Alert | None:
+def clearing_alert(seconds: float, fresh_seconds: float, solution: str, test: Test) -> Message | None:
     """The alert about a scrap leader that cleared too slowly; None otherwise. `solution` as in "fixer"."""
     ratio = seconds / fresh_seconds
     if ratio <= _SPENT_CLEARING_RATIO:
         return None
-    values: dict[str, AlertValue] = {"ratio": ratio, "solution": solution}
-    return Alert("clearing-spent", values, "bleach-fix" if test == "bleach-fix" else "")
+    return alert("clearing-spent", "bleach-fix" if test == "bleach-fix" else "", ratio=ratio, solution=solution)
 
 
 def bottle_alerts(
@@ -150,12 +168,12 @@ def bottle_alerts(
     batches: tuple[Batch, ...],
     steps: tuple[PlannedStep, ...],
     today: date | None,
-) -> list[Alert]:
+) -> list[Message]:
     """The alerts about the bottles that the steps pour; without `today` none about their age."""
     used = {step.solution for step in steps}
     covering = {(s.solution, s.batch) for s in steps if s.solution and s.batch and s.volume_ml is not None}
     tonight = roll_equivalents(roll.format for roll in setup.rolls)
-    alerts: list[Alert] = []
+    alerts: list[Message] = []
     for solution in profile.solutions:
         bottle = bottle_of(setup, solution.id)
         if solution.id not in used or solution.storage == "tap" or bottle is None:
@@ -166,13 +184,11 @@ def bottle_alerts(
         found = [_age_alert(name, bottle, solution, today)]
         found += _volume_alerts(name, bottle, setup, poured, solution)
         found.append(capacity_alert(bottle, name, solution, tonight))
-        found.append(Alert("spent", {"bottle": name, "why": bottle.spent}) if bottle.spent else None)
-        found.append(Alert("suspect", {"bottle": name, "why": bottle.suspect}) if bottle.suspect else None)
+        found.append(alert("spent", bottle=name, why=bottle.spent) if bottle.spent else None)
+        found.append(alert("suspect", bottle=name, why=bottle.suspect) if bottle.suspect else None)
         reason = bottle.reason.strip()
         alerts += [
-            Alert("used-all-the-same", {"alert": each, "reason": reason})
-            if reason and each.code in WANTS_REASON
-            else each
+            alert("used-all-the-same", alert=each, reason=reason) if reason and each.code in WANTS_REASON else each
             for each in found
             if each is not None
         ]
@@ -181,34 +197,32 @@ def bottle_alerts(
 
 def _volume_alerts(
     name: str, bottle: Bottle, setup: Setup, batches: tuple[Batch, ...], solution: Solution
-) -> list[Alert]:
+) -> list[Message]:
     carry = setup.tank.carry_over_ml
     lost = [batch.volume_ml if solution.storage == "one-shot" else carry * len(batch.rolls) for batch in batches]
     fills = tuple((batch.volume_ml, loss) for batch, loss in zip(batches, lost, strict=True))
     return [
-        Alert(
+        alert(
             "too-little",
-            {
-                "bottle": name,
-                "batch": batch.number,
-                "needed_ml": answer.needed_ml,
-                "have_ml": answer.have_ml,
-                "short_ml": answer.short_ml,
-            },
+            bottle=name,
+            batch=batch.number,
+            needed_ml=answer.needed_ml,
+            have_ml=answer.have_ml,
+            short_ml=answer.short_ml,
         )
         for batch, answer in zip(batches, coverages(bottle.volume_ml, fills), strict=True)
         if not answer.enough
     ]
 
 
-def _age_alert(name: str, bottle: Bottle, solution: Solution, today: date | None) -> Alert | None:
+def _age_alert(name: str, bottle: Bottle, solution: Solution, today: date | None) -> Message | None:
     if today is None or (solution.life_full_days is None and bottle.best_before is None):
         return None
     if bottle.mixed_on is None:
-        return Alert("age-unknown", {"bottle": name, "test": test_of(solution)})
+        return alert("age-unknown", bottle=name, test=test_of(solution))
     mixed, now = _ordinal(bottle.mixed_on), today.toordinal()
     if mixed > now:
-        return Alert("age-unknown", {"bottle": name}, "future")
+        return alert("age-unknown", "future", bottle=name)
     full_days = solution.life_full_days or math.inf
     if bottle.best_before is not None:
         last_good: float = _ordinal(bottle.best_before)
@@ -233,9 +247,9 @@ def evening_cost(
     """
     sets: dict[str, tuple[float, float]] = {}
     without = []
-    for number, bottle in enumerate(setup.bottles):
-        mine = tuple(step for step in steps if step.solution == bottle.solution)
-        if not mine or bottle_of(setup, bottle.solution) is not bottle:
+    for number, bottle in enumerate(setup.poured_from):
+        mine = [step for step in steps if step.solution == bottle.solution]
+        if not mine:
             continue
         share = _share(profile, setup, batches, bottle, mine)
         if bottle.price is None or share is None:
@@ -250,7 +264,7 @@ def evening_cost(
 
 
 def _share(
-    profile: Profile, setup: Setup, batches: tuple[Batch, ...], bottle: Bottle, steps: tuple[PlannedStep, ...]
+    profile: Profile, setup: Setup, batches: tuple[Batch, ...], bottle: Bottle, steps: list[PlannedStep]
 ) -> float | None:
     """The share of a bottle that tonight takes; None without a capacity."""
     solution = profile.solution(bottle.solution)
@@ -258,35 +272,27 @@ def _share(
         return math.fsum(step.volume_ml or 0.0 for step in steps) / bottle.volume_ml
     if not solution.capacity_per_l:
         return None
-    whole = {batch.number: batch.rolls for batch in batches}
-    every = tuple(range(len(setup.rolls)))
-    rolls = {
-        roll
-        for step in steps
-        for roll in ((step.roll,) if step.roll is not None else whole.get(step.batch or 0, every))
-    }
-    through = roll_equivalents(setup.rolls[roll].format for roll in sorted(rolls))
-    return through / (solution.capacity_per_l * bottle.volume_ml / 1000.0)
+    return rolls_through(setup, batches, steps) / (solution.capacity_per_l * bottle.volume_ml / 1000.0)
 
 
-def film_alerts(profile: Profile, setup: Setup, keeps_backing: bool) -> list[Alert]:
+def film_alerts(profile: Profile, setup: Setup, keeps_backing: bool) -> list[Message]:
     """The alerts about the film in this process, its backing, times from memory and second bottles.
 
     keeps_backing: backed film goes into the developer with its backing on.
     """
     found = []
     if set(profile.accepts) - {"slide"} and any(roll.kind == "slide" for roll in setup.rolls):
-        found.append(Alert("slide"))
+        found.append(alert("slide"))
     if keeps_backing and any(roll.kind == "backed" for roll in setup.rolls):
-        found.append(Alert("backing-on", {"instead": profile.backed_instead}))
-    for bottle in setup.bottles:
-        if bottle.backed_rolls > 0 and bottle_of(setup, bottle.solution) is bottle:
-            found.append(Alert("backing-in-bottle", {"bottle": bottle.label, "rolls": bottle.backed_rolls}))
+        found.append(alert("backing-on", instead=profile.backed_instead))
+    for bottle in setup.poured_from:
+        if bottle.backed_rolls > 0:
+            found.append(alert("backing-in-bottle", bottle=bottle.label, rolls=bottle.backed_rolls))
     sure = {source.id: source.sure.value for source in profile.sources}
     remembered = [s.title for s in profile.solutions if s.table and sure.get(s.source) == "from memory"]
     if remembered:
-        found.append(Alert("from-memory", {"baths": ", ".join(remembered)}))
+        found.append(alert("from-memory", baths=tuple(remembered)))
     for bottle in setup.bottles:
         if bottle_of(setup, bottle.solution) is not bottle:
-            found.append(Alert("second-bottle", {"bottle": bottle.label, "solution": bottle.solution}))
+            found.append(alert("second-bottle", bottle=bottle.label, solution=bottle.solution))
     return found

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from wetside.domain.calc.tank import MEDIUM_FORMATS
 from wetside.domain.planning.setup import Tank
-from wetside.frozen import dataclass, replace
+from wetside.frozen import dataclass
 
 _LAST_TURN = 1000.0
 """Larger than any push in stops."""
@@ -102,29 +102,30 @@ def covered_batches(rolls: tuple[RollSpec, ...], tank: Tank, stocks: tuple[Stock
     if search.covers(plain):
         return plain
     for most in range(len(plain), len(rolls) + 1):
-        found = search.within(most)
+        found = search.within(most, search.start)
         if found is not None:
             by_label = tuple(sorted(found, key=lambda fill: (rolls[fill[0]].turn, fill)))
             return by_label if search.covers(by_label) else found
     return plain
 
 
-_Fill = tuple[int, int, int]
-"""A fill before its rolls are named: (group, narrow rolls, wide rolls)."""
-
-
 @dataclass(frozen=True, slots=True)
-class _SearchState:
-    """The state between two fills: (narrow, wide) rolls left in each group, ml left in each bottle, and the sort
-    key of the fill before: its push and its size, negative."""
+class _ToPour:
+    """The state between two fills: the rolls left of each group, (narrow, wide), and the ml left in each bottle.
 
-    left: tuple[tuple[int, int], ...]
+    last: the sort key of the fill before: its push and its size, negative.
+    """
+
+    left: tuple[tuple[tuple[int, ...], tuple[int, ...]], ...]
     stocks_ml: tuple[float, ...]
     last: tuple[float, float] = (float("-inf"), float("-inf"))
 
 
 class _FillSearch:
-    """Depth-first search over the next fill with a limit on their number; dead ends are remembered."""
+    """Depth-first search over the next fill with a limit on their number; dead ends are remembered.
+
+    Rolls of one group and width are alike, so they are taken in the person's order.
+    """
 
     def __init__(self, rolls: tuple[RollSpec, ...], tank: Tank, stocks: tuple[Stock, ...]) -> None:
         self.rolls, self.tank, self.stocks = rolls, tank, stocks
@@ -132,72 +133,58 @@ class _FillSearch:
         for index, roll in enumerate(rolls):
             groups.setdefault((roll.turn, roll.path), ([], []))[roll.format in MEDIUM_FORMATS].append(index)
         self.keys = sorted(groups)
-        self.members = [groups[key] for key in self.keys]
-        self.dead: set[tuple[_SearchState, int]] = set()
+        left = tuple((tuple(groups[key][0]), tuple(groups[key][1])) for key in self.keys)
+        self.start = _ToPour(left, tuple(stock.have_ml for stock in stocks))
+        self.dead: set[tuple[_ToPour, int]] = set()
 
     def covers(self, fills: Fills) -> bool:
         """Whether every bottle covers each of these fills, one after the other."""
-        left: tuple[float, ...] | None = self._full()
+        left: tuple[float, ...] | None = self.start.stocks_ml
         for fill in fills:
-            if left is not None:
-                needed_ml = cover_volume_ml(fill, self.rolls, self.tank)
-                left = self._poured(left, self.rolls[fill[0]].path, needed_ml, len(fill))
+            left = None if left is None else self._poured(left, fill)
         return left is not None
 
-    def _full(self) -> tuple[float, ...]:
-        return tuple(stock.have_ml for stock in self.stocks)
-
-    def within(self, most: int) -> Fills | None:
+    def within(self, most: int, here: _ToPour) -> Fills | None:
         """At most `most` fills in the order they are poured; None when the bottles cover no such grouping."""
-        self.dead.clear()
-        left = tuple((len(narrow), len(wide)) for narrow, wide in self.members)
-        found = self._from(_SearchState(left, self._full()), most)
-        return None if found is None else self._named(found)
-
-    def _from(self, here: _SearchState, most: int) -> tuple[_Fill, ...] | None:
         if not any(narrow or wide for narrow, wide in here.left):
             return ()
-        least = sum(
-            -(-(narrow + wide * self.tank.places_for_120) // self.tank.places) for narrow, wide in here.left
-        )
+        least = sum(-(-self._places(len(narrow), len(wide)) // self.tank.places) for narrow, wide in here.left)
         if (here, most) in self.dead or least > most:
             return None
         for fill, after in self._next(here):
-            rest = self._from(after, most - 1)
+            rest = self.within(most - 1, after)
             if rest is not None:
                 return (fill, *rest)
         self.dead.add((here, most))
         return None
 
-    def _next(self, here: _SearchState) -> Iterator[tuple[_Fill, _SearchState]]:
+    def _places(self, narrow: int, wide: int) -> int:
+        return narrow + wide * self.tank.places_for_120
+
+    def _next(self, here: _ToPour) -> Iterator[tuple[tuple[int, ...], _ToPour]]:
         """Each fill that may come next and is covered, the fullest first."""
         push = min(key[0] for key, (narrow, wide) in zip(self.keys, here.left, strict=True) if narrow or wide)
-        fills = [
-            (narrow + wide * self.tank.places_for_120, group, narrow, wide)
+        counts = [
+            (self._places(narrow, wide), group, narrow, wide)
             for group, (narrows, wides) in enumerate(here.left)
             if self.keys[group][0] == push
-            for wide in range(wides + 1)
-            for narrow in range(narrows + 1)
-            if 1 <= narrow + wide * self.tank.places_for_120 <= self.tank.places
+            for wide in range(len(wides) + 1)
+            for narrow in range(len(narrows) + 1)
+            if 1 <= self._places(narrow, wide) <= self.tank.places
         ]
-        for places, group, narrow, wide in sorted(fills, reverse=True):
-            rolls = narrow + wide
-            needed_ml = self.tank.cover_ml[places - 1]
+        for places, group, narrow, wide in sorted(counts, reverse=True):
+            narrows, wides = here.left[group]
+            fill = tuple(sorted(narrows[:narrow] + wides[:wide]))
             # of two fills with one push, the one that leaves the bottle emptier for its size comes later
-            order = (push, self.tank.carry_over_ml * rolls - needed_ml)
-            stocks_ml = self._poured(here.stocks_ml, self.keys[group][1], needed_ml, rolls)
-            if order < here.last or stocks_ml is None:
-                continue
-            left = tuple(
-                (each[0] - narrow, each[1] - wide) if number == group else each
-                for number, each in enumerate(here.left)
-            )
-            yield (group, narrow, wide), replace(here, left=left, stocks_ml=stocks_ml, last=order)
+            order = (push, self.tank.carry_over_ml * len(fill) - self.tank.cover_ml[places - 1])
+            stocks_ml = self._poured(here.stocks_ml, fill)
+            if order >= here.last and stocks_ml is not None:
+                left = (*here.left[:group], (narrows[narrow:], wides[wide:]), *here.left[group + 1 :])
+                yield fill, _ToPour(left, stocks_ml, order)
 
-    def _poured(
-        self, stocks_ml: tuple[float, ...], path: str, needed_ml: float, rolls: int
-    ) -> tuple[float, ...] | None:
+    def _poured(self, stocks_ml: tuple[float, ...], fill: tuple[int, ...]) -> tuple[float, ...] | None:
         """The volume left in each bottle after a fill; None when one of them does not cover it."""
+        path, needed_ml = self.rolls[fill[0]].path, cover_volume_ml(fill, self.rolls, self.tank)
         after = []
         for stock, left_ml in zip(self.stocks, stocks_ml, strict=True):
             if path not in stock.paths:
@@ -205,15 +192,6 @@ class _FillSearch:
                 continue
             if left_ml < needed_ml:
                 return None
-            after.append(max(0.0, left_ml - (needed_ml if stock.one_shot else self.tank.carry_over_ml * rolls)))
+            lost_ml = needed_ml if stock.one_shot else self.tank.carry_over_ml * len(fill)
+            after.append(max(0.0, left_ml - lost_ml))
         return tuple(after)
-
-    def _named(self, fills: tuple[_Fill, ...]) -> Fills:
-        """The rolls themselves, in the person's own order within each group."""
-        waiting = [(iter(narrow), iter(wide)) for narrow, wide in self.members]
-        named = []
-        for group, narrow, wide in fills:
-            of_narrow, of_wide = waiting[group]
-            taken = [next(of_narrow) for _ in range(narrow)] + [next(of_wide) for _ in range(wide)]
-            named.append(tuple(sorted(taken)))
-        return tuple(named)

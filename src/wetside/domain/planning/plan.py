@@ -12,7 +12,7 @@ from typing import Final, Literal
 from wetside.domain.calc.residue import Rule
 from wetside.domain.calc.timeline import TimeRow
 from wetside.domain.messages import Message
-from wetside.domain.planning.setup import KitToMix, Loading, Setup, Tank, TemperatureUnit, VolumeUnit
+from wetside.domain.planning.setup import KitToMix, Loading, Setup, Tank, TemperatureUnit, Units, VolumeUnit
 from wetside.domain.profile.model import Agitation, Caution, ClockStarts, Ends, Kind, Lid, Yield
 from wetside.frozen import dataclass, remembers_last
 
@@ -145,14 +145,6 @@ class Batch:
 
 
 @dataclass(frozen=True, slots=True)
-class WarningText:
-    """A warning to be read before the evening begins; `code` is stable."""
-
-    code: str
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
 class BottleForecast:
     """When a bottle in the warm bath is in its range, in s from the instant of the forecast.
 
@@ -262,7 +254,10 @@ MIXED_WITHIN_C = 0.5
 @dataclass(frozen=True, slots=True)
 class Plan:
     """The plan. loading: None where the process has one order only; cost: None where no bottle has a price; kit:
-    of a mixing evening, which has no film. Plans of earlier versions have None in all three."""
+    of a mixing evening, which has no film. Plans of earlier versions have None in all three.
+
+    warnings: to be read before the evening begins, by the codes of `alerts.py`.
+    """
 
     profile_id: str
     profile_title: str
@@ -279,7 +274,7 @@ class Plan:
     timeline: tuple[TimeRow, ...]
     total_s: float
     dark_s: float
-    warnings: tuple[WarningText, ...]
+    warnings: tuple[Message, ...]
     sources: tuple[tuple[str, str, str], ...] = ()
     notes: tuple[str, ...] = ()
     unit: TemperatureUnit = "°C"
@@ -290,6 +285,11 @@ class Plan:
     kit: KitToMix | None = None
     cost: Cost | None = None
 
+    @property
+    def units(self) -> Units:
+        """The units in which the person reads it."""
+        return Units(self.unit, self.volume_unit)
+
     def step(self, id_: str) -> PlannedStep:
         """The planned step with this id; KeyError when there is none."""
         return self.steps[self.number(id_)]
@@ -297,6 +297,10 @@ class Plan:
     def number(self, id_: str) -> int:
         """Where the step stands in the order (0 first); KeyError when there is none."""
         return _numbers(self.steps)[id_]
+
+    def tick(self, id_: str) -> PlannedTick | None:
+        """The tick with this id; None when there is none."""
+        return next((tick for step in self.steps for tick in step.ticks if tick.id == id_), None)
 
     def bath_to_mix_c(self, step: PlannedStep, of: str) -> tuple[float, float] | None:
         """The wanted range (°C) of the tempering bath where it is first read; None elsewhere. No gate needs it."""

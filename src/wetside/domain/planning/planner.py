@@ -12,8 +12,8 @@ from typing import assert_never
 
 from wetside.domain.calc.residue import Rule
 from wetside.domain.calc.timeline import Block, Order, RowName, Timeline, end_to_end
-from wetside.domain.messages import Unfit, message
-from wetside.domain.planning.alerts import NO_WORDS, Alert, PlanWords
+from wetside.domain.messages import Message, Unfit, message
+from wetside.domain.planning.alerts import NO_WORDS, PlanWords, alert
 from wetside.domain.planning.baths import at_chosen_temperature, drain_alerts, keeps_backing
 from wetside.domain.planning.bottles import bottle_alerts, bottle_of, evening_cost, film_alerts
 from wetside.domain.planning.fills import RollSpec, Stock, cover_volume_ml, covered_batches, places_needed
@@ -24,7 +24,6 @@ from wetside.domain.planning.plan import (
     Plan,
     PlannedStep,
     Tempering,
-    WarningText,
 )
 from wetside.domain.planning.setup import Loading, Setup
 from wetside.domain.planning.steps import (
@@ -113,7 +112,7 @@ def make_plan(
         timeline=tonight.chart.rows,
         total_s=tonight.chart.total_s,
         dark_s=tonight.chart.dark_s,
-        warnings=tuple(dict.fromkeys(WarningText(each.code, words.alert(each, habits.units)) for each in alerts)),
+        warnings=tuple(dict.fromkeys(alerts)),
         sources=tuple((source.id, source.title, source.sure.value) for source in profile.sources),
         notes=profile.notes,
         unit=habits.unit,
@@ -216,7 +215,7 @@ class _LaidOut:
     steps: tuple[PlannedStep, ...]
     chart: Timeline
     unseen: tuple[tuple[str, float], ...]
-    alerts: tuple[Alert, ...]
+    alerts: tuple[Message, ...]
 
 
 def _laid_out(evening: Evening, ready_s: float | None) -> _LaidOut:
@@ -246,14 +245,14 @@ def _in_order(
     return after, replace(found, saved_s=-saved_s if found.why == "chosen" else 0.0)
 
 
-def _late_alerts(setup: Setup, batches: tuple[Batch, ...], handwork: tuple[Handwork, ...]) -> list[Alert]:
+def _late_alerts(setup: Setup, batches: tuple[Batch, ...], handwork: tuple[Handwork, ...]) -> list[Message]:
     """The alerts about rolls that no order of the handwork brings into their last bath in time."""
     found = []
     for work in handwork:
         rolls = next(batch.rolls for batch in batches if batch.number == work.batch)
-        labels = ", ".join(setup.rolls[rolls[index]].label for index in sorted(work.order.late))
+        labels = tuple(setup.rolls[rolls[index]].label for index in sorted(work.order.late))
         if labels:
-            found.append(Alert("handwork-late", {"rolls": labels, "latest_h": LATEST_S / 3600.0}))
+            found.append(alert("handwork-late", rolls=labels, latest_h=LATEST_S / 3600.0))
     return found
 
 

@@ -137,6 +137,14 @@ class Setup:
     note: str = ""
     invented: bool = False
 
+    @property
+    def poured_from(self) -> tuple[Bottle, ...]:
+        """The bottles of the evening: of each solution the first that is named."""
+        first: dict[str, Bottle] = {}
+        for bottle in self.bottles:
+            first.setdefault(bottle.solution, bottle)
+        return tuple(first.values())
+
 
 @dataclass(frozen=True, slots=True)
 class SolutionFigures:

@@ -11,8 +11,8 @@ from itertools import groupby
 from typing import Literal
 
 from wetside.domain.calc.timeline import Order, RollWork, shortest_order
-from wetside.domain.messages import Refusal, Unfit, message
-from wetside.domain.planning.alerts import Alert, PlanWords
+from wetside.domain.messages import Message, Refusal, Unfit, message
+from wetside.domain.planning.alerts import PlanWords
 from wetside.domain.planning.baths import (
     BathFigures,
     agitated,
@@ -186,7 +186,7 @@ def _profile_s(profile: Profile, step: Step) -> float | None:
     return table[-1][1] if table else None
 
 
-def planned_steps(evening: Evening, placed: tuple[Placed, ...]) -> tuple[tuple[PlannedStep, ...], list[Alert]]:
+def planned_steps(evening: Evening, placed: tuple[Placed, ...]) -> tuple[tuple[PlannedStep, ...], list[Message]]:
     """The placed steps with tonight's figures, ticks and readings, and the alerts about their times.
 
     Raises Unfit for a bath without a time.

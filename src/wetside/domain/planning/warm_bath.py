@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import astuple, replace
 from math import fsum
 
 from wetside.domain.calc.tempering import (
@@ -17,8 +17,8 @@ from wetside.domain.calc.tempering import (
     forecast,
 )
 from wetside.domain.calc.water import Boiled, ice_kg, portions, water_hazard, with_boiling_water
-from wetside.domain.messages import Refusal
-from wetside.domain.planning.alerts import Alert, AlertValue
+from wetside.domain.messages import Message, Refusal, Value
+from wetside.domain.planning.alerts import alert
 from wetside.domain.planning.plan import LoadingOrder, Plan, Tempering, WaterPlan
 from wetside.domain.planning.setup import Setup, Water
 from wetside.domain.planning.steps import poured_for
@@ -71,7 +71,7 @@ def bench_of(setup: Setup, solutions: tuple[Solution, ...], bath_c: float) -> Te
     )
 
 
-def tempering_plan(profile: Profile, setup: Setup) -> tuple[Tempering | None, WaterPlan | None, list[Alert]]:
+def tempering_plan(profile: Profile, setup: Setup) -> tuple[Tempering | None, WaterPlan | None, list[Message]]:
     """The forecast and the water of the warm bath, and the alert where it cannot be made, of this size or from
     these taps; None where nothing is tempered."""
     solutions = tempered(profile, setup)
@@ -85,7 +85,7 @@ def tempering_plan(profile: Profile, setup: Setup) -> tuple[Tempering | None, Wa
     try:
         aim_c = setup.water.bath_c or starting_bath_c(first, strictest, 0.5 * (low_c + high_c))
     except Refusal as refusal:
-        too_small = Alert("bath-too-small", {"why": refusal.why})
+        too_small = alert("bath-too-small", why=refusal.why)
         return None, WaterPlan(0.0, setup.water.bath_ml, None, None, too_small=refusal.why), [too_small]
     bench = bench_of(setup, solutions, aim_c)
     curves = forecast(bench, HORIZON_S, 60.0)
@@ -108,14 +108,14 @@ def _curve_rows(curves: Forecast, index: int) -> tuple[tuple[float, float, float
     )
 
 
-def _water_plan(water: Water, aim_c: float) -> tuple[WaterPlan, list[Alert]]:
+def _water_plan(water: Water, aim_c: float) -> tuple[WaterPlan, list[Message]]:
     found = portions(aim_c, water.bath_ml, water.hot_c, water.cold_c)
     if found is None:
         return WaterPlan(aim_c, water.bath_ml, None, None), [tap_alert(water, aim_c)]
     return WaterPlan(aim_c, water.bath_ml, found.hot_ml, found.cold_ml), []
 
 
-def bath_alerts(profile: Profile, setup: Setup, tempering: Tempering | None) -> list[Alert]:
+def bath_alerts(profile: Profile, setup: Setup, tempering: Tempering | None) -> list[Message]:
     """The alerts about bottles that are never all in range, and about a bath that scalds."""
     if tempering is None:
         return []
@@ -126,31 +126,26 @@ def bath_alerts(profile: Profile, setup: Setup, tempering: Tempering | None) -> 
         cool, cool_c = min(ranges, key=lambda each: each[1][1], default=("", (0.0, 0.0)))
         warm, warm_c = max(ranges, key=lambda each: each[1][0], default=("", (0.0, 0.0)))
         if warm_c[0] > cool_c[1]:
-            values: dict[str, AlertValue] = {
-                "cooler": cool,
-                "cooler_c": cool_c,
-                "warmer": warm,
-                "warmer_c": warm_c,
-            }
-            found.append(Alert("never-ready", values, "apart"))
+            apart = alert("never-ready", "apart", cooler=cool, cooler_c=cool_c, warmer=warm, warmer_c=warm_c)
+            found.append(apart)
         else:
-            found.append(Alert("never-ready"))
+            found.append(alert("never-ready"))
     bath_c = tempering.starting_bath_c
     if bath_c is not None and water_hazard(bath_c) == "scalds":
-        found.append(Alert("hot-bath", {"bath_c": bath_c}))
+        found.append(alert("hot-bath", bath_c=bath_c))
     return found
 
 
-def tap_alert(water: Water, target_c: float) -> Alert:
+def tap_alert(water: Water, target_c: float) -> Message:
     """The alert about a bath that the taps cannot make, with the boiling water or ice it takes."""
     if target_c > water.hot_c:
-        values: dict[str, AlertValue] = {"bath_c": target_c, "tap_c": water.hot_c}
+        values: dict[str, Value] = {"bath_c": target_c, "tap_c": water.hot_c}
         boiled = boiled_for(water, target_c)
         if boiled is None:
-            return Alert("taps-too-cold", values)
-        return Alert("taps-too-cold", {**values, "boiled": boiled}, "boiling")
+            return alert("taps-too-cold", **values)
+        return alert("taps-too-cold", "boiling", **values, boiled=astuple(boiled))
     ice = ice_kg(target_c, water.bath_ml, water.cold_c)
-    return Alert("taps-too-warm", {"bath_c": target_c, "tap_c": water.cold_c, "ice_kg": ice})
+    return alert("taps-too-warm", bath_c=target_c, tap_c=water.cold_c, ice_kg=ice)
 
 
 def boiled_for(water: Water, target_c: float) -> Boiled | None:

@@ -10,6 +10,7 @@ from enum import StrEnum
 from typing import Literal, TypeVar, get_args
 
 from wetside.domain.calc.developer_time import Use as Use
+from wetside.domain.messages import Message
 from wetside.frozen import dataclass
 
 FORMAT = 1
@@ -337,7 +338,7 @@ class Stage:
 class Profile:
     """A whole process. `text` is the whole of it as TOML and `sha256` its digest: a record explains itself.
 
-    remarks: what in its file should be checked again, one sentence each.
+    remarks: what in its file should be checked again, by the codes of `planning/alerts.py`.
     yields: what the film is when it is dry, a negative or (reversal) a positive. backed_instead: the id of the
     process that takes a backing off before the developer, where this one does not.
     """
@@ -360,7 +361,7 @@ class Profile:
     yields: Yield = "negative"
     text: str = ""
     sha256: str = ""
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Message, ...] = ()
 
     def solution(self, id_: str) -> Solution:
         """The solution with this id; KeyError when there is none (a checked profile has it)."""

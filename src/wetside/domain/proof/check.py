@@ -11,7 +11,6 @@ from datetime import date
 from itertools import combinations, product
 
 from wetside.domain.messages import Message, Unfit, message
-from wetside.domain.planning.alerts import NO_WORDS, PlanWords
 from wetside.domain.planning.bottles import STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
 from wetside.domain.planning.planner import make_plan
@@ -54,25 +53,23 @@ def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ..
     return tuple(dict.fromkeys(found))
 
 
-def setup_findings(
-    profile: Profile, setup: Setup, today: date | None = None, words: PlanWords = NO_WORDS
-) -> tuple[Finding, ...]:
+def setup_findings(profile: Profile, setup: Setup, today: date | None = None) -> tuple[Finding, ...]:
     """All findings of a setup against its profile, empty when the evening can be begun.
 
     The profile itself is not checked; only the one path of this setup is proved. Alerts that bar an evening are
-    findings too; `today` decides the age of the bottles, as in a plan, and `words` makes the texts
-    about them. Places under "steps" and "solutions" are in the profile, all others in the setup.
+    findings too; `today` decides the age of the bottles, as in a plan.
+    Places under "steps" and "solutions" are in the profile, all others in the setup.
     """
     found = list(_setup_sense(profile, setup))
     try:
-        plan = make_plan(profile, setup, today=today, words=words)
+        plan = make_plan(profile, setup, today=today)
     except Unfit as refused:
         found += [Finding((), why) for why in refused.findings]
         return tuple(dict.fromkeys(found))
     stopping = (each for each in plan.warnings if each.code in STOPPING)
-    found += [Finding((), message("as planned", text=each.text)) for each in stopping]
+    found += [Finding((), message("as planned", alert=each)) for each in stopping]
     unreasoned = (each for each in plan.warnings if each.code in WANTS_REASON)
-    found += [Finding((), message("wants a reason", text=each.text)) for each in unreasoned]
+    found += [Finding((), message("wants a reason", alert=each)) for each in unreasoned]
     found += [_account(fault, plan, None) for fault in faults(plan, profile)]
     return tuple(dict.fromkeys(found))
 

@@ -12,6 +12,8 @@ from functools import partial
 from typing import Final, Literal
 
 from wetside.domain.calc.developer_time import GAS_CONSTANT_J_PER_MOL_K, ZERO_CELSIUS_K
+from wetside.domain.messages import Message, Value
+from wetside.domain.planning.alerts import alert
 from wetside.domain.profile.model import Profile, Solution, Sure
 from wetside.frozen import dataclass
 
@@ -45,6 +47,20 @@ class FarFromPrint:
     high: float
     source: Printed
     slack: float = 1.0
+
+
+def far_alert(far: FarFromPrint) -> Message:
+    """The alert about a figure and the published ones. It keeps of them what its sentence says."""
+    source: dict[str, Value] = {"source": far.source.title, "sure": far.source.sure.value}
+    found: dict[str, Value] = {"title": far.title, "value": far.value, "low": far.low}
+    if far.what == "time" and math.isinf(far.high):
+        return alert("note-on-profile", "shortest time", **found, **source)
+    return alert("note-on-profile", far.what, **found, at=far.at, high=far.high, **source)
+
+
+def profile_notes(profile: Profile) -> tuple[Message, ...]:
+    """The alerts about a profile that are no faults: a base that has changed, figures far from published ones."""
+    return (*profile.remarks, *map(far_alert, far_from_print(profile)))
 
 
 TABLE_4_1: Final = Printed("process manual Z-131, table 4-1", Sure.PRINT)

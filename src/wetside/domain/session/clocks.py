@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from functools import reduce
 
 from wetside.domain.calc.water import COLDEST_C, HOTTEST_C
 from wetside.domain.messages import Refusal, message, refused
@@ -21,9 +20,10 @@ from wetside.domain.session.gates import (
     joined_too_soon,
     refuse_if_shut,
     start_blockers,
+    step_on_screen,
 )
 from wetside.domain.session.readings import implausible, warmer_than_its_bath
-from wetside.domain.session.state import State, StepClock, evolve
+from wetside.domain.session.state import State, StepClock, evolve, replay
 
 
 class AskFirst(Refusal):
@@ -38,9 +38,7 @@ EARLY_S = 10.0
 
 def start_step(state: State, command: c.StartStep) -> tuple[e.Event, ...]:
     """Start the current step's clock; a background step lets the guide go on at once."""
-    step = current_step(state)
-    if command.step != step.id:
-        raise refused("other step on screen")
+    step = step_on_screen(state, command.step)
     if not step.timed:
         raise refused("no clock to start", step=step.title)
     if step.id in state.clocks:
@@ -50,9 +48,9 @@ def start_step(state: State, command: c.StartStep) -> tuple[e.Event, ...]:
     refuse_if_shut(start_blockers(state, step, command.at))
     started = e.ClockStarted(command.at, step.id, command.at + command.lead_in_s)
     events: tuple[e.Event, ...] = (*end_joined(state, step, command.at), started)
-    events += _moved(reduce(evolve, events, state), step, command.at, command.confirmed)
+    events += _moved(replay(events, state), step, command.at, command.confirmed)
     if step.background:
-        events += go_on(reduce(evolve, events, state), step, command.at)
+        events += go_on(replay(events, state), step, command.at)
     return events
 
 
@@ -141,14 +139,12 @@ def take_reading(state: State, command: c.TakeReading) -> tuple[e.Event, ...]:
     clock = state.clocks.get(step.id)
     if command.of != step.solution or clock is None or clock.drained_at is not None or command.at < clock.t0:
         return events
-    return (*events, *_moved(reduce(evolve, events, state), step, command.at, command.confirmed))
+    return (*events, *_moved(replay(events, state), step, command.at, command.confirmed))
 
 
 def end_step(state: State, command: c.EndStep) -> tuple[e.Event, ...]:
     """End the current step and open the next one, or close the session."""
-    step = current_step(state)
-    if command.step != step.id:
-        raise refused("other step on screen")
+    step = step_on_screen(state, command.step)
     clock = state.clocks.get(step.id)
     if step.timed and clock is None:
         raise refused("not started", step=step.title)
@@ -160,7 +156,7 @@ def end_step(state: State, command: c.EndStep) -> tuple[e.Event, ...]:
     refuse_if_shut((*blockers, *end_blockers(state, step, command.at)))
     ended = e.StepEnded(command.at, step.id, _early_s(step, clock), command.keys_ignored)
     events = (*first_act(state, command.at), ended)
-    return (*events, *go_on(reduce(evolve, events, state), step, command.at))
+    return (*events, *go_on(replay(events, state), step, command.at))
 
 
 def _early_s(step: PlannedStep, clock: StepClock | None) -> float:
@@ -197,7 +193,7 @@ def go_on(state: State, step: PlannedStep, at: float) -> tuple[e.Event, ...]:
     if number < len(plan.steps):
         return (e.StepOpened(at, plan.steps[number].id),)
     left = tuple(e.StepEnded(at, running) for running in state.clocks if running not in state.ended)
-    deviations = reduce(evolve, left, state).deviations
+    deviations = replay(left, state).deviations
     return (*left, e.SessionClosed(at, "complete with deviations" if deviations else "complete", deviations))
 
 

@@ -2,25 +2,8 @@
 
 from __future__ import annotations
 
-from wetside.domain.session.events import (
-    ClockCorrected,
-    ClockJumped,
-    CueAnswered,
-    CueGiven,
-    CueMissed,
-    DrainTakenBack,
-    HoldBegan,
-    HoldEnded,
-    MishapId,
-    NoteAdded,
-    PauseBegan,
-    PauseEnded,
-    Reader,
-    SessionBegan,
-    SessionResumed,
-    Sureness,
-    TickUndone,
-)
+from wetside.domain.session import events as e
+from wetside.domain.session.events import MishapId, Reader, Sureness
 from wetside.frozen import dataclass
 
 
@@ -118,17 +101,17 @@ class Abandon:
 
 
 # A command that asks for one event, as it is, is that event, here by a name that asks.
-AddNote = NoteAdded
-AnswerCue = CueAnswered
-CorrectClock = ClockCorrected
-Hold = HoldBegan
-Pause = PauseBegan
-Release = HoldEnded
-TakeBackDrain = DrainTakenBack
-UndoTick = TickUndone
-Unpause = PauseEnded
+AddNote = e.NoteAdded
+AnswerCue = e.CueAnswered
+CorrectClock = e.ClockCorrected
+Hold = e.HoldBegan
+Pause = e.PauseBegan
+Release = e.HoldEnded
+TakeBackDrain = e.DrainTakenBack
+UndoTick = e.TickUndone
+Unpause = e.PauseEnded
 
-Report = SessionBegan | SessionResumed | ClockJumped | CueGiven | CueMissed
+Report = e.SessionBegan | e.SessionResumed | e.ClockJumped | e.CueGiven | e.CueMissed
 """What the guide reports, by the event itself: begun, gone on with, a jump of the clock, a call made or missed."""
 
 InStep = (

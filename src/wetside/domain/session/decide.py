@@ -7,18 +7,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import reduce
 from typing import assert_never
 
 from wetside.domain.messages import Refusal, refused, typed_text
-from wetside.domain.planning.plan import PlannedTick
 from wetside.domain.session import clocks
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
 from wetside.domain.session.cues import all_cues, is_answered
-from wetside.domain.session.gates import blockers_now, cannot_make, current_step
+from wetside.domain.session.gates import blockers_now, cannot_make, current_step, step_on_screen
 from wetside.domain.session.mishaps import find
-from wetside.domain.session.state import State, evolve
+from wetside.domain.session.state import State, replay
 from wetside.sanitize import MOST_TYPED
 
 
@@ -86,7 +84,7 @@ def _in_step(state: State, command: c.InStep) -> tuple[e.Event, ...]:
             return clocks.take_back_drain(state, command)
         case c.EndStep():
             made = _plain_ticks(state, c.MakeTick(command.at, ""), command.also)
-            return (*made, *clocks.end_step(reduce(evolve, made, state), command))
+            return (*made, *clocks.end_step(replay(made, state), command))
         case _:
             assert_never(command)
 
@@ -103,19 +101,16 @@ def _plain_ticks(state: State, command: c.MakeTick, ticks: tuple[str, ...]) -> t
     """The events of all `ticks`, each made like `command`. Raises Refusal where one of them is critical."""
     events: tuple[e.Event, ...] = ()
     for id_ in ticks:
-        if any(tick.id == id_ and tick.killer for tick in _all_ticks(state)):
+        tick = state.plan.tick(id_)
+        if tick is not None and tick.killer:
             raise refused("critical by itself")
         made = _tick(state, replace(command, tick=id_, also=()))
-        events, state = (*events, *made), reduce(evolve, made, state)
+        events, state = (*events, *made), replay(made, state)
     return events
 
 
-def _all_ticks(state: State) -> tuple[PlannedTick, ...]:
-    return tuple(tick for step in state.plan.steps for tick in step.ticks)
-
-
 def _tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
-    tick = next((tick for tick in _all_ticks(state) if tick.id == command.tick), None)
+    tick = state.plan.tick(command.tick)
     if tick is None:
         raise refused("no such line")
     if tick.id in state.ticks:
@@ -133,7 +128,7 @@ def _undo_tick(state: State, command: c.UndoTick) -> tuple[e.Event, ...]:
     if command.tick not in state.ticks:
         raise refused("nothing confirmed")
     plan, current = state.plan, current_step(state)
-    tick = next((tick for tick in _all_ticks(state) if tick.id == command.tick), None)
+    tick = plan.tick(command.tick)
     if tick is None:
         raise refused("gate passed")
     due = plan.step(tick.due_step)
@@ -146,10 +141,8 @@ def _undo_tick(state: State, command: c.UndoTick) -> tuple[e.Event, ...]:
 
 
 def _override(state: State, command: c.Override) -> tuple[e.Event, ...]:
-    step = current_step(state)
     reason = typed_text(command.reason, "no reason")
-    if command.step != step.id:
-        raise refused("other step on screen")
+    step = step_on_screen(state, command.step)
     blocker = next((b for b in blockers_now(state, step, command.at) if b.key == command.what), None)
     if blocker is None:
         raise refused("nothing shut")
@@ -187,14 +180,14 @@ def _looked_at_all(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
     if command.about != "look" or not seen.issuperset(range(len(state.plan.setup.rolls))):
         return ()
     events: tuple[e.Event, ...] = ()
-    for tick in _all_ticks(state):
+    for tick in (tick for step in state.plan.steps for tick in step.ticks):
         if tick.asks == "look" and tick.id not in state.ticks and cannot_make(state, tick, command.at) is None:
             made = _tick(state, c.MakeTick(command.at, tick.id))
-            events, state = (*events, *made), reduce(evolve, made, state)
+            events, state = (*events, *made), replay(made, state)
     return events
 
 
 def _mishap(state: State, command: c.NoteMishap) -> tuple[e.Event, ...]:
     found = find(state, command.what, command.about, command.at)
-    step = current_step(state).id
-    return (e.MishapHappened(command.at, step, found.what, found.case, found.about, found.suspects),)
+    step = current_step(state)
+    return (e.MishapHappened(command.at, step.id, found.what, found.case, found.about, found.suspects),)

@@ -2,18 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
-from wetside.domain.calc.tank import roll_equivalents
+from wetside.domain.planning.bottles import rolls_of
 from wetside.domain.planning.plan import LATEST_S, Plan, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.state import State
-
-
-def rolls_through(plan: Plan, steps: Iterable[PlannedStep]) -> float:
-    """The rolls these steps are about, each counted once, in rolls of 135-36."""
-    rolls = {roll for step in steps for roll in _rolls(plan, step)}
-    return roll_equivalents(plan.setup.rolls[roll].format for roll in sorted(rolls))
 
 
 def begun_with(state: State, solution: str) -> list[PlannedStep]:
@@ -35,22 +27,13 @@ def developed(state: State) -> tuple[int, ...]:
     """The rolls (places in the setup) that a developer was poured on, in their order."""
     plan = state.plan
     begun = (step for step in developers_of(plan) if step.id in state.clocks)
-    return tuple(sorted({roll for step in begun for roll in _rolls(plan, step)}))
+    return rolls_of(plan.setup, plan.batches, begun)
 
 
 def backing_on(plan: Plan, step: PlannedStep) -> bool:
     """Whether film goes through this bath with its backing on, which comes off roll by roll after the tank."""
     fills = {batch.number for batch in plan.batches if batch.backing_on}
     return step.batch in fills and step.roll is None
-
-
-def _rolls(plan: Plan, step: PlannedStep) -> tuple[int, ...]:
-    """The rolls a step is about: its own, its batch's, or all."""
-    if step.roll is not None:
-        return (step.roll,)
-    if step.batch is not None:
-        return next(batch.rolls for batch in plan.batches if batch.number == step.batch)
-    return tuple(range(len(plan.setup.rolls)))
 
 
 def wait_left_s(state: State, at: float) -> float | None:

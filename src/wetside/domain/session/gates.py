@@ -51,6 +51,14 @@ def current_step(state: State) -> PlannedStep:
     return state.step
 
 
+def step_on_screen(state: State, id_: str) -> PlannedStep:
+    """The step on screen. Raises Refusal where that is not the step `id_`."""
+    step = current_step(state)
+    if step.id != id_:
+        raise refused("other step on screen")
+    return step
+
+
 def is_satisfied(state: State, tick: PlannedTick) -> bool:
     """Whether the tick was made, or overridden with a reason."""
     return tick.id in state.ticks or state.overridden(f"tick:{tick.id}")
@@ -73,18 +81,10 @@ def _open_ticks(state: State, here: int, side: Side) -> tuple[PlannedTick, ...]:
     return tuple(sorted(found, key=lambda tick: not tick.killer))
 
 
-def step_of_tick(plan: Plan, tick_id: str) -> PlannedStep | None:
-    """The step a tick stands in; None when there is no such tick."""
-    return next((step for step in plan.steps for tick in step.ticks if tick.id == tick_id), None)
-
-
 def cannot_make(state: State, tick: PlannedTick, at: float) -> Message | None:
     """Why a tick cannot be made at `at`, or None when it can."""
-    plan = state.plan
-    host = step_of_tick(plan, tick.id)
-    if host is None:
-        return message("no such line")
-    current = state.step
+    plan, current = state.plan, state.step
+    host = next(step for step in plan.steps if tick in step.ticks)
     if current is None or plan.number(host.id) > plan.number(current.id):
         return message("line of a later step", step=host.title)
     due_at_own_start = tick.due_step == host.id and tick.due_at == "start"

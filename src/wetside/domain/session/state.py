@@ -296,12 +296,12 @@ def _tick_made(state: State, event: e.TickMade) -> State:
     state = _with(state, ticks={**state.ticks, event.tick: event.at})
     if event.typed == e.BY_EYE:
         state = _with(state, by_eye_tick=event.tick)
-    clears = _clears(state, event.tick)
-    if not clears:
+    tick = state.plan.tick(event.tick)
+    if tick is None or not tick.clears:
         return state
     return _with(
         state,
-        residues=rinse(state.residues, clears),
+        residues=rinse(state.residues, tick.clears),
         unrinsed={**state.unrinsed, event.tick: state.residues},
     )
 
@@ -310,12 +310,12 @@ def _tick_undone(state: State, event: e.TickUndone) -> State:
     ticks = {tick: at for tick, at in state.ticks.items() if tick != event.tick}
     by_eye_tick = "" if event.tick == state.by_eye_tick else state.by_eye_tick
     state = _with(state, ticks=ticks, by_eye_tick=by_eye_tick)
-    before = state.unrinsed.get(event.tick)
-    if before is None:
+    before, tick = state.unrinsed.get(event.tick), state.plan.tick(event.tick)
+    if before is None or tick is None:
         return state
     return _with(
         state,
-        residues=state.residues | carried(before, _clears(state, event.tick)),
+        residues=state.residues | carried(before, tick.clears),
         unrinsed={tick: kept for tick, kept in state.unrinsed.items() if tick != event.tick},
     )
 
@@ -325,9 +325,7 @@ def _clock_started(state: State, event: e.ClockStarted) -> State:
     if step is None:
         return state
     clock = StepClock(t0=event.t0, first_t0=event.t0, end_s=step.planned_s)
-    residues = state.residues
-    if step.solution is not None and step.pour:
-        residues = pour(residues, step.solution, step.pour)
+    residues = state.residues if step.solution is None else pour(state.residues, step.solution, step.pour)
     last = _step(state, state.last_ended)
     drained_at = state.clocks[last.id].drained_at if last is not None and last.id in state.clocks else None
     gaps = state.gaps
@@ -357,8 +355,3 @@ def _step_ended(state: State, event: e.StepEnded) -> State:
 def _step(state: State, id_: str | None) -> PlannedStep | None:
     """The step with this id; None where the plan has none, which happens only in a damaged journal."""
     return next((step for step in state.plan.steps if step.id == id_), None)
-
-
-def _clears(state: State, tick: str) -> tuple[str, ...]:
-    """The vessels that this tick clears of residues."""
-    return next((each.clears for step in state.plan.steps for each in step.ticks if each.id == tick), ())

@@ -11,11 +11,11 @@ from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 from math import fsum
 
-from wetside.domain.planning.bottles import bottle_of
+from wetside.domain.planning.bottles import bottle_of, rolls_through
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Bottle, Setup
 from wetside.domain.session.events import MishapHappened
-from wetside.domain.session.film import backing_on, begun_with, rolls_through
+from wetside.domain.session.film import backing_on, begun_with
 from wetside.domain.session.state import State
 from wetside.domain.shelf.commands import FillFromKit, Suspect, UseBottle
 
@@ -30,14 +30,14 @@ def debits(state: State) -> tuple[UseBottle, ...]:
     plan = state.plan
     on = _local_day(state, state.wall, state.at - state.anchor_at)
     found = []
-    for bottle in plan.setup.bottles:
-        if bottle.shelf_id is None or bottle_of(plan.setup, bottle.solution) is not bottle:
+    for bottle in plan.setup.poured_from:
+        if bottle.shelf_id is None:
             continue
         baths = _counted_baths(state, bottle.solution)
-        rolls = rolls_through(plan, baths)
+        rolls = rolls_through(plan.setup, plan.batches, baths)
         if rolls > 0:
             lost_ml = fsum(step.volume_ml or 0.0 for step in baths if step.storage == "one-shot")
-            backed = rolls_through(plan, [step for step in baths if backing_on(plan, step)])
+            backed = rolls_through(plan.setup, plan.batches, [step for step in baths if backing_on(plan, step)])
             found.append(UseBottle(on, bottle.shelf_id, state.session, rolls, lost_ml, backed))
     return tuple(found)
 
@@ -74,10 +74,10 @@ def _bottle_after(state: State, bottle: Bottle, words: MishapWords) -> Bottle:
     doubts = [words(plan, mishap) for mishap in state.mishaps if bottle.solution in mishap.suspects]
     suspect = f"{doubts[-1]}."[:200] if doubts else bottle.suspect
     baths = [s for s in _counted_baths(state, bottle.solution) if s.storage != "one-shot"]
-    backed = rolls_through(plan, [step for step in baths if backing_on(plan, step)])
+    backed = rolls_through(plan.setup, plan.batches, [step for step in baths if backing_on(plan, step)])
     return replace(
         bottle,
-        used_rolls=bottle.used_rolls + rolls_through(plan, baths),
+        used_rolls=bottle.used_rolls + rolls_through(plan.setup, plan.batches, baths),
         backed_rolls=bottle.backed_rolls + backed,
         suspect=suspect,
         tested=None if doubts else bottle.tested,
@@ -111,9 +111,9 @@ def filled(state: State) -> tuple[FillFromKit, ...]:
 
 def planned_through(plan: Plan) -> dict[str, float]:
     """Rolls of 135-36 that this plan develops in each shelf bottle, by its id."""
-    found = {}
-    for bottle in plan.setup.bottles:
-        if bottle.shelf_id is None or bottle_of(plan.setup, bottle.solution) is not bottle:
-            continue
-        found[bottle.shelf_id] = rolls_through(plan, [s for s in plan.steps if s.solution == bottle.solution])
-    return found
+    baths = {
+        bottle.shelf_id: [step for step in plan.steps if step.solution == bottle.solution]
+        for bottle in plan.setup.poured_from
+        if bottle.shelf_id is not None
+    }
+    return {id_: rolls_through(plan.setup, plan.batches, steps) for id_, steps in baths.items()}

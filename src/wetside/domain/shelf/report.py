@@ -11,7 +11,8 @@ from datetime import date, timedelta
 from math import floor
 from typing import Literal
 
-from wetside.domain.planning.alerts import Alert, AlertCode, AlertValue
+from wetside.domain.messages import Message
+from wetside.domain.planning.alerts import AlertCode, alert
 from wetside.domain.planning.bottles import (
     Age,
     age,
@@ -58,7 +59,7 @@ class BottleReport:
     bottle: ShelfBottle
     kit: Kit
     status: Status
-    alerts: tuple[Alert, ...]
+    alerts: tuple[Message, ...]
     age_days: int
     long_past: bool
     best_before: str | None
@@ -173,16 +174,16 @@ def best_before(bottle: ShelfBottle) -> date | None:
     return date.fromordinal(mixed) + timedelta(days=floor(end - mixed))
 
 
-def spent_by_test(bottle: ShelfBottle) -> Alert | None:
+def spent_by_test(bottle: ShelfBottle) -> Message | None:
     """The alert of the latest test of each kind that found the solution spent; None where none did.
 
     A leader that stays pale or dark means that it is spent (common practice, no source).
     """
     solution = bottle.figures.title.lower()
     if bottle.leaders and not bottle.leaders[-1].went_dark:
-        return Alert("developer-dead")
+        return alert("developer-dead")
     if bottle.bleachings and not bottle.bleachings[-1].cleared:
-        return Alert("bleach-spent", {"solution": solution})
+        return alert("bleach-spent", solution=solution)
     if bottle.clearings:
         last = bottle.clearings[-1]
         return clearing_alert(last.seconds, last.fresh_seconds, solution, bottle.figures.test)
@@ -226,7 +227,7 @@ def _left(bottle: ShelfBottle, per_l: float | None) -> float | None:
 
 def _alerts(
     bottle: ShelfBottle, today: date, old: Age | None, left: float | None, stretch_left: float | None
-) -> tuple[Alert, ...]:
+) -> tuple[Message, ...]:
     if bottle.discarded is not None:
         return ()
     name = bottle.label
@@ -237,17 +238,16 @@ def _alerts(
         ago = None if passed is None else (today - date.fromisoformat(passed)).days
         found.insert(0 if old.long_past else 1, age_alert(name, old, bottle.figures.test, ago))
     if why := suspect_words(bottle):
-        found.insert(0, Alert("suspect", {"bottle": name, "why": why}))
+        found.insert(0, alert("suspect", bottle=name, why=why))
     if stretch_left is not None and stretch_left < -SLACK_ROLLS:
-        found.append(Alert("beyond-capacity", {"bottle": name, "over": -stretch_left}, "done"))
+        found.append(alert("beyond-capacity", "done", bottle=name, over=-stretch_left))
     elif left is not None and left < -SLACK_ROLLS:
-        found.append(Alert("stretch", {"bottle": name, "over": -left}, "done"))
+        found.append(alert("stretch", "done", bottle=name, over=-left))
     if bottle.backed_rolls > 0 and bottle.figures.storage == "bottle":
-        values: dict[str, AlertValue] = {"bottle": name, "rolls": bottle.backed_rolls}
-        found.append(Alert("backing-in-bottle", values, "on the shelf"))
+        found.append(alert("backing-in-bottle", "on the shelf", bottle=name, rolls=bottle.backed_rolls))
     if bottle.volume_ml <= 0:
-        found.append(Alert("empty", {"bottle": name}))
-    return tuple(alert for alert in found if alert is not None)
+        found.append(alert("empty", bottle=name))
+    return tuple(each for each in found if each is not None)
 
 
 def _age(bottle: ShelfBottle, today: date, last_day: date | None) -> Age | None:
@@ -274,10 +274,10 @@ STATUSES: tuple[Status, ...] = ("good", *reversed(dict.fromkeys(_STATUS_OF.value
 """Every status of a bottle on the shelf, the best first."""
 
 
-def _status(bottle: ShelfBottle, alerts: tuple[Alert, ...]) -> Status:
+def _status(bottle: ShelfBottle, alerts: tuple[Message, ...]) -> Status:
     if bottle.discarded is not None:
         return "discarded"
-    codes = {alert.code for alert in alerts}
+    codes = {each.code for each in alerts}
     return next((status for code, status in _STATUS_OF.items() if code in codes), "good")
 
 
