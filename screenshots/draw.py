@@ -12,13 +12,13 @@ import os
 import sys
 import time
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, Final
 from unittest import mock
 
+from msgspec.structs import replace
 from screenshots.svg import painted, svg
 from tests.manual_clock import ManualClock
 from textual import events

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any, Final
 from xml.sax.saxutils import escape
 
+from msgspec import Struct
 from rich.cells import cell_len
 from rich.style import Style
 from textual.geometry import Region
@@ -40,8 +40,7 @@ LINES: Final = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class _Look:
+class _Look(Struct, frozen=True):
     """How a cell is drawn: colours of ink and paper, and whether it is bold."""
 
     ink: str

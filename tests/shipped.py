@@ -5,10 +5,11 @@ All are frozen, so a test that changes one makes a copy.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from functools import cache
 from typing import Any
+
+from msgspec.structs import replace
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup

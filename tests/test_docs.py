@@ -9,7 +9,6 @@ import re
 import shlex
 import shutil
 import sys
-from dataclasses import fields
 from pathlib import Path
 from typing import get_args, get_type_hints
 
@@ -76,10 +75,10 @@ def test_the_handbook_has_every_kind_and_key_of_a_step() -> None:
     heads = [line.split("|")[1:3] for line in section.splitlines() if line.startswith("|")]
     named = [set(re.findall(r"`([a-z_]+)`", head)) for head, _ in heads]
     assert set(Kind) <= set().union(*named)
-    keys = {key_of(field.name) for field in fields(Step)} | {"list_gear"}
+    keys = {*map(key_of, Step.__struct_fields__)} | {"list_gear"}
     assert keys <= set().union(*named)
     models = (Profile, Source, Stage, Vessel, ResidueRule, Caution, Tick, ReadingAsk, Gear, Solution)
-    others = {key_of(field.name) for model in models for field in fields(model)}
+    others = {key_of(name) for model in models for name in model.__struct_fields__}
     others -= {"text", "sha256", "remarks", "residue_rules"}  # of a profile: no keys, or, the last, called residue
     assert others | {"residue"} <= set(re.findall(r"`([a-z_]+)`", " ".join(keys for _, keys in heads)))
 

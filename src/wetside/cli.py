@@ -16,13 +16,14 @@ from collections.abc import Callable, Sequence
 from types import ModuleType
 from typing import Final, TextIO
 
+from msgspec import Struct
+
 from wetside import __version__
 from wetside.app.console import columns_of, give_up, rows_of, say
 from wetside.commands.parser import CommandParser, add_command
 from wetside.domain.nearest import nearest_of
 from wetside.errors import FileUnusable, UsageError, WetsideError
 from wetside.files.settings import DATA_VARIABLE, find_places
-from wetside.frozen import dataclass
 from wetside.sanitize import printable
 
 DEBUG_VARIABLE: Final = "WETSIDE_DEBUG"
@@ -35,8 +36,7 @@ them hundreds of times delays the first screen by 13 ms."""
 _SIGINT: Final = 2
 
 
-@dataclass(frozen=True, slots=True)
-class CommandEntry:
+class CommandEntry(Struct, frozen=True):
     """A command: its name, its module in `commands/`, and its line in `--help` (words).
 
     The function `add_NAME` of the module adds its arguments to a parser and sets `run`, the function that runs it.

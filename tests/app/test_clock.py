@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import subprocess
 import sys
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -12,6 +11,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from tests.manual_clock import ManualClock
 
 from wetside.app.clock import (

@@ -7,10 +7,11 @@ import pty
 import random
 from collections.abc import Callable, Iterator
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from tests.session.decided import decided
 from tests.session.walker import Guide, Walker, guide_for
 from tests.shipped import shipped_plan

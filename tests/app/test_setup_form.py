@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 from tests.shipped import shipped_profile, shipped_setup
 
 from wetside.app.setup_fields import Field, checked

@@ -12,17 +12,17 @@ import sys
 import termios
 from collections.abc import Iterator, Mapping
 from contextlib import closing
-from dataclasses import dataclass, replace
 
 import pytest
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wetside.app.terminal import Colours, Terminal, examine, refuse_reason
 
 GOOD = Terminal(columns=80, rows=24, utf8=True, colours="full", is_tty=True, term="xterm-256color")
 
 
-@dataclass(frozen=True)
-class Line:
+class Line(Struct, frozen=True):
     """A stream on a real pseudo-terminal (or on none), with an encoding of the test's choice."""
 
     descriptor: int

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 from tests.archive.conftest import keep_evening
 
 from wetside.commands.rolls import archived

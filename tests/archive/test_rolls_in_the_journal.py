@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import gzip
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from tests.archive.conftest import AT, bath_events, keep_evening
 from tests.manual_clock import ManualClock
 

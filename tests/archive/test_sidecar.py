@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 import rdflib
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from lxml import etree
+from msgspec.structs import replace
 from rdflib.namespace import DC, RDF
 from tests.archive.conftest import keep_evening
 

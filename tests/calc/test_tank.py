@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from wetside.domain.calc.tank import FILM_AREA_CM2, Coverage, coverages, roll_equivalents
 from wetside.domain.planning.fills import RollSpec, batches, cover_volume_ml, places_needed
 from wetside.domain.planning.setup import Tank
-from wetside.frozen import replace
 
 TWO = Tank(2, (290.0, 580.0))
 FOUR = Tank(4, (290.0, 580.0, 870.0, 1160.0))

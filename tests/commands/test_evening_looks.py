@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from tests.factories import session_began
 from tests.manual_clock import ManualClock
 

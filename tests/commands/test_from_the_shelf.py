@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from tests.session.walker import guide_for
 
 from wetside.cli import main

@@ -7,12 +7,12 @@ import re
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from tests.checking import check_profile
 
 from wetside.cli import main
 from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup, write_setup
-from wetside.frozen import replace
 
 ROOT = Path(__file__).parents[2]
 

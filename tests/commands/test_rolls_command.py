@@ -5,11 +5,11 @@ from __future__ import annotations
 import csv
 import io
 import json
-from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from tests.archive.conftest import AT, keep_evening, places, plan
 from tests.manual_clock import ManualClock
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable
-from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 from tests.robot.program import run
 from tests.tui.seen import press, seat_of, text_of
 
@@ -87,8 +87,8 @@ def answer(screen: SettingsScreen, title: str, *keys: str) -> None:
 
 def test_the_screen_of_settings_has_every_one_with_a_name_for_people(places: Places) -> None:
     text = shown(settings_screen(places, replace(OWN, cue_command=("/usr/bin/speak", "--slow"))))
-    for setting in fields(Settings):
-        assert f" {word_table('setting_words')[setting.name]['title']} " in text
+    for name in Settings.__struct_fields__:
+        assert f" {word_table('setting_words')[name]['title']} " in text
     assert "_" not in text
     for value in (
         "degrees F",

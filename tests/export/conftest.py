@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 from tests.factories import bare_plan, session_began
 
 from wetside.domain.calc.timeline import TimeRow

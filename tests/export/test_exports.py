@@ -7,10 +7,10 @@ import io
 import json
 import re
 import tomllib
-from dataclasses import replace
 
 import pytest
 from markdown_it import MarkdownIt
+from msgspec.structs import replace
 
 from wetside.cli import main
 from wetside.domain.planning.plan import Factors

@@ -9,12 +9,12 @@ import re
 import shutil
 import subprocess
 import tomllib
-from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
 from markdown_it import MarkdownIt
+from msgspec.structs import replace
 
 from wetside.commands.export import exported
 from wetside.domain.session import events as e

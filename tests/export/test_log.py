@@ -7,11 +7,11 @@ import os
 import re
 import subprocess
 import sys
-from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session import events as e

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from wetside.domain.session import events as e
 from wetside.export.past_sessions import drain_s, past_drains_s

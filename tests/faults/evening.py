@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import timedelta
 from functools import cache
 from pathlib import Path
 
+from msgspec.structs import replace
 from tests.robot.program import fields, journal
 from tests.robot.robot import Robot, large_digits
 from tests.session.walker import Walker, guide_for

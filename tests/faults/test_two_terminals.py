@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from tests.faults.evening import keep, opened, places, running
 from tests.manual_clock import ManualClock
 from tests.robot.program import fields, journal, kinds, run, started

@@ -9,8 +9,9 @@ raised: the screen draws once more while it is being closed.
 from __future__ import annotations
 
 import sys
-from dataclasses import replace
 from typing import Any
+
+from msgspec.structs import replace
 
 from wetside.app.controller import SessionController
 from wetside.cli import main

@@ -7,12 +7,12 @@ import stat
 import subprocess
 import sys
 import tomllib
-from dataclasses import fields, replace
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from wetside.domain.archive.numbering import FIRST_PATTERN
 from wetside.domain.profile.model import LEAST_BELL_S
@@ -308,11 +308,11 @@ def test_any_settings_survive_being_written(tmp_path_factory: pytest.TempPathFac
 
 def test_the_commented_file_explains_every_setting_before_it() -> None:
     text = commented(Settings())
-    assert set(tomllib.loads(text)) == {setting.name for setting in fields(Settings)}
-    for setting in fields(Settings):
-        above = text.partition(f"\n{setting.name} = ")[0].rpartition("\n\n")[2]
+    assert set(tomllib.loads(text)) == {*Settings.__struct_fields__}
+    for name in Settings.__struct_fields__:
+        above = text.partition(f"\n{name} = ")[0].rpartition("\n\n")[2]
         assert all(line.startswith("# ") for line in above.splitlines())
-        assert word_table("setting_words")[setting.name]["about"].split()[-1] in above
+        assert word_table("setting_words")[name]["about"].split()[-1] in above
         assert "Default: " in above
     assert f"from {LEAST_BELL_S:g} s" in text
     assert f'such as "{FIRST_PATTERN}"' in text

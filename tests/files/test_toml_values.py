@@ -5,14 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from msgspec import Struct
 from pydantic import TypeAdapter, ValidationError
 
 from wetside.files.toml_values import TickText, form, key_of, table, tables
-from wetside.frozen import dataclass
 
 
-@dataclass(frozen=True, slots=True)
-class Jar:
+class Jar(Struct, frozen=True):
     """A table with one field of each sort."""
 
     id: str

@@ -15,10 +15,10 @@ from __future__ import annotations
 import gzip
 import sys
 import tempfile
-from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
+from msgspec.structs import replace
 from tests.manual_clock import ManualClock
 from tests.session.walker import Guide, MemoryEventSink, Walker
 

@@ -6,9 +6,9 @@ A finding in one of these is a false alarm.
 from __future__ import annotations
 
 import random
-from dataclasses import replace
 from typing import Any
 
+from msgspec.structs import replace
 from tests.shipped import shipped_profile
 
 from wetside.domain.profile.model import (

@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
 
 import pytest
 import tomli_w
+from msgspec.structs import replace
 from tests.checking import check_profile, check_setup
 from tests.profile.mutants import at
 from tests.shipped import profile_from_text, read_shipped, shipped_profile, shipped_setup

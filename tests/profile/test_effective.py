@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec import to_builtins
+from msgspec.structs import replace
 from tests.shipped import profile_from_text
 
 from wetside.domain.profile.model import Profile
@@ -26,7 +27,7 @@ IN_ANY_ORDER = ("sources", "cautions", "vessels", "residue_rules", "gear", "note
 
 def essentials(profile: Profile) -> dict[str, Any]:
     """A digest of each step and solution by its id, in their order, and of the rest by its name."""
-    data = asdict(replace(profile, text="", sha256="", remarks=()))
+    data = to_builtins(replace(profile, text="", sha256="", remarks=()))
     for solution in data["solutions"]:
         del solution["role"]  # it says what a bath is, and changes nothing in the process
     for part in IN_ANY_ORDER:

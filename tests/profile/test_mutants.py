@@ -5,9 +5,9 @@ from __future__ import annotations
 import random
 import tomllib
 from collections import Counter
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 from tests.profile.mutants import KINDS, Mutant, mutants
 from tests.profile.sound import sound
 from tests.shipped import read_shipped

@@ -7,11 +7,11 @@ too, a bottle is locked away after it is capped, and what is poured next is name
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from tests.shipped import shipped_profile
 
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick

@@ -7,11 +7,11 @@ as it can be and again with each made only when its gate asks for it.
 from __future__ import annotations
 
 import random
-from dataclasses import replace
 from functools import reduce
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from tests.checking import check_setup
 from tests.session.decided import decided
 from tests.shipped import profile_from_text, shipped_profile

@@ -6,10 +6,10 @@ The expected times are worked out by hand from the sheet's own figures; the shee
 from __future__ import annotations
 
 import hashlib
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from tests.checking import check_profile
 from tests.shipped import profile_from_text, shipped_profile
 

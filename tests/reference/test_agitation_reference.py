@@ -6,11 +6,11 @@ what more or less movement does — common practice, no source.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import product
 from typing import get_args
 
 import pytest
+from msgspec.structs import replace
 from tests.shipped import plan_for, shipped_profile, shipped_setup
 
 from wetside.domain.planning.plan import Plan, PlannedStep

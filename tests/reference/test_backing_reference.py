@@ -6,13 +6,13 @@ by itself and last where nothing takes the backing off before — common practic
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import permutations
 from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from tests.session.walker import Guide, Walker, guide_for
 from tests.shipped import PROFILES, plan_for, shipped_profile, shipped_setup
 

@@ -8,18 +8,17 @@ from __future__ import annotations
 
 import math
 import random
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import pytest
+from msgspec import Struct
 
 from wetside.domain.calc.developer_time import TimeTable
 from wetside.domain.calc.running_dose import _NODES, _WEIGHTS, Reading, TemperaturePath, dose, end_of_dose
 
 
-@dataclass(frozen=True, slots=True)
-class Evening:
+class Evening(Struct, frozen=True):
     """One random case: table, use × push, and a developer that is read a few times and drifts."""
 
     table: TimeTable

@@ -10,11 +10,12 @@ from __future__ import annotations
 
 import math
 import random
-from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 import pytest
+from msgspec import Struct
+from msgspec.structs import replace
 from tests.session.small_evening import small_plan
 
 from wetside.domain.calc.tempering import tank_drop_c
@@ -32,8 +33,7 @@ TABLE = ((29.44, 765.0), (32.22, 510.0), (35.0, 345.0), (38.89, 210.0), (40.5, 1
 """A table as a kit prints it (from memory), with a row more so that a warm bottle is served."""
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+class Case(Struct, frozen=True):
     """One pour: the tank's heat (J/K) and transfers (W/K), temperatures in °C, instants in s."""
 
     volume_ml: float

@@ -8,10 +8,10 @@ at 30 °C, 2:00 at 45 °C for 3:15 at 38 °C): from memory.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from tests.checking import check_profile
 from tests.shipped import read_shipped
 
@@ -29,7 +29,7 @@ def developer(at_c: float, seconds: float, **more: object) -> Solution:
     return replace(
         Solution("developer", "Developer", "bottle", "on time", "sheet", role="developer"),
         table=((at_c, seconds),),
-        **more,  # type: ignore[arg-type]
+        **more,
     )
 
 

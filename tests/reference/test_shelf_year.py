@@ -12,13 +12,14 @@ import json
 import random
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec import Struct
+from msgspec.structs import replace
 from tests.factories import session_began
 from tests.shipped import shipped_profile, shipped_setup
 
@@ -48,8 +49,7 @@ SESSIONS, KITS, PRACTICES = 60, 6, 5
 SIZE_MM = {"135-36": ("1636", "34.98"), "135-24": ("1180", "34.98"), "120": ("825", "61.5")}
 
 
-@dataclass(frozen=True, slots=True)
-class Year:
+class Year(Struct, frozen=True):
     """The journal after the year, and each session's export in the order they were held."""
 
     shelf: ShelfState

@@ -9,10 +9,11 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from wetside.domain.calc.tempering import (
@@ -288,8 +289,7 @@ def test_refit_recovers_two_bottles_while_the_room_s_loss_is_unknown() -> None:
             assert ours.ua_w_per_k == pytest.approx(theirs.ua_w_per_k, rel=0.05)
 
 
-@dataclass(frozen=True, slots=True)
-class Warmed:
+class Warmed(Struct, frozen=True):
     """A bench as it is guessed and as it is, and a thermometer that shows all of it `off_c` too high."""
 
     guess: TemperingBench

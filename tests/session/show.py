@@ -6,9 +6,9 @@ SETUP: a shipped example or a file. STEP: an id of its plan. Each screen with a 
 from __future__ import annotations
 
 import sys
-from dataclasses import replace
 from pathlib import Path
 
+from msgspec.structs import replace
 from tests.session.walker import Walker, guide_for
 from tests.shipped import PROFILES, plan_for
 from tests.tui.seen import plain_rows

@@ -5,9 +5,9 @@ Its figures are invented for the tests.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import reduce
 
+from msgspec.structs import replace
 from tests.factories import bare_plan
 from tests.session.decided import decided
 
@@ -205,7 +205,7 @@ def begin(plan: Plan) -> SessionBegan:
 
 def changed(plan: Plan, id_: str, **more: object) -> Plan:
     """The plan with fields of one step changed."""
-    steps = tuple(replace(s, **more) if s.id == id_ else s for s in plan.steps)  # type: ignore[arg-type]
+    steps = tuple(replace(s, **more) if s.id == id_ else s for s in plan.steps)
     return replace(plan, steps=steps)
 
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
+from msgspec.structs import replace
 from tests.shipped import shipped_profile, shipped_setup
 
 from wetside.domain.planning.plan import Plan

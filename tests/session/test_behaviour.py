@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from tests.session.small_evening import Evening, changed, small_plan, tick
 
 from wetside.domain.profile.model import Agitation

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from tests.session.walker import Walker, guide_for
 from tests.shipped import plan_for, shipped_plan
 from tests.tui.seen import plain_rows

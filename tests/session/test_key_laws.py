@@ -5,13 +5,14 @@ from __future__ import annotations
 import itertools
 import random
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from functools import cache, reduce
 from typing import Literal
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec import Struct
+from msgspec.structs import replace
 from tests.session.decided import decided
 from tests.session.walker import TWO_BATH, Walker, guide_for
 from tests.shipped import shipped_plan
@@ -34,8 +35,7 @@ GATES = (e.ClockStarted, e.StepEnded, e.DrainBegan, e.SessionClosed)
 REPEAT_RATES_S = (1 / 30, 1 / 11)
 
 
-@dataclass(frozen=True)
-class Moment:
+class Moment(Struct, frozen=True):
     """A state, the hand over the keys, and the time."""
 
     state: State

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 from tests.session.guides import in_bath, open_panel, remaining
 from tests.session.small_evening import small_plan
 from tests.session.walker import Walker, guide_for

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 from tests.session.guides import in_bath
 from tests.session.small_evening import changed, small_plan
 from tests.session.walker import Guide, Walker, guide_for

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 from tests.tui.seen import plain_rows
 
 from wetside.present.prompts import Choice, Menu, Number, Page, Words, panel_keys, press_panel

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 from tests.session.decided import decided
 from tests.session.presses import clean_evening
 from tests.session.walker import Guide, Walker, guide_for

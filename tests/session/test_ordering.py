@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from tests.session.walker import Guide, Walker, guide_for
 from tests.shipped import plan_for, shipped_profile, shipped_setup
 

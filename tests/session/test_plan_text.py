@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 from tests.shipped import plan_for, shipped_plan, shipped_setup
 
 from wetside.domain.messages import as_written

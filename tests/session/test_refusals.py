@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 from tests.session.decided import decided
 from tests.session.small_evening import Evening, begin, changed, small_plan
 

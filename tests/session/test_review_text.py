@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 from tests.shipped import shipped_plan, shipped_profile
 
 from wetside.domain.planning.plan import Plan

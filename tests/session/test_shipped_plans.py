@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from tests.session.walker import TWO_BATH
 from tests.shipped import shipped_plan, shipped_profile, shipped_setup
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 from tests.session.decided import decided
 from tests.session.test_ordering import at_the_bottles, read
 from tests.session.walker import Guide, guide_for

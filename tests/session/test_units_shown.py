@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from tests.shipped import plan_for, shipped_profile, shipped_setup
 
 from wetside.domain.messages import message

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from tests.checking import check_profile
 from tests.session.walker import guide_for
 from tests.shipped import plan_for, read_shipped, shipped_plan, shipped_profile

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import time
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
+from msgspec.structs import replace
 from tests.shipped import plan_for, shipped_profile, shipped_setup
 
 from wetside.app.clock import LocalZone

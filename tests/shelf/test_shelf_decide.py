@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
 from tests.shipped import shipped_profile
 

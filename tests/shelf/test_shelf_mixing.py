@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 from tests.shelf.shelving import TWO_BATH
 
 from wetside.domain.calc.water import mix

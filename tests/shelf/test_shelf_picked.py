@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
+from msgspec.structs import replace
 from tests.shelf.shelving import TWO_BATH, after, kit, kit_shelf
 from tests.shipped import shipped_setup
 from tests.tui.seen import press, text_of

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
 
 from wetside.domain.calc.tank import roll_equivalents

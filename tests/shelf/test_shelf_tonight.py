@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
+from msgspec.structs import replace
 from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
 from tests.shipped import shipped_profile, shipped_setup
 

@@ -9,13 +9,13 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import closing
-from dataclasses import replace
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Final
 
+from msgspec.structs import replace
 from tests.faults.evening import SESSION
 from tests.robot.program import environment
 from tests.shipped import shipped_profile, shipped_setup

@@ -6,11 +6,11 @@ The events are those of the shipped evening as the walker led it; only their tim
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from itertools import chain, count, islice
 from pathlib import Path
 
+from msgspec.structs import replace
 from tests.faults.evening import SESSION, evening, keep
 
 from wetside.app.session_start import rfc3339

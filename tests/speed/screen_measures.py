@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from contextlib import nullcontext
-from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Final
 
+from msgspec.structs import replace
 from tests.faults.evening import evening
 from tests.robot.program import environment
 from tests.speed.journals import keep_many, standing_now, up_to

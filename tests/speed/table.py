@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import platform
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from os import cpu_count, sysconf
 from statistics import median
 
+from msgspec import Struct
 
-@dataclass(frozen=True, slots=True)
-class Measured:
+
+class Measured(Struct, frozen=True):
     """One line. samples: of the thing itself; against: of the yardstick; aim: in words, "" for none."""
 
     what: str

@@ -7,12 +7,12 @@ import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import get_args
 
 import pytest
+from msgspec.structs import replace
 from tests.factories import session_began
 from tests.shipped import shipped_profile, shipped_setup
 

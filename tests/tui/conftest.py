@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import datetime
 from functools import cache
 
 import pytest
+from msgspec.structs import replace
 from tests.manual_clock import ManualClock
 from tests.session.decided import decided
 from tests.shipped import shipped_profile, shipped_setup

@@ -9,9 +9,10 @@ from __future__ import annotations
 import importlib
 import os
 import sys
-from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from wetside.app.clock import FastClock, SystemClock
 from wetside.app.controller import SessionController

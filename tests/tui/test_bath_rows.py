@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from itertools import product
 
 import pytest
+from msgspec.structs import replace
 from tests.tui.seen import plain_rows
 
 from wetside.domain.planning.plan import Plan

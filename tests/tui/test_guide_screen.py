@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
-from dataclasses import replace
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 from tests.manual_clock import ManualClock
 from tests.tui.seen import plain_rows
 from textual.geometry import Region

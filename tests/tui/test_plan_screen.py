@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date, datetime
 from functools import cache
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 from tests.shipped import PROFILES, shipped_profile
 from tests.tui.seen import press, seat_of, text_of
 from textual import events

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from tests.tui.seen import painted, press, seat_of, text_of
 
 from wetside.app.terminal import Terminal

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 from tests.shipped import plan_for, shipped_setup
 from tests.tui.seen import plain_rows
 

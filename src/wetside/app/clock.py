@@ -14,8 +14,9 @@ from datetime import UTC, datetime, timedelta, tzinfo
 from pathlib import Path
 from typing import Final, Literal, Protocol
 
+from msgspec import Struct
+
 from wetside.errors import Refused
-from wetside.frozen import dataclass
 
 BOOT_ID_FILE: Final = Path("/proc/sys/kernel/random/boot_id")
 SHORTEST_JUMP_S: Final = 2.0
@@ -30,8 +31,7 @@ How = Literal["same boot", "wall clock", "not known"]
 """By which clock a time is known, as `SessionResumed` has it: the boot clock, the wall clock, or neither."""
 
 
-@dataclass(frozen=True, slots=True)
-class Instant:
+class Instant(Struct, frozen=True):
     """One moment.
 
     boot_s: seconds on a monotonic clock that includes time spent suspended
@@ -46,8 +46,7 @@ class Instant:
     boot_id: str
 
 
-@dataclass(frozen=True, slots=True)
-class Jump:
+class Jump(Struct, frozen=True):
     """A disagreement of the clocks between two instants, by `by_s` seconds.
 
     suspend: the machine was suspended for `by_s`; wall step: the wall clock was moved by `by_s`, negative when put

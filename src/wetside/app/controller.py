@@ -12,6 +12,8 @@ from datetime import datetime
 from functools import reduce
 from typing import TYPE_CHECKING, Protocol
 
+from msgspec.structs import replace
+
 from wetside.app.clock import Clock, Instant, jumps, session_seconds
 from wetside.app.session_start import local_offset_s, opened_at
 from wetside.domain.messages import Refusal
@@ -24,7 +26,6 @@ from wetside.domain.session.gates import pour_lead_s
 from wetside.domain.session.state import State, StepClock, evolve
 from wetside.errors import Refused, Unusable
 from wetside.files.settings import Settings
-from wetside.frozen import replace
 from wetside.present.clock_warnings import gap_words, jump_words
 from wetside.present.key_handler import bells_rung, current_key_state, keys, press_key
 from wetside.present.key_state import KeyState, Wish, refused

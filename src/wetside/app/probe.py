@@ -15,8 +15,9 @@ import select
 import stat
 import tty
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Final, Literal
+
+from msgspec import Struct
 
 from wetside.domain.planning.plan import BATH_READING
 from wetside.domain.session import commands as c
@@ -60,8 +61,7 @@ Feed = Callable[[], tuple[str, ...]]
 """Returns the complete lines since the last call. Raises OSError when no more can come."""
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """One parsed line: the name, which may be empty, the temperature (°C), and its text."""
 
     name: str

@@ -7,9 +7,11 @@ unit, its type, and the options of a `Literal`.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any, Final, Literal, NamedTuple, get_args, get_type_hints
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wetside.domain.planning.setup import Setup, Units
 from wetside.errors import FileUnusable, Refused
@@ -26,8 +28,7 @@ EVEN_SO: Final = "Even so"
 """The title of the field for the reason to use a bottle in spite of a warning."""
 
 
-@dataclass(frozen=True, slots=True)
-class Field:
+class Field(Struct, frozen=True):
     """One value that can be changed. options: what can be chosen; empty if it is typed. put: may raise Refused.
 
     chosen: the option that is set now, if `value` shows it in other words. key: the setup's own name of the value.
@@ -42,8 +43,7 @@ class Field:
     key: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
+class Group(Struct, frozen=True):
     """Fields that belong together. number: of a roll or bottle. without: returns the setup without it; None if it
     cannot be removed."""
 

@@ -6,9 +6,10 @@ Typed values have the limits of a setup file, because each changed setup is chec
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import fields, replace
 from functools import partial
 from typing import Any, Final
+
+from msgspec.structs import asdict, replace
 
 from wetside.app.setup_fields import Field, Group, asked, changed, checked
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Units
@@ -147,7 +148,7 @@ def _bottle(setup: Setup, number: int, units: Units, kept: tuple[BottleOffer, ..
 
     def take(id_: str) -> Setup:
         chosen = taken(bottle, id_, tuple(offer.bottle for offer in kept))
-        return put(**{part.name: getattr(chosen, part.name) for part in fields(chosen)})
+        return put(**asdict(chosen))
 
     from_shelf: tuple[Field, ...] = ()
     if offered := offer_choices(bottle, kept):

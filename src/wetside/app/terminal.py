@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from typing import Final, Literal, Protocol
 
-from wetside.frozen import dataclass
+from msgspec import Struct
 
 FEWEST_COLUMNS: Final = 40
 FEWEST_ROWS: Final = 12
@@ -37,8 +37,7 @@ class Stream(Protocol):
     def fileno(self) -> int: ...
 
 
-@dataclass(frozen=True, slots=True)
-class Terminal:
+class Terminal(Struct, frozen=True):
     """What was found: size in characters, whether UTF-8 may be sent, colours, which streams are terminals."""
 
     columns: int

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import argparse
-from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
 
 from wetside.commands.arguments import (
     KIT,

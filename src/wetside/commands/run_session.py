@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import replace
 from typing import TYPE_CHECKING, Final
+
+from msgspec.structs import replace
 
 from wetside.app.console import program_for, say
 from wetside.app.terminal import Terminal

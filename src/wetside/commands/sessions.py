@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import sys
-from dataclasses import asdict
 from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
@@ -91,15 +90,19 @@ def _trend_lines(went: Went, places: Places) -> list[str]:
 
 
 def _data(rows: tuple[SessionSummary, ...], more: int, went: Went) -> dict[str, object]:
+    from msgspec import to_builtins
+
     from wetside.export.past_sessions import trends
 
     listed = [_row(row, went.get(row.stream)) for row in rows]
-    return {"sessions": listed, "more": more, "trends": asdict(trends([*went.values()]))}
+    return {"sessions": listed, "more": more, "trends": to_builtins(trends([*went.values()]))}
 
 
 def _row(row: SessionSummary, evening: PastEvening | None) -> dict[str, object]:
     """One session as data for JSON; None for what was not looked up or not measured."""
-    went = {} if evening is None else asdict(evening)
+    from msgspec import to_builtins
+
+    went = {} if evening is None else to_builtins(evening)
     if evening is not None:
         went["looks"] = [{"roll": roll, "text": text} for roll, text in evening.looks]
     names = ("planned_s", "actual_s", "baths", "looks", "developer_off_c", "drain_s")

@@ -7,10 +7,12 @@ from __future__ import annotations
 
 import os
 from collections.abc import Collection, Iterator
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wetside.app.clock import Clock, SystemClock
 from wetside.commands.arguments import journal_to_read
@@ -32,7 +34,6 @@ from wetside.files.settings import Places, Settings
 from wetside.files.setup_file import read_setup
 from wetside.files.toml_file import parse, read_text
 from wetside.files.units import quoted
-from wetside.frozen import dataclass
 from wetside.present.alert_text import COVER_FIRST, REASON_FIRST, alert_text
 from wetside.present.evening_plan import make_plan
 
@@ -43,8 +44,7 @@ if TYPE_CHECKING:
     from wetside.storage.store import Store
 
 
-@dataclass(frozen=True, slots=True)
-class Evening:
+class Evening(Struct, frozen=True):
     """A setup, its profile, and the plan made from both."""
 
     setup: Setup

@@ -8,15 +8,15 @@ from __future__ import annotations
 
 from typing import Final, TypeAlias
 
+from msgspec import Struct
+
 from wetside.errors import Refused
-from wetside.frozen import dataclass
 from wetside.sanitize import MOST_TYPED
 
 Value: TypeAlias = "str | float | tuple[float | str, ...] | Message"
 
 
-@dataclass(frozen=True, slots=True)
-class Message:
+class Message(Struct, frozen=True):
     """A code, and the values that its words need, by name.
 
     The value "variant" tells which of the sentences of a code is meant, where it has several.

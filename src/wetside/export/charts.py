@@ -10,11 +10,12 @@ import html
 import math
 from collections.abc import Callable, Sequence
 
+from msgspec import Struct
+
 from wetside.domain.planning.plan import BATH_READING
 from wetside.export.page_rows import is_bath, percent_of_plan, step_name, when
 from wetside.export.session_log import ReadingLog, SessionLog
 from wetside.export.step_logs import StepLog
-from wetside.frozen import dataclass
 from wetside.present.wording import minutes_seconds, on_scale, temperatures
 from wetside.sanitize import escape_controls
 
@@ -28,16 +29,14 @@ Points = tuple[tuple[float, float], ...]
 Format = Callable[[float], str]
 
 
-@dataclass(frozen=True, slots=True)
-class Chart:
+class Chart(Struct, frozen=True):
     """One picture and its caption."""
 
     svg: str
     caption: str
 
 
-@dataclass(frozen=True, slots=True)
-class Curve:
+class Curve(Struct, frozen=True):
     """One line of a chart; style: class of the style sheet. marks: measured points, with their titles."""
 
     name: str
@@ -46,8 +45,7 @@ class Curve:
     marks: tuple[tuple[float, float, str], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Bar:
+class Bar(Struct, frozen=True):
     """Planned and actual value of one thing; said: both in words."""
 
     name: str

@@ -11,11 +11,13 @@ import io
 import json
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import fields, is_dataclass, replace
 from datetime import datetime
 from enum import Enum
 from statistics import fmean
 from typing import Any, Final
+
+from msgspec import Struct
+from msgspec.structs import asdict, replace
 
 from wetside.domain.session.events import Event, SessionBegan, SessionResumed
 from wetside.export.session_log import ReadingLog, SessionLog
@@ -56,11 +58,6 @@ def csv_text(columns: Iterable[str], rows: Iterable[Sequence[str]]) -> str:
     return out.getvalue()
 
 
-def by_name(value: Any) -> dict[str, Any]:
-    """The fields of a dataclass by their names, their values as they are."""
-    return {part.name: getattr(value, part.name) for part in fields(value)}
-
-
 def text_cell(text: str) -> str:
     """`text` as a cell, with an apostrophe in front where a spreadsheet would take it for a formula."""
     # checked before and after escaping, so that a leading tab gets its apostrophe too
@@ -75,7 +72,7 @@ def _values(log: SessionLog, step: StepLog) -> dict[str, object]:
     mine = (step.roll,) if step.roll is not None else rolls[0] if rolls else ()
     factors = planned.factors if step.planned_s is not None else None
     low_c, high_c = planned.range_c or (None, None)
-    return by_name(step) | {
+    return asdict(step) | {
         "format": log.format,
         "session": log.session,
         "standing": log.standing,
@@ -165,7 +162,7 @@ def export_toml(log: SessionLog) -> str:
     """
     import tomli_w
 
-    plan = by_name(in_words(log.plan)) | {"warnings": warnings_json(log.plan)}
+    plan = asdict(in_words(log.plan)) | {"warnings": warnings_json(log.plan)}
     head = f"# Wetside session log, {log.standing}.\n# Seconds (_s), °C (_c) and millilitres (_ml).\n\n"
     session = ("practice", "speed", "began", "closed", "outcome", "deviation_count", "reason")
     data = {
@@ -198,8 +195,8 @@ def _plain(value: Any) -> Any:
         return _Written.combine(value.wall.date(), value.wall.timetz())
     if isinstance(value, Enum):
         return value.value
-    if is_dataclass(value):
-        value = by_name(value)
+    if isinstance(value, Struct):
+        value = asdict(value)
     if isinstance(value, dict):
         return {name: _plain(inner) for name, inner in value.items() if inner is not None}
     if isinstance(value, tuple):

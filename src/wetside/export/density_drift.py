@@ -8,10 +8,12 @@ developed with the current text of a profile count.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict
 from datetime import date
 from types import MappingProxyType
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import asdict
 
 from wetside.domain.archive.drift import (
     FEWEST_FILLS,
@@ -27,7 +29,6 @@ from wetside.domain.messages import Message
 from wetside.domain.planning.alerts import alert
 from wetside.errors import JournalUnusable
 from wetside.export.roll_archive import ArchivedRoll, archived_rolls, measured
-from wetside.frozen import dataclass
 from wetside.present.alert_text import alert_text
 from wetside.present.wording import spark
 from wetside.storage.archive import ARCHIVE
@@ -40,8 +41,7 @@ Along = Literal["roll", "30 days"]
 """Against what a drift is taken: the rolls through the bottle, or time."""
 
 
-@dataclass(frozen=True, slots=True)
-class DensityDrift:
+class DensityDrift(Struct, frozen=True):
     """The densities of one film in one bottle or process, a point for each fill; `along` is the unit of a slope.
 
     advice: None where there is none. fills_counted: the fills that count towards it; None for a process.

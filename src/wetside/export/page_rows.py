@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 from datetime import date
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wetside.domain.planning.baths import LONGEST_S
 from wetside.domain.planning.plan import PlannedStep
@@ -14,14 +16,12 @@ from wetside.domain.session.events import BY_EYE
 from wetside.export.session_log import LOOKS, NoteLog, SessionLog, TickLog
 from wetside.export.step_logs import StepLog
 from wetside.export.wall_times import WallTime
-from wetside.frozen import dataclass
 from wetside.present.wording import counted, minutes_seconds, temperature, temperatures, trimmed, volume
 
 Row = tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Section:
+class Section(Struct, frozen=True):
     """One table under its title. heads: empty where a row is a name and its value; said: a sentence above it.
 
     charted: the charts stand below it, on a page that has charts.

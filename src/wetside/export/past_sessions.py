@@ -7,9 +7,11 @@ lead time.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Sequence
-from dataclasses import asdict, replace
 from statistics import median
 from typing import assert_never
+
+from msgspec import Struct
+from msgspec.structs import asdict, replace
 
 from wetside.domain.calc.learning import SESSIONS_REMEMBERED, trend
 from wetside.domain.messages import Message, message
@@ -23,7 +25,6 @@ from wetside.errors import JournalUnusable
 from wetside.export.session_log import LOOKS
 from wetside.export.step_logs import step_logs
 from wetside.export.wall_times import dated_events
-from wetside.frozen import dataclass
 from wetside.present.film_faults import note_text
 from wetside.present.wording import difference, minutes_seconds, span, spark
 from wetside.storage.sessions import SessionSummary, load, summaries
@@ -35,8 +36,7 @@ NO_CLOCK = (e.TickMade, e.TickUndone, e.CueGiven, e.CueMissed, e.CueAnswered)
 """Event kinds on which no figure here depends; half of a session's events, so that replay takes half the time."""
 
 
-@dataclass(frozen=True, slots=True)
-class PastBath:
+class PastBath(Struct, frozen=True):
     """A bath ended on time: its planned and actual length (s) and the verdict of the log."""
 
     title: str
@@ -46,8 +46,7 @@ class PastBath:
     verdict: str
 
 
-@dataclass(frozen=True, slots=True)
-class PastEvening:
+class PastEvening(Struct, frozen=True):
     """One session. actual_s is None while it is open; developer_off_c, drain_s: None where nothing was measured.
 
     planned_s, actual_s: the whole evening to dry film. looks: (roll, what was seen). developer_off_c: the
@@ -64,8 +63,7 @@ class PastEvening:
     drain_s: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Trends:
+class Trends(Struct, frozen=True):
     """Figures of the latest closed sessions that have them, the oldest first."""
 
     developer_off_c: tuple[float, ...] = ()

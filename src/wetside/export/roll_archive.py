@@ -7,7 +7,9 @@ rolls on every machine.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wetside.domain.archive.drift import above_base
 from wetside.domain.archive.numbering import Archive, DensitiesMeasured, RollKey
@@ -24,7 +26,6 @@ from wetside.export.past_sessions import NO_CLOCK
 from wetside.export.session_log import LOOKS
 from wetside.export.step_logs import StepLog, step_logs
 from wetside.export.wall_times import dated_events
-from wetside.frozen import dataclass
 from wetside.present.film_faults import searched_text, seen
 from wetside.storage.archive import load_archive
 from wetside.storage.sessions import load, stream_of, summaries
@@ -32,8 +33,7 @@ from wetside.storage.shelf import load_shelf
 from wetside.storage.store import Store
 
 
-@dataclass(frozen=True, slots=True)
-class UsedBottle:
+class UsedBottle(Struct, frozen=True):
     """A bottle of that evening. shelf_id, kit: its id and its kit's name on the shelf; None where it has none."""
 
     solution: str
@@ -42,8 +42,7 @@ class UsedBottle:
     kit: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class ArchivedRoll:
+class ArchivedRoll(Struct, frozen=True):
     """One developed roll. developed_on: the local day its evening began.
 
     developer_s, developer_planned_s: from the clock's start to pouring out, actual and as last planned; off_s:
@@ -99,8 +98,7 @@ Which = Callable[[Archive], Iterable[RollKey]]
 """Chooses rolls of the archive before any session is read."""
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Struct, frozen=True):
     """The criteria of a search; "" matches everything. Texts match anywhere in a name, ignoring case.
 
     since, until: ISO dates, both included. bottle: an id of the shelf, whole, or part of a label.

@@ -11,11 +11,13 @@ from __future__ import annotations
 import re
 import xml.etree.ElementTree as ET
 from collections.abc import Iterable
-from dataclasses import asdict
 from typing import Any, Final
 
+from msgspec import to_builtins
+from msgspec.structs import asdict
+
 from wetside.domain.archive.sleeve import scan_name
-from wetside.export.data_formats import by_name, csv_text, text_cell
+from wetside.export.data_formats import csv_text, text_cell
 from wetside.export.roll_archive import ArchivedRoll
 from wetside.sanitize import escape_controls
 
@@ -58,8 +60,8 @@ def _text_of(name: str, value: str | float | None) -> str:
 def _values(roll: ArchivedRoll) -> dict[str, Any]:
     """The roll's values by column, as its CSV and its side file write them, and further fields of both."""
     return {
-        **by_name(roll.film),
-        **by_name(roll),
+        **asdict(roll.film),
+        **asdict(roll),
         "exposure_index": str(roll.film.exposure_index or ""),
         "shot_on": roll.film.shot_on or "",
         "push_stops": roll.film.push,
@@ -85,7 +87,7 @@ def rolls_data(rolls: Iterable[ArchivedRoll]) -> dict[str, object]:
 
 
 def _data(roll: ArchivedRoll) -> dict[str, object]:
-    data = asdict(roll)
+    data = to_builtins(roll)
     del data["searched"], data["roll"]
     return {**data, "kits": list(roll.kits), "above_base": roll.above_base}
 

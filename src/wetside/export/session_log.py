@@ -7,9 +7,11 @@ machine: no store, clock or time zone is read. No outcome is "success", as only 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from types import MappingProxyType
 from typing import Final, assert_never
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session import events as e
@@ -19,7 +21,6 @@ from wetside.domain.session.readings import taken_back
 from wetside.domain.session.state import State, replay
 from wetside.export.step_logs import StepLog, StepSpan, spans, step_logs
 from wetside.export.wall_times import DatedEvent, WallTime, dated_events, of_kind
-from wetside.frozen import dataclass
 from wetside.present.film_faults import note_text
 from wetside.present.mishap_text import mishap_words
 from wetside.present.session_words import gate_words
@@ -41,8 +42,7 @@ LOOKS = "look"
 """The `about` of a note on how the film came out."""
 
 
-@dataclass(frozen=True, slots=True)
-class ReadingLog:
+class ReadingLog(Struct, frozen=True):
     """A temperature: the text as typed or as the probe gave it, its value in `unit`, and who read it."""
 
     when: WallTime
@@ -62,8 +62,7 @@ class ReadingLog:
         return self.verdict != TAKEN_BACK
 
 
-@dataclass(frozen=True, slots=True)
-class TickLog:
+class TickLog(Struct, frozen=True):
     """A checklist item that was confirmed, and when that was taken back, if it was.
 
     during: the step that stood open then. step: the one it belongs to; `during` where the plan does not know it.
@@ -80,8 +79,7 @@ class TickLog:
     taken_back: WallTime | None
 
 
-@dataclass(frozen=True, slots=True)
-class DeviationLog:
+class DeviationLog(Struct, frozen=True):
     """One recorded difference from the plan.
 
     what: "override", "early or late", "correction", "wait" or "mishap".
@@ -95,8 +93,7 @@ class DeviationLog:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class CueLog:
+class CueLog(Struct, frozen=True):
     """A call: when it was planned, and when it was given or found missed, and answered."""
 
     step: str
@@ -108,8 +105,7 @@ class CueLog:
     answered: WallTime | None
 
 
-@dataclass(frozen=True, slots=True)
-class JumpLog:
+class JumpLog(Struct, frozen=True):
     """A suspend or a step of the wall clock."""
 
     when: WallTime
@@ -117,8 +113,7 @@ class JumpLog:
     seconds: float
 
 
-@dataclass(frozen=True, slots=True)
-class ResumeLog:
+class ResumeLog(Struct, frozen=True):
     """The guide was opened again after `gap_s`; took_over: from another terminal.
 
     how: by which clock the gap is known: "same boot", "wall clock", or "not known" (`gap_s` is 0 then).
@@ -130,8 +125,7 @@ class ResumeLog:
     took_over: bool
 
 
-@dataclass(frozen=True, slots=True)
-class NoteLog:
+class NoteLog(Struct, frozen=True):
     """A note about the session or one roll: `roll` counts from 0 in the plan."""
 
     when: WallTime
@@ -141,8 +135,7 @@ class NoteLog:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Debit:
+class Debit(Struct, frozen=True):
     """The use of one shelf bottle by the session."""
 
     bottle: str
@@ -151,8 +144,7 @@ class Debit:
     text: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class SessionLog:
+class SessionLog(Struct, frozen=True):
     """A whole evening. `closed` is None while the session is not closed; then the outcome is "unknown".
 
     roll_numbers: the archive's number of each roll of the setup, "" for one without; () where none is kept.

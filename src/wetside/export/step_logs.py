@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import inf
 
+from msgspec import Struct
+
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import events as e
@@ -16,7 +18,6 @@ from wetside.domain.session.gates import drain_lead_s
 from wetside.domain.session.readings import OLDEST_S, valid_readings
 from wetside.domain.session.state import State, StepClock
 from wetside.export.wall_times import DatedEvent, WallTime, of_kind
-from wetside.frozen import dataclass
 from wetside.present.developer_words import end_words
 from wetside.present.wording import minutes_seconds
 
@@ -24,8 +25,7 @@ SAME_S = 0.5
 """Smaller differences count as none, as times are shown in whole seconds."""
 
 
-@dataclass(frozen=True, slots=True)
-class Correction:
+class Correction(Struct, frozen=True):
     """A clock's start moved by `by_s` (positive: it had been marked late). `sure`: the person said so."""
 
     when: WallTime
@@ -36,8 +36,7 @@ class Correction:
     sure: e.Sureness = "stated"
 
 
-@dataclass(frozen=True, slots=True)
-class EndMove:
+class EndMove(Struct, frozen=True):
     """A reading moved the planned end, in seconds after the start."""
 
     when: WallTime
@@ -47,16 +46,14 @@ class EndMove:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class StepSpan:
+class StepSpan(Struct, frozen=True):
     """From when to when; `ended` is None where the record does not say."""
 
     began: WallTime
     ended: WallTime | None
 
 
-@dataclass(frozen=True, slots=True)
-class StepLog:
+class StepLog(Struct, frozen=True):
     """One planned step beside what happened. A field is None where there was no such thing.
 
     planned_start: by the plan's chart of the evening; None where the chart has no bar of this step alone.

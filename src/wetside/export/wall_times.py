@@ -8,9 +8,10 @@ same events give the same moments everywhere.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone
 from typing import TypeVar
+
+from msgspec import Struct
 
 from wetside.domain.session.events import ClockJumped, Event, SessionBegan, SessionResumed
 from wetside.errors import JournalUnusable
@@ -18,8 +19,7 @@ from wetside.errors import JournalUnusable
 K = TypeVar("K", bound=Event)
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class WallTime:
+class WallTime(Struct, frozen=True, order=True):
     """`at` seconds on the session's clock, and the aware wall-clock time that was, to a millisecond."""
 
     at: float
@@ -38,8 +38,7 @@ class WallTime:
         return f"UTC{self.wall.isoformat(timespec='minutes')[16:].replace('+00:00', '')}"
 
 
-@dataclass(frozen=True, slots=True)
-class WallAnchor:
+class WallAnchor(Struct, frozen=True):
     """A moment known on both clocks; `wall` is aware."""
 
     at: float
@@ -65,8 +64,7 @@ class WallAnchor:
         return WallAnchor(self.at, wall_time(self.wall.isoformat(), round(offset.total_seconds() + seconds)))
 
 
-@dataclass(frozen=True, slots=True)
-class DatedEvent:
+class DatedEvent(Struct, frozen=True):
     """One event and the anchor it is dated by."""
 
     event: Event

@@ -11,10 +11,11 @@ from __future__ import annotations
 import math
 from pathlib import Path
 
+from msgspec import Struct
+
 from wetside.errors import FileFinding, FileUnusable, Refused
 from wetside.files.atomic_write import file_unusable, shown_path
 from wetside.files.units import decimal, quoted
-from wetside.frozen import dataclass
 
 HIGHEST = 5.0
 """The highest density that is accepted; no densitometer reads more (our own number)."""
@@ -22,8 +23,7 @@ LARGEST_BYTES = 1024 * 1024
 _CHANNELS = ("red", "green", "blue")
 
 
-@dataclass(frozen=True, slots=True)
-class RollDensities:
+class RollDensities(Struct, frozen=True):
     """The densities of one roll, by its number; () where not measured."""
 
     number: str

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from itertools import chain
 from pathlib import Path
 from typing import Any, Final
+
+from msgspec.structs import replace
 
 from wetside.domain.calc.tempering import BATH
 from wetside.domain.nearest import nearest_of

@@ -17,10 +17,11 @@ import os
 import stat
 from collections import Counter
 from collections.abc import Callable, Mapping
-from dataclasses import field, fields
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_type_hints
+
+from msgspec import Struct
 
 from wetside.domain.archive.numbering import FIRST_PATTERN, checked_pattern
 from wetside.domain.archive.sleeve import STRIP_FRAMES
@@ -29,7 +30,6 @@ from wetside.domain.profile.model import LEAST_BELL_S
 from wetside.errors import FileFinding, FileUnusable, Refused, Unusable
 from wetside.files.atomic_write import file_unusable, reason, shown_path
 from wetside.files.units import quoted
-from wetside.frozen import dataclass
 
 if TYPE_CHECKING:
     from pydantic import TypeAdapter
@@ -40,32 +40,26 @@ JOURNAL: Final = "journal.sqlite3"
 _LARGEST_FILE: Final = 256 * 1024
 
 
-def _limited(default: float, low: float, high: float) -> Any:
-    return field(default=default, metadata={"low": low, "high": high})
-
-
-@dataclass(frozen=True, slots=True)
-class Settings:
-    """Every setting with its default and its limits. The name of a quantity ends in its unit, °C or s."""
+class Settings(Struct, frozen=True):
+    """Every setting with its default; a quantity's name ends in its unit, °C or s. `_readers` has the limits."""
 
     temperature_unit: Literal["°C", "°F"] = "°C"
     volume_unit: Literal["ml", "US fl oz"] = "ml"
-    thermometer_error_c: float = _limited(0.5, 0, 5)
-    lead_in_s: float = _limited(5.0, 0, 60)
-    drain_lead_s: float = _limited(10.0, 0, 120)
-    dark_bell_every_s: float = _limited(0.0, 0, 3600)
+    thermometer_error_c: float = 0.5
+    lead_in_s: float = 5.0
+    drain_lead_s: float = 10.0
+    dark_bell_every_s: float = 0.0
     calls: bool = True
     bell: bool = True
     cue_command: tuple[str, ...] = ()
     far_view_in_baths: bool = False
     one_answer_for_plain_lines: bool = False
     roll_number: str = FIRST_PATTERN
-    strip_frames: int = _limited(STRIP_FRAMES, 1, 36)
+    strip_frames: int = STRIP_FRAMES
     theme: Literal["terminal", "light", "dark", "high contrast"] = "terminal"
 
 
-@dataclass(frozen=True, slots=True)
-class Places:
+class Places(Struct, frozen=True):
     """The data folder (journal) and the settings file. Neither need exist yet."""
 
     data: Path
@@ -247,7 +241,7 @@ def _pairs_alone(text: str) -> dict[str, Any]:
 def _checked(written: dict[str, Any]) -> tuple[Settings, list[str]]:
     """The settings of a file's data, with defaults for wrong ones, and a sentence for every wrong key."""
     good, findings = {}, []
-    known = [setting.name for setting in fields(Settings)]
+    known = Settings.__struct_fields__
     for name in sorted(written, key=lambda name: known.index(name) if name in known else len(known)):
         try:
             good[name] = checked_setting(name, written[name])
@@ -288,26 +282,27 @@ def _readers() -> dict[str, TypeAdapter[Any]]:
         return BeforeValidator(value)
 
     checks: dict[str, tuple[Any, ...]] = {
-        "thermometer_error_c": (with_unit(difference_c),),
-        "lead_in_s": (with_unit(duration_s),),
-        "drain_lead_s": (with_unit(duration_s),),
+        "thermometer_error_c": (Field(ge=0, le=5), with_unit(difference_c)),
+        "lead_in_s": (Field(ge=0, le=60), with_unit(duration_s)),
+        "drain_lead_s": (Field(ge=0, le=120), with_unit(duration_s)),
         "dark_bell_every_s": (
+            Field(ge=0, le=3600),
             only(lambda seconds: seconds == 0 or seconds >= LEAST_BELL_S),
             with_unit(duration_s),
         ),
         "roll_number": (AfterValidator(checked_pattern),),
+        "strip_frames": (Field(ge=1, le=36),),
         "cue_command": (Field(strict=False), only(_can_start)),
         # A keyboard may have no degree sign.
         "temperature_unit": (BeforeValidator(lambda unit: f"°{unit}" if unit in ("C", "F") else unit),),
     }
     hints, config = get_type_hints(Settings), ConfigDict(strict=True, allow_inf_nan=False)
 
-    def reader(name: str, limits: Mapping[str, float]) -> TypeAdapter[Any]:
-        within = Field(ge=limits.get("low"), le=limits.get("high"))
-        kind: Any = Annotated[hints[name], within, *checks.get(name, ())]
+    def reader(name: str) -> TypeAdapter[Any]:
+        kind: Any = Annotated[hints[name], *checks[name]] if name in checks else hints[name]
         return TypeAdapter(kind, config=config)
 
-    return {each.name: reader(each.name, each.metadata) for each in fields(Settings)}
+    return {name: reader(name) for name in hints}
 
 
 def _can_start(command: tuple[str, ...]) -> bool:
@@ -319,7 +314,7 @@ def _finding(key: str, value: object) -> str:
     """One sentence about one key: the nearest valid key if it is unknown, what to write if the value is wrong."""
     from wetside.present.sentences import word_table
 
-    known = [setting.name for setting in fields(Settings)]
+    known = Settings.__struct_fields__
     if key in known:
         return f"{key} is {quoted(_as_written(value))}: write {word_table('setting_words')[key]['write']}."
     nearest = nearest_of(key, known)

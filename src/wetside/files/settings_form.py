@@ -6,9 +6,11 @@ import re
 import shlex
 import textwrap
 from contextlib import suppress
-from dataclasses import asdict, fields, replace
 from pathlib import Path
 from typing import Any, Final, get_args, get_type_hints
+
+from msgspec import Struct
+from msgspec.structs import asdict, replace
 
 from wetside.errors import FileUnusable, Refused
 from wetside.files.atomic_write import file_unusable, reason, write_whole
@@ -21,7 +23,6 @@ from wetside.files.settings import (
     settings_of,
 )
 from wetside.files.units import count, difference_c, quoted
-from wetside.frozen import dataclass
 from wetside.present.sentences import word_table
 from wetside.present.wording import difference
 
@@ -32,8 +33,7 @@ WRONG_FILE: Final = (
 _YES_NO: Final = (("yes", "yes"), ("no", "no"))
 
 
-@dataclass(frozen=True, slots=True)
-class SettingLine:
+class SettingLine(Struct, frozen=True):
     """One setting to show and change. options: (answer, words) if it is chosen; () if it is typed.
 
     chosen: the option that is set now.
@@ -49,7 +49,7 @@ class SettingLine:
 
 def setting_lines(settings: Settings) -> tuple[SettingLine, ...]:
     """Every setting, in the order of the file."""
-    return tuple(_setting_line(each.name, settings) for each in fields(settings))
+    return tuple(_setting_line(name, settings) for name in Settings.__struct_fields__)
 
 
 def _setting_line(name: str, settings: Settings) -> SettingLine:

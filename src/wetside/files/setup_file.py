@@ -8,13 +8,14 @@ label is free text of at most 40 visible characters.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import fields, is_dataclass
 from datetime import date, datetime
 from itertools import pairwise
 from pathlib import Path
 from typing import Annotated, Any, Final
 
 import tomli_w
+from msgspec import Struct
+from msgspec.structs import asdict
 from pydantic import AfterValidator, BeforeValidator, Field
 
 from wetside.domain.calc.tank import FILM_SIZE_MM
@@ -203,17 +204,16 @@ _UNSAID: Final[dict[str, object]] = {"invented": False, "backed_rolls": 0.0}
 
 
 def _table(of: Any) -> dict[str, Any]:
-    """A dataclass as a TOML table: every field under its key, quantities in words that read back."""
+    """A struct as a TOML table: every field under its key, quantities in words that read back."""
     table = {}
-    for each in fields(of):
-        value = getattr(of, each.name)
-        if value is not None and value != "" and value != _UNSAID.get(each.name):
-            table[_KEYS.get(each.name) or key_of(each.name)] = _written(each.name, value)
+    for name, value in asdict(of).items():
+        if value is not None and value != "" and value != _UNSAID.get(name):
+            table[_KEYS.get(name) or key_of(name)] = _written(name, value)
     return table
 
 
 def _written(name: str, value: Any) -> Any:
-    if is_dataclass(value):
+    if isinstance(value, Struct):
         return _table(value)
     if isinstance(value, tuple):
         return [_written(name, each) for each in value]

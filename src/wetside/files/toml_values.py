@@ -1,7 +1,7 @@
 """Types of values and tables in profiles and setups, as annotated types for pydantic.
 
-Values are converted to base units (s, °C, ml, days, rolls per litre), tables to the domain's frozen dataclasses by
-the names of their fields (`form`): a new field of a dataclass is a new key. The limits refuse mistakes such as a
+Values are converted to base units (s, °C, ml, days, rolls per litre), tables to the domain's frozen structs by
+the names of their fields (`form`): a new field of a struct is a new key. The limits refuse mistakes such as a
 bath of 80 °C or a developer of nine days.
 """
 
@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import MISSING, fields
 from itertools import pairwise
 from typing import Annotated, Any, Final, TypeVar, get_type_hints
 
+from msgspec import NODEFAULT, Struct
+from msgspec.structs import fields
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, create_model
 
 from wetside.domain.calc.tank import FILM_AREA_CM2, ROLL_CM2
@@ -195,7 +196,7 @@ _BY_UNIT: Final = {
     "_days": Days,
     "_per_l": RollsPerLitre,
 }
-Made = TypeVar("Made")
+Made = TypeVar("Made", bound=Struct)
 
 
 class Form(BaseModel):
@@ -205,12 +206,12 @@ class Form(BaseModel):
 
 
 def key_of(name: str) -> str:
-    """The key for a dataclass's field: its name without the unit."""
+    """The key for a struct's field: its name without the unit."""
     return _UNIT.sub("", name)
 
 
 def form(model: type, keys: Mapping[str, str] | None = None, **kinds: Any) -> type[Form]:
-    """The pydantic form of a table with a key for each field of `model`, a frozen dataclass.
+    """The pydantic form of a table with a key for each field of `model`, a frozen struct.
 
     keys: keys that differ from `key_of`. kinds: the type of a key by the field's name; without one it follows from
     the field's unit, else from its annotation; None omits the field. A key is optional if the field has a default,
@@ -227,16 +228,16 @@ def form(model: type, keys: Mapping[str, str] | None = None, **kinds: Any) -> ty
             continue
         kind, default = kind if isinstance(kind, tuple) else (kind, each.default)
         key = (keys or {}).get(each.name) or key_of(each.name)
-        if default is MISSING:
+        if default is NODEFAULT:
             needed[each.name] = (kind, Field(alias=key))
         else:
             optional[each.name] = (kind, Field(default, alias=key))
     return create_model(model.__name__, __base__=Form, **needed, **optional, **kinds)
 
 
-def made(model: Callable[..., Made], read: Form, **given: Any) -> Made:
-    """The dataclass with the values of a form; `given` replaces or adds fields."""
-    names = {each.name for each in fields(model)} & type(read).model_fields.keys()  # type: ignore[arg-type]
+def made(model: type[Made], read: Form, **given: Any) -> Made:
+    """The struct with the values of a form; `given` replaces or adds fields."""
+    names = {*model.__struct_fields__} & type(read).model_fields.keys()
     values = {name: getattr(read, name) for name in names - given.keys()}
     return model(**given, **{name: tuple(v) if isinstance(v, list) else v for name, v in values.items()})
 

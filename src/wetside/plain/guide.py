@@ -13,8 +13,9 @@ import signal
 import textwrap
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from typing import Final, TextIO
+
+from msgspec.structs import replace
 
 from wetside.app.alerts import Alerts, bells_to_count
 from wetside.app.console import program_for

@@ -7,8 +7,9 @@ not count as a change: the clock is written at intervals only (`clock_mark`).
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import Final, assert_never
+
+from msgspec import Struct
 
 from wetside.domain.session.events import ReadingTaken
 from wetside.present.prompts import Choice, Keys, Menu, Number, Page, Panel, Words
@@ -37,8 +38,7 @@ _CALM: Final = ((300, 30), (900, 60), (3_600, 300))
 _CALMEST_S: Final = 1_800
 
 
-@dataclass(frozen=True, slots=True)
-class PlainSnapshot:
+class PlainSnapshot(Struct, frozen=True):
     """What can be written at one moment. dark_to_come: this step will be dark once it is started.
 
     readings: all of the session, so that one that repeats the value before it is said too. forecast: the course of

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from wetside.frozen import dataclass
+from msgspec import Struct
 
 ActionId = Literal[
     "first aid",
@@ -32,8 +32,7 @@ ActionId = Literal[
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Action:
+class Action(Struct, frozen=True):
     """An action. `title` is its text in the menu, `help` that on the key page.
 
     at_once: it is recorded as soon as it is chosen; its letter therefore only marks it in the menu, so that a

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
+
+from msgspec.structs import replace
 
 from wetside.domain.calc.developer_time import DeveloperTime
 from wetside.domain.calc.water import drying_s

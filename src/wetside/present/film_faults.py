@@ -9,10 +9,11 @@ from __future__ import annotations
 from functools import cache
 from typing import Any, Final, Literal
 
+from msgspec import Struct
+
 from wetside.domain.messages import Message
 from wetside.domain.profile.model import Sure, Yield
 from wetside.domain.session.events import OWN_WORDS, WELL, Edge, Look, NoteAdded
-from wetside.frozen import dataclass
 from wetside.present.sentences import word_table
 
 Group = Literal["density", "colour", "light", "lines", "marks", "surface"]
@@ -20,8 +21,7 @@ Group = Literal["density", "colour", "light", "lines", "marks", "surface"]
 _OWN_WORDS: Final = (OWN_WORDS, "Something else, in my own words")
 
 
-@dataclass(frozen=True, slots=True)
-class FilmFault:
+class FilmFault(Struct, frozen=True):
     """One row of the table; the head of `film_faults.toml` explains each field."""
 
     id: str

@@ -12,10 +12,11 @@ only SPACE followed by ENTER has an effect; a label is shown exactly for the key
 
 from __future__ import annotations
 
+from msgspec.structs import replace
+
 from wetside.domain.session import commands as c
 from wetside.domain.session.cues import Cue, current_call
 from wetside.domain.session.state import State
-from wetside.frozen import replace
 from wetside.present.action_effects import available, open_action, reading_panel
 from wetside.present.actions import ActionId, by_letter
 from wetside.present.key_meaning import closed_key, enter_key, gate_shut, over_panel_key, pace, space_key

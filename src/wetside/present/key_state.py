@@ -7,16 +7,17 @@ from __future__ import annotations
 
 from typing import Literal
 
+from msgspec import Struct
+from msgspec.structs import replace
+
 from wetside.domain.session import commands as c
-from wetside.frozen import dataclass, replace
 from wetside.present.prompts import Panel
 
 Wish = Literal["leave", "ring", "far"]
 """A request to the screen: leave the guide, ring the bells of the sound check, switch the far view."""
 
 
-@dataclass(frozen=True, slots=True)
-class KeyState:
+class KeyState(Struct, frozen=True):
     """What is remembered between two presses. moved: a key other than ENTER was used since the last gate.
 
     answer: the message, where it disappears after a while; "" where it stays until the next key.
@@ -53,8 +54,7 @@ class KeyState:
         return self.one_answer and self.roomy and not self.far
 
 
-@dataclass(frozen=True, slots=True)
-class Meaning:
+class Meaning(Struct, frozen=True):
     """What a key means now: the label in the bottom line, and the effect of a press.
 
     label: "" exactly where a press has no effect; message may then give the reason. A label with a message but no
@@ -78,8 +78,7 @@ class Meaning:
         return any(each is not None for each in (self.command, self.panel, self.wish, self.moved))
 
 
-@dataclass(frozen=True, slots=True)
-class KeyResult:
+class KeyResult(Struct, frozen=True):
     """The result of a press: the new key state, at most one command, and at most one request to the screen."""
 
     key_state: KeyState

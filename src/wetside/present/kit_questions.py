@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from msgspec import Struct
+
 from wetside.domain.profile.model import Kind, Profile, Step, is_developer
-from wetside.frozen import dataclass
 from wetside.present.profile_sheet import figures_of
 from wetside.present.sentences import word_table
 
@@ -17,8 +18,7 @@ Key = tuple[str, ...]
 """Where a value stands in the file: ("makes",), ("solutions", id, key) or ("steps", id, key)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Struct, frozen=True):
     """One question; the head of `kit_questions.toml` explains each field. keys: the values its answer sets."""
 
     id: str

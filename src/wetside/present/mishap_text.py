@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from functools import cache
 
+from msgspec import Struct
+
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Sure
 from wetside.domain.session.events import MishapHappened, MishapId
 from wetside.domain.session.mishaps import ELSEWHERE, WARM_BATH, Finding, Overrun, choices_about
 from wetside.domain.session.state import State
-from wetside.frozen import dataclass
 from wetside.present.sentences import word_table
 from wetside.present.wording import minutes_seconds, the, volume
 
@@ -21,8 +22,7 @@ PRACTICE = "common practice, no source"
 MEMORY = "from memory, no print seen"
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(Struct, frozen=True):
     """do: what to do now, in order. film: what has become of it. sure, source: how well that is known."""
 
     do: tuple[str, ...]

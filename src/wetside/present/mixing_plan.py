@@ -6,8 +6,10 @@ steps around them are in `mixing_words.toml`, beside this module, which is read 
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any, Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wetside.domain.calc.water import SCALDS_ABOVE_C
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, PlannedTick
@@ -17,7 +19,6 @@ from wetside.domain.profile.mixing_lines import Amount, MixingLine, ToTheVolume,
 from wetside.domain.profile.model import Caution, Kind, Profile, SignalWord, Solution
 from wetside.domain.shelf.decide import check_bottled, mixed_into_a_bottle
 from wetside.domain.shelf.events import figures_of
-from wetside.frozen import dataclass
 from wetside.present.labels import fresh_until, label_words
 from wetside.present.refusal_text import worded
 from wetside.present.sentences import word_table
@@ -35,8 +36,7 @@ COOLED_C: Final = (5.0, 30.0)
 bottle, which then draws in air."""
 
 
-@dataclass(frozen=True, slots=True)
-class KitRequest:
+class KitRequest(Struct, frozen=True):
     """What is to be mixed. bottles: (solution id, ml), one for each solution. on: the ISO date for the labels.
 
     price: of the whole set, in the person's own currency; None where not known. taps_guessed: the taps were
@@ -147,8 +147,7 @@ def _drawn_ml(line: MixingLine, ml: float) -> float | None:
     return round(drawn, 2) * 1000.0 if round(drawn * 1000.0) >= 1000 else float(round(drawn * 1000.0))
 
 
-@dataclass(frozen=True, slots=True)
-class _Bath:
+class _Bath(Struct, frozen=True):
     """The steps of one solution: mixing it and bottling it. number: its index in the kit, from 0."""
 
     profile: Profile

@@ -9,6 +9,9 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 from typing import Final
 
+from msgspec import Struct
+from msgspec.structs import replace
+
 from wetside.domain.calc.tank import coverages
 from wetside.domain.calc.timeline import Timeline
 from wetside.domain.calc.water import water_hazard
@@ -19,7 +22,6 @@ from wetside.domain.planning.setup import Bottle
 from wetside.domain.planning.warm_bath import water_in_all
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.developer import pours
-from wetside.frozen import dataclass, replace
 from wetside.present.alert_text import alert_text
 from wetside.present.developer_words import pour_words
 from wetside.present.plan_words import (
@@ -108,8 +110,7 @@ def _worth_knowing_in_words(plan: Plan) -> Iterator[str]:
         yield f"{many} on the process itself: at the end of its review."
 
 
-@dataclass(frozen=True, slots=True)
-class ShortLine:
+class ShortLine(Struct, frozen=True):
     """A line of a plan in short. opens_warning: it is the first line of a serious warning."""
 
     text: str

@@ -6,9 +6,10 @@ The act and the clock are worded in `step_act.py`, the sentences beside them in 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
 from datetime import datetime
 from typing import Final
+
+from msgspec.structs import replace
 
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
@@ -23,7 +24,7 @@ from wetside.domain.session.gates import (
     start_blockers,
 )
 from wetside.domain.session.state import State
-from wetside.frozen import remembers_last
+from wetside.memo import remembers_last
 from wetside.present.film_faults import note_text
 from wetside.present.session_words import gate_words
 from wetside.present.step_act import act_of, clock_of, joined_step, whole_seconds_left

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import replace
 from textwrap import wrap
 from typing import Any, Final
 
+from msgspec import Struct
+from msgspec.structs import replace
+
 from wetside.domain.profile.model import Profile, Solution, Step
 from wetside.domain.proof.print_comparison import profile_notes
-from wetside.frozen import dataclass
 from wetside.present.alert_text import alert_text
 from wetside.present.wording import counted, minutes_seconds, on_scale, temperature, temperatures
 
@@ -28,8 +29,7 @@ KIT_SHEET: Final = (
 """The figures that a kit's printed sheet has; all others are about the way the guide uses them."""
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
+class Figure(Struct, frozen=True):
     """One figure. of: a solution's or step's id. what: its name on the sheet. source: the id of a source.
 
     key: the key of the profile's file that states it.
@@ -43,8 +43,7 @@ class Figure:
     key: str
 
 
-@dataclass(frozen=True, slots=True)
-class Prose:
+class Prose(Struct, frozen=True):
     """A text of the profile that names a figure, a kind of film, or both."""
 
     of: str
@@ -129,8 +128,7 @@ def figure_line(figure: Figure, own: frozenset[tuple[str, str]]) -> str:
     return f"{'=' if stated else ' '} {figure.what:<16} {figure.text}"
 
 
-@dataclass(frozen=True, slots=True)
-class SheetLine:
+class SheetLine(Struct, frozen=True):
     """One line of a kit's sheet; `of` is a solution's or step's id. figure: None in a heading."""
 
     of: str

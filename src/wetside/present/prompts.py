@@ -6,10 +6,11 @@ returns the changed panel, or an `Answer` that `prompt_answers.py` handles. SPAC
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Literal, assert_never
 
-from wetside.frozen import dataclass
+from msgspec import Struct
+from msgspec.structs import replace
+
 from wetside.present.actions import ActionId, action
 from wetside.present.wording import from_scale
 
@@ -57,8 +58,7 @@ BOTH_WAYS = "both ways"
 """What the arrow keys do in a list: they move both ways, SPACE moves in one only."""
 
 
-@dataclass(frozen=True, slots=True)
-class Keys:
+class Keys(Struct, frozen=True):
     """The labels of the keys for the bottom line; "" where a key does nothing. arrows: of up and down."""
 
     space: str
@@ -67,16 +67,14 @@ class Keys:
     arrows: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Menu:
+class Menu(Struct, frozen=True):
     """The menu: harmless; SPACE moves, ENTER chooses, BACKSPACE leaves."""
 
     items: tuple[tuple[ActionId, str, str], ...]  # (id, title, letter)
     index: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class TypedReading:
+class TypedReading(Struct, frozen=True):
     """A typed temperature that must be confirmed before it is taken. text: as it was typed, with its unit."""
 
     of: str
@@ -84,24 +82,21 @@ class TypedReading:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class LateBy:
+class LateBy(Struct, frozen=True):
     """A correction of a step's clock by `by_s` seconds that must be confirmed."""
 
     step: str
     by_s: float
 
 
-@dataclass(frozen=True, slots=True)
-class SeenEdge:
+class SeenEdge(Struct, frozen=True):
     """How the edge numbers of a roll look. roll: its index in the setup, from 0."""
 
     roll: int
     edge: Edge
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Struct, frozen=True):
     """A choice of one option. index −1: none is marked yet, so that ENTER alone chooses nothing.
 
     about: the id of the step, reading or roll that the choice is for; subject: its values, where an id is not
@@ -117,8 +112,7 @@ class Choice:
     subject: TypedReading | LateBy | SeenEdge | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Number:
+class Number(Struct, frozen=True):
     """A number typed with digits, or stepped with SPACE (up) and BACKSPACE (down). What is typed comes first.
 
     steps: where stepping has come to, None before its first key: the index in `LATE_LADDER`, the number of bells,
@@ -179,8 +173,7 @@ class Number:
         return number, "bell" if self.what == "bells" and number == "1" else self.unit
 
 
-@dataclass(frozen=True, slots=True)
-class Words:
+class Words(Struct, frozen=True):
     """Free words typed in. BACKSPACE on an empty field leaves.
 
     lines: cautions and help. default: what an empty answer means. needed: an empty answer leaves the field open.
@@ -196,8 +189,7 @@ class Words:
     needed: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Page:
+class Page(Struct, frozen=True):
     """A page to read: help, first aid, what was seen on negatives. SPACE reads on, ENTER or BACKSPACE leaves."""
 
     what: Literal["help", "first aid", "look", "mishap"]
@@ -209,8 +201,7 @@ class Page:
 Panel = Menu | Choice | Number | Words | Page
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(Struct, frozen=True):
     """A panel was answered: `value` is an action id, an option id, a number as text, or words."""
 
     panel: Panel
@@ -227,7 +218,6 @@ def asked(
     options: tuple[tuple[str, str], ...] = (),
     *,
     default: str = "",
-    typed: str = "",
     index: int = 0,
     optional: bool = False,
 ) -> Asked:
@@ -237,7 +227,7 @@ def asked(
     """
     if options:
         return Choice("asked", title, lines, options, index)
-    return Words("asked", title, "", typed, lines=lines, default=default, needed=not optional)
+    return Words("asked", title, "", lines=lines, default=default, needed=not optional)
 
 
 def guarded(title: str, lines: tuple[str, ...], options: tuple[tuple[str, str], ...]) -> Choice:

@@ -12,9 +12,10 @@ from functools import partial
 from itertools import takewhile
 from typing import Literal
 
+from msgspec import Struct
+
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import GRAVITY, Caution, Kind, Profile
-from wetside.frozen import dataclass
 from wetside.present.plan_words import MOVED, agitation_words
 from wetside.present.shelf_text import LEFT_AFTER
 from wetside.present.text_page import TextPage
@@ -33,8 +34,7 @@ ABOUT = "About this process"
 """The heading of the notes of a profile."""
 
 
-@dataclass(frozen=True, slots=True)
-class ReviewItem:
+class ReviewItem(Struct, frozen=True):
     """One checklist item. condition: the film or setup it applies to, in words; "" for any."""
 
     text: str
@@ -43,8 +43,7 @@ class ReviewItem:
     condition: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Review:
+class Review(Struct, frozen=True):
     """The checklist. items: critical ones first, else in the order the guide asks them.
 
     cautions: the gravest first. hazards: (solution, code, words) of the pure substances; a plan has none.

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from typing import Final
 
+from msgspec import Struct
+
 from wetside.domain.planning.setup import TemperatureUnit
-from wetside.frozen import dataclass
 from wetside.present.wording import degrees, span
 
 LEAST_WIDTH: Final = 30
@@ -22,8 +23,7 @@ _CELLS_PER_TICK: Final = 11
 _LABEL_CELLS: Final = 6
 
 
-@dataclass(frozen=True, slots=True)
-class PlotLine:
+class PlotLine(Struct, frozen=True):
     """The temperatures of one bottle or bath. points, readings: (s, °C), the points in order of time."""
 
     name: str
@@ -35,8 +35,7 @@ class PlotLine:
 _IN_ASCII: Final = str.maketrans("▀▄·●○░│↑↓−", "'.:Oo=|^v-", "°")
 
 
-@dataclass(frozen=True, slots=True)
-class _Scale:
+class _Scale(Struct, frozen=True):
     """Converts instants to columns and temperatures to rows. Row 0 is the uppermost; `top_c` is its upper edge."""
 
     columns: int

@@ -7,9 +7,11 @@ only informs: the gate before the baths depends on readings alone.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from functools import lru_cache
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wetside.domain.calc.running_dose import temperature_at
 from wetside.domain.calc.tempering import (
@@ -26,14 +28,13 @@ from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
 from wetside.domain.planning.setup import Setup, TemperatureUnit, Units, VolumeUnit
 from wetside.domain.planning.warm_bath import bench_of
 from wetside.domain.planning.warming import HORIZON_S, warming
-from wetside.domain.profile.model import Kind, Solution
+from wetside.domain.profile.model import Kind
 from wetside.domain.session.developer import follows_readings, path_of
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.gates import beside_range
 from wetside.domain.session.readings import valid_readings
 from wetside.domain.session.state import State
-from wetside.domain.session.unseen import as_read, through
-from wetside.frozen import dataclass
+from wetside.domain.session.unseen import as_read, first_bath_c, through
 from wetside.present.temperature_plot import PlotLine
 from wetside.present.tempering_text import answers_in_words
 from wetside.present.wording import sentence, temperature
@@ -53,8 +54,7 @@ POINT_EVERY_S: Final = 30.0
 _COURSE_POINT_EVERY_S: Final = 5.0
 
 
-@dataclass(frozen=True, slots=True)
-class TemperingForecast:
+class TemperingForecast(Struct, frozen=True):
     """The forecast of the tempering at `now_s` (session seconds, as all times in `lines`).
 
     lines: the bottle with the narrowest range first, the other bottles, then the bath. ready_s, leaves_s: the time
@@ -73,8 +73,7 @@ class TemperingForecast:
     short: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Ask:
+class _Ask(Struct, frozen=True):
     """Everything the forecast depends on; it is the key of the cache."""
 
     setup: Setup
@@ -120,15 +119,15 @@ def _asked(
     others = tuple(of for of in warmed if of not in wanted)
     readings = valid_readings(_readings_of(state, plan, step, wanted))
     before = _readings_before(state, plan, readings, wanted | set(others))
-    first_bath_c = _first_bath_c(plan, (*before, *readings))
-    if first_bath_c is None:
+    bath_c = first_bath_c(plan, (*before, *readings))
+    if bath_c is None:
         return None
     latest_s = readings[-1].at if readings else state.opened_at
     return _Ask(
         setup=plan.setup,
         places=tuple((of, plan.title_of(of)) for of in (*(ask.of for ask in asked), *others)),
         ranges=(*(ask.range_c for ask in asked), *(None for _ in others)),
-        first_bath_c=first_bath_c,
+        first_bath_c=bath_c,
         before=before,
         fresh=_set_in_new(plan, step, held) if before else (),
         read_in_range=tuple(_read_in_range(state, ask.of, ask.range_c) for ask in asked),
@@ -173,15 +172,6 @@ def _read_in_range(state: State, of: str, range_c: tuple[float, float] | None) -
     return beside_range(reading.temperature_c, range_c) is None
 
 
-def _first_bath_c(plan: Plan, readings: tuple[ReadingTaken, ...]) -> float | None:
-    """The first temperature of the bath (°C): as read, else as stated in the setup, else as planned; or None."""
-    read = next((reading.temperature_c for reading in readings if reading.of == BATH), None)
-    if read is not None:
-        return read
-    planned = plan.tempering.starting_bath_c if plan.tempering is not None else None
-    return plan.setup.water.bath_c if plan.setup.water.bath_c is not None else planned
-
-
 @lru_cache(maxsize=2)
 def _worked_out(ask: _Ask) -> TemperingForecast:
     pieces = _pieces(replace(ask, now_s=ask.from_s))
@@ -222,8 +212,7 @@ def _most_needed(ask: _Ask, words: tuple[str, ...]) -> tuple[str, ...]:
     return (words[widths.index(min(widths))], *words[len(widths) + together :])
 
 
-@dataclass(frozen=True, slots=True)
-class _Piece:
+class _Piece(Struct, frozen=True):
     """A period in which no water was added: the bench at its start, and the fit to its readings or None."""
 
     from_s: float
@@ -253,9 +242,7 @@ def _pieces(ask: _Ask) -> tuple[_Piece, ...]:
 
 def _first_bench(ask: _Ask) -> TemperingBench:
     """The bench with the first readings; places without one as earlier readings imply, else as in the setup."""
-    # The bench takes its bottles from the setup; of a solution it needs the id and the title alone.
-    solutions = tuple(Solution(of, title, "bottle", "not before", "") for of, title in ask.places)
-    bench = bench_of(ask.setup, solutions, ask.first_bath_c)
+    bench = bench_of(ask.setup, ask.places, ask.first_bath_c)
     bottles = tuple(of for of, _ in ask.places)
     if ask.before:
         new = {of: bottle.temperature_c for bottle, of in zip(bench.bottles, bottles, strict=True)}

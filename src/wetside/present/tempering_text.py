@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from typing import Final
+
+from msgspec.structs import replace
 
 from wetside.domain.planning.alerts import alert
 from wetside.domain.planning.plan import BottleForecast, Plan, Tempering, WaterToAdd

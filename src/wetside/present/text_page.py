@@ -7,7 +7,8 @@ import textwrap
 from collections.abc import Iterable
 from typing import Final
 
-from wetside.frozen import dataclass
+from msgspec import Struct
+
 from wetside.sanitize import in_ascii
 
 LABEL: Final = 10
@@ -17,8 +18,7 @@ LABEL: Final = 10
 _NUMBER_AND_UNIT: Final = re.compile(r"(\d) (°?[CF]|ml|l|h|min|s|US fl oz|US qt|US gal|%)\b")
 
 
-@dataclass(frozen=True, slots=True)
-class TextPage:
+class TextPage(Struct, frozen=True):
     """Wraps text to `width` cells, in ASCII where asked for."""
 
     width: int

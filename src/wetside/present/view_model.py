@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
+from msgspec import Struct
+
 from wetside.domain.profile.model import Caution, Kind
 from wetside.domain.session.outcome import Outcome
-from wetside.frozen import dataclass
 from wetside.present.wording import minutes_seconds
 
 Mark = Literal["done", "now", "next", "later", "running", "not done", "in part"]
@@ -19,8 +20,7 @@ Face = Literal["down", "up", "over", "lead-in", "since", "still"]
 NOT_FINISHED: Final = "not finished"
 
 
-@dataclass(frozen=True, slots=True)
-class RailRow:
+class RailRow(Struct, frozen=True):
     """One row of the rail: a stage (depth 0) or a step of the current stage (depth 1)."""
 
     text: str
@@ -28,8 +28,7 @@ class RailRow:
     depth: int
 
 
-@dataclass(frozen=True, slots=True)
-class TickRow:
+class TickRow(Struct, frozen=True):
     """A statement to confirm. up: SPACE would confirm this one now. due: when it falls due, in words."""
 
     id: str
@@ -41,8 +40,7 @@ class TickRow:
     overridden: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class ClockView:
+class ClockView(Struct, frozen=True):
     """The large digits. seconds: the number shown (never negative); words: its meaning. face: how it runs.
 
     end_at: the planned end in session seconds; end_clock: its time of day, "" without one. drain_s: where the
@@ -66,8 +64,7 @@ class ClockView:
         return minutes_seconds(self.seconds)
 
 
-@dataclass(frozen=True, slots=True)
-class BackgroundClock:
+class BackgroundClock(Struct, frozen=True):
     """A clock that runs in the background."""
 
     text: str
@@ -80,8 +77,7 @@ class BackgroundClock:
         return f"{self.text}: time is up" if self.done else f"{self.text}: {minutes_seconds(self.seconds)} to go"
 
 
-@dataclass(frozen=True, slots=True)
-class ReadingRow:
+class ReadingRow(Struct, frozen=True):
     """A temperature the step asks for. wanted: the range in words, "" where any value is accepted."""
 
     of: str
@@ -92,8 +88,7 @@ class ReadingRow:
     required: bool
 
 
-@dataclass(frozen=True, slots=True)
-class StandingLine:
+class StandingLine(Struct, frozen=True):
     """A line that stays on every screen. rule: it is about an overridden rule."""
 
     text: str
@@ -105,8 +100,7 @@ class StandingLine:
         return f"Against the rule: {self.text}" if self.rule else self.text
 
 
-@dataclass(frozen=True, slots=True)
-class View:
+class View(Struct, frozen=True):
     """A session at one moment, ready to be drawn. A closed session leaves the fields with a default empty.
 
     in_bath: the bath of this step has been started; its digits keep their place until the tank is empty. by_eye:

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import math
 
+from msgspec import Struct
+
 from wetside.domain.calc.water import SCALD_TABLE, Boiled, drawn, scald_seconds, water_hazard
 from wetside.domain.planning.setup import METRIC, TemperatureUnit, Units, VolumeUnit, Water
-from wetside.frozen import dataclass
 from wetside.present.wording import ML_PER, temperature, volume
 
 DRAWN_WITHIN_C = 0.2
 """How far the rounding of volumes may shift the temperature of the bath, K (our own number)."""
 
 
-@dataclass(frozen=True, slots=True)
-class DrawnWater:
+class DrawnWater(Struct, frozen=True):
     """The volumes of a bath in words, "8.7 l"; `hot` or `cold` is empty where none of it is drawn."""
 
     hot: str

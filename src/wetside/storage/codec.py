@@ -1,10 +1,10 @@
 """Events to journal entries and back, strictly: only an entry that would be written the same way can be read.
 
-An event is a frozen dataclass with a `kind` literal. It is kept as (kind, version, data), where `data` is one line
+An event is a frozen struct with a `kind` literal. It is kept as (kind, version, data), where `data` is one line
 of ASCII JSON with the fields in their declared order. Unknown kinds, newer versions, missing or unknown keys and
 values of a wrong type are refused at every depth, naming the place.
 
-msgspec converts between JSON and the dataclasses by their type hints. It fills a missing key with the field's
+msgspec converts between JSON and the structs by their type hints. It fills a missing key with the field's
 default and drops an unknown key; so the decoded event is encoded again and compared with the text. A text that
 differs (an older version, other spaces, damage) is checked value by value.
 
@@ -21,13 +21,13 @@ from functools import cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final, Generic, TypeVar, get_args
 
+import msgspec
+
 from wetside.errors import JournalUnusable
 from wetside.storage.store import Entry, Envelope
 from wetside.storage.upcasters import UPCASTERS, Data, Upcaster
 
 if TYPE_CHECKING:
-    import msgspec
-
     from wetside.domain.session.events import Event
 
 E = TypeVar("E")
@@ -42,7 +42,7 @@ class _Misfit(Exception):
 class Codec(Generic[E]):
     """Reads and writes the events of one union.
 
-    classes: the union's members, each a dataclass with a `kind: Literal[...]` default. upcasters: by kind, one
+    classes: the union's members, each a struct with a `kind: Literal[...]` default. upcasters: by kind, one
     function for each change of its shape, the oldest first. A kind is written in the version after the last of
     them, so a kind that never changed is in version 1.
     """
@@ -51,7 +51,7 @@ class Codec(Generic[E]):
         self, classes: Iterable[type[E]], upcasters: Mapping[str, tuple[Upcaster, ...]] = MappingProxyType({})
     ) -> None:
         """Raises ValueError for an upcaster of a kind that no class has."""
-        self._classes = {_kind_of(cls): cls for cls in classes}
+        self._classes = {kind_of(cls): cls for cls in classes}
         self._upcasters = upcasters
         if unknown := set(upcasters) - set(self._classes):
             raise ValueError(f"upcasters of kinds that no class has: {unknown}")
@@ -62,7 +62,7 @@ class Codec(Generic[E]):
 
     def encode(self, event: E) -> Entry:
         """The event as a journal entry. Raises JournalUnusable when a value does not fit its field."""
-        kind = _kind_of(type(event))
+        kind = kind_of(type(event))
         if self._classes.get(kind) is not type(event):
             raise JournalUnusable(f'"{kind}" does not belong in this part of the journal.')
         try:
@@ -113,27 +113,22 @@ class Codec(Generic[E]):
         return data
 
 
-def _kind_of(cls: type[Any]) -> str:
-    part = cls.__dataclass_fields__.get("kind")
-    if part is None or not isinstance(part.default, str):
+def kind_of(cls: type[Any]) -> str:
+    """The kind of the events of this class. Raises ValueError where it has none."""
+    defaults = zip(reversed(cls.__struct_fields__), reversed(cls.__struct_defaults__), strict=False)
+    kind = dict(defaults).get("kind")
+    if not isinstance(kind, str):
         raise ValueError(f"{cls.__name__} has no kind")
-    return part.default
-
-
-# msgspec is imported by the functions that use it, as a home screen without a session needs none of them
+    return kind
 
 
 @cache
 def _decoder(cls: type[Any]) -> msgspec.json.Decoder[Any]:
-    import msgspec
-
     return msgspec.json.Decoder(cls)
 
 
 def _as_written(cls: type[E], text: str) -> E | None:
     """The event, where `text` is exactly what would be written for it; None for any other text."""
-    import msgspec
-
     try:
         event: E = _decoder(cls).decode(text)  # type: ignore[arg-type]  # classes are hashable
     except (msgspec.MsgspecError, ValueError):
@@ -143,8 +138,6 @@ def _as_written(cls: type[E], text: str) -> E | None:
 
 def _values(event: object) -> Data:
     """The event's fields as JSON values (rows are tuples)."""
-    import msgspec
-
     try:
         values: Data = msgspec.to_builtins(event)
     except (TypeError, ValueError) as problem:
@@ -187,8 +180,6 @@ _DECODER: Final = json.JSONDecoder(parse_constant=_no_constant, object_pairs_hoo
 
 def _checked(cls: type[E], data: Data) -> E:
     """The event of exactly these JSON values. Raises _Misfit."""
-    import msgspec
-
     try:
         event = msgspec.convert(data, cls)
     except msgspec.ValidationError as problem:

@@ -13,7 +13,7 @@ import struct
 from collections.abc import Iterator, Mapping
 from typing import Final
 
-from wetside.frozen import dataclass
+from msgspec import Struct
 
 _MAGIC: Final = b"SQLite format 3\x00"
 _SIZES: Final = frozenset(2**power for power in range(9, 17))
@@ -33,8 +33,7 @@ class Unreadable(ValueError):
     """Bytes that do not have the expected form."""
 
 
-@dataclass(frozen=True, slots=True)
-class Frame:
+class Frame(Struct, frozen=True):
     """One page in the -wal file. `sound`: its checksum follows from the frame before it."""
 
     page: int
@@ -43,8 +42,7 @@ class Frame:
     sound: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Image:
+class Image(Struct, frozen=True):
     """A journal's bytes. `pages`: the newest version of each by number, from 1; `versions`: all, oldest first."""
 
     page_size: int

@@ -17,9 +17,10 @@ import sqlite3
 from collections.abc import Mapping
 from pathlib import Path
 
+from msgspec import Struct
+
 from wetside.errors import JournalUnusable, Refused
 from wetside.files.atomic_write import reason, shown_path
-from wetside.frozen import dataclass
 from wetside.storage.journal_file import MOMENT, Row, create, fill, unusable
 from wetside.storage.page_reader import Image, Unreadable, Value, index_keys, read_image, table_rows
 
@@ -30,8 +31,7 @@ Span = tuple[int, int]
 """First and last number of an unbroken run."""
 
 
-@dataclass(frozen=True, slots=True)
-class StreamSalvage:
+class StreamSalvage(Struct, frozen=True):
     """One stream: how many entries were kept, and which are known to be lost."""
 
     stream: str
@@ -39,8 +39,7 @@ class StreamSalvage:
     lost: tuple[Span, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Salvage:
+class Salvage(Struct, frozen=True):
     """The result. `missing_pages`: pages that the file should have; `unreadable`: cells that could not be read
     as rows. When either is not 0, more may be lost at the end of a stream than `lost` can name."""
 
@@ -59,8 +58,7 @@ class Salvage:
         return not (self.missing_pages or self.unreadable or any(stream.lost for stream in self.streams))
 
 
-@dataclass(frozen=True, slots=True)
-class Remains:
+class Remains(Struct, frozen=True):
     """The readable rows, as a journal in memory, and the report of what is known to be lost."""
 
     rows: sqlite3.Connection
@@ -122,7 +120,7 @@ def remains_in(path: Path) -> Remains:
 
 
 def _no_rows(path: Path) -> JournalUnusable:
-    return unusable(path, "not one row of a journal can be read in it", "bring back a copy of it")
+    return unusable(path, "no-rows")
 
 
 def _remains(image: Image) -> Remains:
@@ -152,9 +150,7 @@ def _image_of(path: Path) -> Image:
         image = read_image(path.read_bytes(), wal.read_bytes() if wal.exists() else b"")
         after = (_stamp(path), _stamp(wal))
     except (OSError, ValueError) as problem:
-        raise unusable(
-            path, f"it cannot be read ({reason(problem)})", "name the journal that is damaged"
-        ) from problem
+        raise unusable(path, "not-read", problem=reason(problem)) from problem
     if before != after:
         raise Refused(
             f"Journal {shown_path(path)}: somebody is writing to it; close every guide, then salvage again."

@@ -31,9 +31,10 @@ from pathlib import Path
 from typing import Final, Self
 from urllib.parse import quote
 
+from msgspec import Struct
+
 from wetside.errors import Refused, Unusable
 from wetside.files.atomic_write import shown_path
-from wetside.frozen import dataclass
 from wetside.sanitize import printable
 
 GUARD: Final = "drive.guard"
@@ -42,8 +43,7 @@ _MOST_READ: Final = 4096
 _OPEN: Final = os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK
 
 
-@dataclass(frozen=True, slots=True)
-class LockHolder:
+class LockHolder(Struct, frozen=True):
     """The process that holds the lock. `pid` is 0 and a text "unknown" where the file does not say."""
 
     pid: int

@@ -11,9 +11,10 @@ import json
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Literal, get_args
 
+from msgspec import Struct
+
 from wetside.domain.session.outcome import Outcome
 from wetside.errors import JournalUnusable, Refused
-from wetside.frozen import dataclass
 from wetside.storage.codec import Codec, event_of, session_codec
 from wetside.storage.store import Entry, Envelope, Store, Streams, StreamSummary, retried
 
@@ -28,8 +29,7 @@ COMPLETE = ("complete", "complete with deviations")
 """The outcomes of a completed session."""
 
 
-@dataclass(frozen=True, slots=True)
-class IndexedSession:
+class IndexedSession(Struct, frozen=True):
     """A session has begun. `rolls` are their labels; wall: RFC 3339, UTC."""
 
     stream: str
@@ -39,8 +39,7 @@ class IndexedSession:
     kind: Literal["session_listed"] = "session_listed"
 
 
-@dataclass(frozen=True, slots=True)
-class IndexedClose:
+class IndexedClose(Struct, frozen=True):
     """A session was closed."""
 
     stream: str
@@ -94,8 +93,7 @@ class SessionIndex:
             return None
 
 
-@dataclass(frozen=True, slots=True)
-class SessionSummary:
+class SessionSummary(Struct, frozen=True):
     """One session of a list. `outcome` is None while it is unfinished; `rolls` are their labels.
 
     began_wall: RFC 3339, UTC, of the session's clock; last_at: the same of its last row. trouble: why it cannot

@@ -7,9 +7,9 @@ generator is begun anew with the answers so far, so it must change nothing befor
 from __future__ import annotations
 
 from collections.abc import Callable, Generator, Iterable
-from dataclasses import replace
 from typing import Final
 
+from msgspec.structs import replace
 from textual import events
 from textual.widget import Widget
 from textual.widgets import Input, Static

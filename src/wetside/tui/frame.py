@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
-from wetside.frozen import dataclass
+from msgspec import Struct
+
 from wetside.present.prompts import Keys
 from wetside.tui.rows import Row, RowList, StyledText, TextLayout, row_width, width
 from wetside.tui.theme import Role
@@ -14,8 +15,7 @@ if TYPE_CHECKING:
     from wetside.present.view_model import View
 
 
-@dataclass(frozen=True, slots=True)
-class Notices:
+class Notices(Struct, frozen=True):
     """What must be shown now; "" for none. trouble: events that could not be saved. message: the answer to a key.
 
     cue: a call's words. following: this terminal only follows. failure: the person's own program for calls failed.

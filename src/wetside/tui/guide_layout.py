@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Final
+
+from msgspec.structs import replace
 
 from wetside.present.key_state import KeyState
 from wetside.present.prompts import Keys, Number, Panel

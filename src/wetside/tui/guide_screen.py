@@ -13,8 +13,9 @@ from __future__ import annotations
 import asyncio
 import time
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Final
+
+from msgspec.structs import replace
 
 from wetside.app.alerts import Alerts, bells_to_count
 from wetside.app.controller import SessionController

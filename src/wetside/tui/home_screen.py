@@ -10,12 +10,12 @@ from functools import partial
 from math import floor
 from typing import TYPE_CHECKING, Final, Literal
 
+from msgspec import Struct
 from textual.timer import Timer
 from textual.widget import Widget
 from textual.widgets import Static
 
 from wetside.app.terminal import Terminal
-from wetside.frozen import dataclass
 from wetside.present.wording import hours_minutes, minutes_seconds
 from wetside.tui.choice_list import ChoiceList
 from wetside.tui.frame import WIDEST
@@ -45,8 +45,7 @@ WORDS: Final[dict[HomeAct, tuple[str, str]]] = {
 GREETING: Final = "Plan an evening, or learn the keys and practise first: that uses no film and counts nowhere."
 
 
-@dataclass(frozen=True, slots=True)
-class Unfinished:
+class Unfinished(Struct, frozen=True):
     """A session to go on with. elapsed_s: since it began, when the screen was made. began: "18:58".
 
     step_elapsed_s: what the current step's clock showed then, None without a clock; step_planned_s: of how much,
@@ -67,8 +66,7 @@ class Unfinished:
     least: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class HomeChoice:
+class HomeChoice(Struct, frozen=True):
     """What was chosen; `session` is set for "go on"."""
 
     act: HomeAct

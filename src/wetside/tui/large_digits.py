@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from wetside.frozen import dataclass
+from msgspec import Struct
+
 from wetside.tui.rows import TextLayout
 
 SHAPES: Final[dict[str, tuple[str, ...]]] = {
@@ -31,8 +32,7 @@ _NARROWEST: Final = 3
 """The least width of a dot for its height (cells to half rows): thinner digits cannot be read."""
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(Struct, frozen=True):
     """The size of one dot: cells across and half rows down."""
 
     across: int

@@ -5,16 +5,15 @@ from __future__ import annotations
 from abc import abstractmethod
 from collections.abc import Callable, Sequence
 
+from msgspec import Struct
 from textual.widgets import Static
 
-from wetside.frozen import dataclass
 from wetside.present.prompts import BOTH_WAYS, Keys
 from wetside.tui.choice_list import ChoiceList
 from wetside.tui.page_screen import WidgetScreen
 
 
-@dataclass(frozen=True, slots=True)
-class ListLine:
+class ListLine(Struct, frozen=True):
     """One line. does: what ENTER does there, for the bottom line; act does it."""
 
     title: str

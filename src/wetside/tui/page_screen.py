@@ -10,6 +10,7 @@ from __future__ import annotations
 from abc import abstractmethod
 from collections.abc import Callable, Iterable, Sequence
 
+from msgspec import Struct
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import Vertical, VerticalScroll
@@ -19,7 +20,6 @@ from textual.widgets import Static
 
 from wetside.app.terminal import Terminal
 from wetside.errors import WetsideError
-from wetside.frozen import dataclass
 from wetside.present.prompts import Keys
 from wetside.tui.frame import WIDEST, bottom_rows, text_rows
 from wetside.tui.keyed_screen import KeyedScreen
@@ -33,8 +33,7 @@ HELD_S = 0.15
 """BACKSPACE again within this time (s) counts as held down (consoles repeat 10 to 30 times a second)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Edge:
+class Edge(Struct, frozen=True):
     """The words around the contents: the two ends of the title line, and what the keys do."""
 
     left: str

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
+
+from msgspec import Struct
 
 from wetside.app.setup_fields import Option
 from wetside.domain.planning.plan import Plan
@@ -27,8 +28,7 @@ LAST_BENCH: Final[Option] = ("my last bench", "my last bench")
 """The key of the bench of the last evening, which is offered if there is one."""
 
 
-@dataclass(frozen=True, slots=True)
-class PlanPorts:
+class PlanPorts(Struct, frozen=True):
     """Each callback may raise a WetsideError, whose first sentence is shown.
 
     benches, processes: return (key, words) of the existing setups and profiles. save: writes a setup under a name

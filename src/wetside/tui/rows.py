@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
+from msgspec import Struct
 from rich.cells import cell_len
 
-from wetside.frozen import dataclass
 from wetside.sanitize import sendable
 from wetside.tui.theme import Role
 
@@ -33,8 +33,7 @@ RowList = list[Row]
 Picture = tuple[Row, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class TextLayout:
+class TextLayout(Struct, frozen=True):
     """Lays text out in cells. utf8: whether the terminal shows more than ASCII."""
 
     utf8: bool = True
@@ -101,11 +100,11 @@ class TextLayout:
         below = [(StyledText(" " * edge + line, role),) for line in more]
         return [(label, StyledText(" " * gap + first, role)), *below]
 
-    def bar(self, left: str, right: str, cells: int, role: Role = "bar") -> Row:
+    def bar(self, left: str, right: str, cells: int) -> Row:
         """A full row: `left` at its start, `right` at its end; the left one is cut when both do not fit."""
         right = self.cut(right, cells)
         left = self.cut(left, max(0, cells - width(right) - (1 if right else 0)))
-        return (StyledText(left + " " * (cells - width(left) - width(right)) + right, role),)
+        return (StyledText(left + " " * (cells - width(left) - width(right)) + right, "bar"),)
 
 
 def row_width(row: Row) -> int:
@@ -136,8 +135,7 @@ def _split(word: str, cells: int) -> tuple[str, str]:
     return word, ""
 
 
-@dataclass(frozen=True, slots=True)
-class RowBlock:
+class RowBlock(Struct, frozen=True):
     """A block in several forms. forms: fullest first, at least one.
 
     weights: the cost of each step from one form to the next, so one fewer than the forms; `fit` takes the cheapest

@@ -6,8 +6,9 @@ marked line is kept longest, then the clock, the act, the cautions.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Final
+
+from msgspec.structs import replace
 
 from wetside.present.view_model import ClockView, ReadingRow, StandingLine, TickRow, View
 from wetside.present.wording import minutes_seconds

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from msgspec import Struct
 from rich.text import Text
 from textual.coordinate import Coordinate
 from textual.widgets import DataTable
 
-from wetside.frozen import dataclass
 from wetside.tui.rows import TextLayout, width
 
 _SIGN, _GAP = 4, 2
@@ -18,8 +18,7 @@ LEAST_TALL = 12
 """The least rows at which a table has its line of titles."""
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Struct, frozen=True):
     """One column. least: the cells that are left to the one that gives way to the others; 0 for those."""
 
     title: str

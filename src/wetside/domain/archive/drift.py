@@ -11,8 +11,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from msgspec import Struct
+
 from wetside.domain.calc.least_squares import dot, inverse
-from wetside.frozen import dataclass
 
 FEWEST_FILLS = 8
 """The fewest fills for a fit of three unknowns (our own number)."""
@@ -22,8 +23,7 @@ _MOST_ADVISED = 0.15
 """The largest advised share of the bath's time (our own number): more is a spent bottle, not a drift."""
 
 
-@dataclass(frozen=True, slots=True)
-class DensityPoint:
+class DensityPoint(Struct, frozen=True):
     """One fill. above_base: edge markings less base; base: mean density; None where not measured.
 
     along: the abscissa of the drift (rolls of 135-36 through the bottle before it, or days). off_s: developer time
@@ -37,8 +37,7 @@ class DensityPoint:
     planned_s: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Slope:
+class Slope(Struct, frozen=True):
     """A drift per unit of `along`, its 95 % uncertainty, and the number of fills."""
 
     value: float
@@ -51,8 +50,7 @@ class Slope:
         return abs(self.value) > self.uncertainty
 
 
-@dataclass(frozen=True, slots=True)
-class TimeAdvice:
+class TimeAdvice(Struct, frozen=True):
     """Seconds to add next time (negative: to subtract) to get the density of this bottle's first fill."""
 
     add_s: float

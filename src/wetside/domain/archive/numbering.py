@@ -10,11 +10,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import field
 from datetime import date
 from typing import Literal
 
-from wetside.frozen import dataclass
+from msgspec import Struct, field
 
 FIRST_PATTERN = "{year}-{###}"
 """The default pattern, and that of every session from before there were numbers."""
@@ -25,8 +24,7 @@ _PLAIN = re.compile(r"[\w .+-]*")
 """The characters allowed outside fields, as a number becomes part of file names."""
 
 
-@dataclass(frozen=True, slots=True)
-class NumberedRoll:
+class NumberedRoll(Struct, frozen=True):
     """One roll of a session: its index in the setup, its count in the series, its number."""
 
     roll: int
@@ -34,8 +32,7 @@ class NumberedRoll:
     number: str
 
 
-@dataclass(frozen=True, slots=True)
-class RollsNumbered:
+class RollsNumbered(Struct, frozen=True):
     """The rolls of one closed session were numbered. series: the pattern filled in except for its counter."""
 
     session: str
@@ -44,8 +41,7 @@ class RollsNumbered:
     kind: Literal["rolls_numbered"] = "rolls_numbered"
 
 
-@dataclass(frozen=True, slots=True)
-class DensitiesMeasured:
+class DensitiesMeasured(Struct, frozen=True):
     """Densities of one roll's base and edge markings: red, green, blue, or one value; () where not measured.
 
     on: ISO date. The latest of a roll counts; earlier ones stay in the journal.
@@ -64,8 +60,7 @@ RollKey = tuple[str, int]
 """Session id and the roll's index in its setup."""
 
 
-@dataclass(frozen=True, slots=True)
-class ClosedSession:
+class ClosedSession(Struct, frozen=True):
     """A closed session: its id, the local day it began, the indices of the developed rolls."""
 
     session: str
@@ -73,8 +68,7 @@ class ClosedSession:
     rolls: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Archive:
+class Archive(Struct, frozen=True):
     """The state after the archive's events. sessions: those that have been numbered, with or without a roll."""
 
     numbers: Mapping[RollKey, str] = field(default_factory=dict)

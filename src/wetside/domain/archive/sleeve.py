@@ -6,7 +6,7 @@ A roll of 135 has the frames of its name. Those of a roll of 120 depend on the c
 
 from __future__ import annotations
 
-from wetside.frozen import dataclass
+from msgspec import Struct
 
 STRIP_FRAMES = 6
 """Frames in a strip (common practice, no source)."""
@@ -17,8 +17,7 @@ MOST_FRAMES = 99
 _FRAMES = {"135-36": 36, "135-24": 24, "135-12": 12, "120": 12, "220": 24}
 
 
-@dataclass(frozen=True, slots=True)
-class CutPlan:
+class CutPlan(Struct, frozen=True):
     """Strips as (first frame, last frame). last_short: frames by which the last strip is shorter."""
 
     frames: int

@@ -17,8 +17,9 @@ from bisect import bisect_left
 from itertools import pairwise
 from typing import Literal, TypeAlias, assert_never
 
+from msgspec import Struct
+
 from wetside.domain.messages import refused
-from wetside.frozen import dataclass
 
 GAS_CONSTANT_J_PER_MOL_K = 8.314462618
 """Exact since the 2019 SI, cut to ten digits."""
@@ -29,8 +30,7 @@ SLACK_C = 1e-9
 """Rounding error allowed at an edge of the table, so that 37.8 + 0.15 still includes a typed 37.95."""
 
 
-@dataclass(frozen=True, slots=True)
-class TimeTable:
+class TimeTable(Struct, frozen=True):
     """A data sheet's developer times: rows of (temperature °C, time s), temperature rising, time falling.
 
     The table serves temperatures from its first to its last row, and `tolerance_c` (K) beyond them with the time
@@ -46,8 +46,7 @@ class TimeTable:
             raise ValueError("temperatures rise and times fall from row to row")
 
 
-@dataclass(frozen=True, slots=True)
-class Use:
+class Use(Struct, frozen=True):
     """How film already developed lengthens the time, as a factor by rolls (equivalents) per litre.
 
     none: 1 · linear: 1 + per_roll × rolls · compound: (1 + per_roll) ^ rolls · steps: rows of (rolls per litre
@@ -64,8 +63,7 @@ PushRows: TypeAlias = "tuple[tuple[float, float], ...]"
 × 1.33 for one stop), so the rows belong to one chemistry."""
 
 
-@dataclass(frozen=True, slots=True)
-class DeveloperTime:
+class DeveloperTime(Struct, frozen=True):
     """A developer time in s: `seconds` is `sheet_s` × temperature, use and push factor.
 
     `thermometer_s` is the uncertainty (± s) from the thermometer's error; None for a table of one row.

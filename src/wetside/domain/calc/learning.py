@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from statistics import median
 
-from wetside.frozen import dataclass
+from msgspec import Struct
 
 SESSIONS_REMEMBERED = 10
 _FEWEST_TO_LEARN_FROM = 2
@@ -21,8 +21,7 @@ def lead_s(past: tuple[float, ...], default_s: float) -> float:
     return median(usable) if len(usable) >= _FEWEST_TO_LEARN_FROM else default_s
 
 
-@dataclass(frozen=True, slots=True)
-class Trend:
+class Trend(Struct, frozen=True):
     """The summary of at most ten numbers; change: median of the later half less that of the earlier, 0.0 below
     four."""
 

@@ -11,10 +11,11 @@ import math
 from statistics import fmean
 from typing import Final, Literal
 
+from msgspec import Struct
+
 from wetside.domain.calc.running_dose import Reading, fit_cooling
 from wetside.domain.calc.tempering import HEAT_J_PER_ML_K, tank_drop_c
 from wetside.domain.calc.water import check_volume_ml
-from wetside.frozen import dataclass
 
 TANK_J_PER_K: Final[dict[Literal["plastic", "steel"], float]] = {"plastic": 260.0, "steel": 250.0}
 """Tank, reels and film, a guess: 200 g of plastic at 1.3 J/gK, 500 g of steel at 0.5 J/gK (computed)."""
@@ -34,8 +35,7 @@ _RATE_SHARE: Final = 0.7
 """One standard deviation of a guessed rate, as a share of it (our own number)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Drift:
+class Drift(Struct, frozen=True):
     """Newton's cooling (or warming) towards a temperature (°C) at a rate (1/s)."""
 
     surroundings_c: float

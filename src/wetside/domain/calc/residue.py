@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import TypeAlias
 
-from wetside.frozen import dataclass
+from msgspec import Struct
 
 Residues: TypeAlias = "frozenset[tuple[str, str]]"
 """What is on which thing: pairs (thing, residue)."""
@@ -18,8 +18,7 @@ Residues: TypeAlias = "frozenset[tuple[str, str]]"
 CLEAN: Residues = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(Struct, frozen=True):
     """`residue` must not reach `solution`; `why` is a sentence for the person."""
 
     residue: str

@@ -19,6 +19,8 @@ from bisect import bisect_right
 from collections.abc import Callable
 from itertools import pairwise
 
+from msgspec import Struct
+
 from wetside.domain.calc.developer_time import (
     TimeTable,
     clamped_seconds,
@@ -28,7 +30,6 @@ from wetside.domain.calc.developer_time import (
     serves,
 )
 from wetside.domain.messages import refused
-from wetside.frozen import dataclass
 
 ASK_BEYOND = 1.0 / 3.0
 """The share of the old time beyond which a move of the end is confirmed first."""
@@ -53,16 +54,14 @@ _MARK_IN_TIME_CONSTANTS = 0.5
 _SETTLED_C = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """A measured developer temperature (°C) at an instant (s since t0; below zero if measured before)."""
 
     at_s: float
     temperature_c: float
 
 
-@dataclass(frozen=True, slots=True)
-class TemperaturePath:
+class TemperaturePath(Struct, frozen=True):
     """The developer's temperature over time.
 
     `readings` in order of time, at least one; `surroundings_c` is the bath or room (°C) towards which it drifts at
@@ -78,8 +77,7 @@ class TemperaturePath:
             raise ValueError("readings are in order of time, at least one")
 
 
-@dataclass(frozen=True, slots=True)
-class MovedEnd:
+class MovedEnd(Struct, frozen=True):
     """A move of the developer's end (s since t0), and whether it is confirmed first.
 
     passed: the new end lies before the last reading. left_table_at_s: when the forecast leaves the table.

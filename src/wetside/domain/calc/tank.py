@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from wetside.frozen import dataclass
+from msgspec import Struct
 
 FILM_SIZE_MM: dict[str, tuple[float, float]] = {
     # length × width. 135: width 34.98 and lengths from memory; each frame takes 38.0 mm (8 perforations of
@@ -42,8 +42,7 @@ def roll_equivalents(formats: Iterable[str]) -> float:
     return math.fsum(FILM_AREA_CM2[name] for name in formats) / ROLL_CM2
 
 
-@dataclass(frozen=True, slots=True)
-class Coverage:
+class Coverage(Struct, frozen=True):
     """Whether a bottle holds enough to cover the film. Volumes in ml; `short_ml` is 0 when it does."""
 
     needed_ml: float

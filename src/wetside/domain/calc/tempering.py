@@ -12,11 +12,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Final, Literal
 
+from msgspec import Struct
+from msgspec.structs import replace
+
 from wetside.domain.calc.water import check_volume_ml, check_water_c, mix, vapour_pressure_kpa
-from wetside.frozen import dataclass
 
 HEAT_J_PER_ML_K: Final = 4.16
 """Heat capacity of 1 ml of water in J/K. Density × cp from IAPWS is 4.177 at 20 °C, 4.150 at 37.8 °C, 4.115 at 60
@@ -43,8 +44,7 @@ _STEP_SHARE: Final = 0.4
 """The largest step of the integrator, as a share of the shortest time constant; the error is below 0.003 °C."""
 
 
-@dataclass(frozen=True, slots=True)
-class ThermalBottle:
+class ThermalBottle(Struct, frozen=True):
     """A closed bottle in the bath: contents in ml and °C, heat transfer in W/K."""
 
     name: str
@@ -62,8 +62,7 @@ class ThermalBottle:
         return self.volume_ml * HEAT_J_PER_ML_K / self.ua_w_per_k if self.ua_w_per_k > 0.0 else math.inf
 
 
-@dataclass(frozen=True, slots=True)
-class TemperingBench:
+class TemperingBench(Struct, frozen=True):
     """A bath with bottles in it at one instant.
 
     ua_env_w_per_k: loss of the bath to the room in W/K, without evaporation. open_area_m2: uncovered water
@@ -85,8 +84,7 @@ class TemperingBench:
             raise ValueError(f"each bottle has a name of its own, and none is called {BATH}")
 
 
-@dataclass(frozen=True, slots=True)
-class Forecast:
+class Forecast(Struct, frozen=True):
     """Temperatures to come, one value for each of `times_s`: of the bath, and `bottles_c[i]` of bottle i."""
 
     times_s: tuple[float, ...]
@@ -94,8 +92,7 @@ class Forecast:
     bottles_c: tuple[tuple[float, ...], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Window:
+class Window(Struct, frozen=True):
     """When something is in its range, in s from the bench's instant; None where the forecast ends first.
 
     leaves_s: the first exit after entering; leaves_upward: that exit is by becoming too hot.
@@ -318,8 +315,7 @@ GUESSED_LOG: Final = 0.3
 Ranges = tuple[tuple[float, float] | None, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Uncertainty:
+class Uncertainty(Struct, frozen=True):
     """The uncertainty of a bench: one standard deviation of the logarithm of each bottle's transfer, and by how
     many °C the thermometer is off at most."""
 

@@ -11,6 +11,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Final
 
+from msgspec import Struct
+from msgspec.structs import replace
+
 from wetside.domain.calc.least_squares import dot, inverse
 from wetside.domain.calc.tempering import BATH, GUESSED_LOG, TemperingBench, later, liquid_c, states_at
 from wetside.frozen import dataclass
@@ -34,8 +37,7 @@ _NUDGE: Final = 1e-3
 _FURTHEST_LOG: Final = 2.0
 
 
-@dataclass(frozen=True, slots=True)
-class BenchReading:
+class BenchReading(Struct, frozen=True):
     """A measured temperature `at_s` seconds after the bench's instant; `where` is "bath" or a bottle's name."""
 
     at_s: float
@@ -43,8 +45,7 @@ class BenchReading:
     temperature_c: float
 
 
-@dataclass(frozen=True, slots=True)
-class Refit:
+class Refit(Struct, frozen=True):
     """The fitted bench at the instant `at_s` of the last reading.
 
     measured: the places whose transfer comes from readings and is no guess any more; BATH: its loss to the room.
@@ -57,8 +58,7 @@ class Refit:
     transfer_logs: tuple[float, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Unknown:
+class _Unknown(Struct, frozen=True):
     """One fitted value: a start (°C, added) or the logarithm of a transfer, of bottle 0 to n − 1, of the bath at
     place n, of the room at place n + 1."""
 

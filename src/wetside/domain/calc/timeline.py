@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Literal
 
-from wetside.frozen import dataclass, replace
+from msgspec import Struct
+from msgspec.structs import replace
 
 _EXHAUSTIVE_TO = 6
 _SAME_S = 1e-9
@@ -21,8 +22,7 @@ RowName = Literal["hands", "tank", "basin", "stabiliser", "hanging"]
 ROW_NAMES: tuple[RowName, ...] = ("hands", "tank", "basin", "stabiliser", "hanging")
 
 
-@dataclass(frozen=True, slots=True)
-class RollWork:
+class RollWork(Struct, frozen=True):
     """One roll's handwork in s: rub off its backing (0 without one), stabilise at least, wipe and hang.
 
     latest_s: when the roll should be in the stabiliser at the latest, as film softens in warm water.
@@ -35,8 +35,7 @@ class RollWork:
     latest_s: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class TimeRow:
+class TimeRow(Struct, frozen=True):
     """One bar of the chart, in s from the start: `row` is busy with `label`. dark: no light may be on."""
 
     row: RowName
@@ -46,8 +45,7 @@ class TimeRow:
     dark: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Act:
+class Act(Struct, frozen=True):
     """What the hands do with the roll `index`."""
 
     name: Literal["rub", "move", "hang"]
@@ -56,8 +54,7 @@ class Act:
     end_s: float
 
 
-@dataclass(frozen=True, slots=True)
-class Order:
+class Order(Struct, frozen=True):
     """Indices of the rolls in the order they reach the stabiliser, the time until the last one hangs, every bar,
     and the acts of the hands by time.
 
@@ -72,8 +69,7 @@ class Order:
     late: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _WorkState:
+class _WorkState(Struct, frozen=True):
     """The state of the handwork at `now_s`, when the hands are free.
 
     left: rolls not begun. basin: (index, wash_from_s) of a roll rubbed clean that waits for a place. waiting:
@@ -114,8 +110,7 @@ def shortest_order(works: tuple[RollWork, ...], stabiliser_room: int) -> Order:
     return _order(works, _searched(task, best) if len(works) <= _EXHAUSTIVE_TO else best)
 
 
-@dataclass(frozen=True, slots=True)
-class _Task:
+class _Task(Struct, frozen=True):
     """The work, the stabiliser's room, and the moves the hands can make."""
 
     works: tuple[RollWork, ...]
@@ -312,8 +307,7 @@ def _sorted(rows: list[TimeRow]) -> tuple[TimeRow, ...]:
     return tuple(sorted(kept, key=lambda row: (ROW_NAMES.index(row.row), row.start_s, row.end_s)))
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(Struct, frozen=True):
     """One step in the sequence of the evening.
 
     hands: it keeps the hands busy, so a block of another row is shown in theirs too. begun_s: how long before its
@@ -328,8 +322,7 @@ class Block:
     begun_s: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Timeline:
+class Timeline(Struct, frozen=True):
     """The evening in s: its length, the time in the dark, the bars, and when the hands are done."""
 
     total_s: float

@@ -11,8 +11,9 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import Final, Literal
 
+from msgspec import Struct
+
 from wetside.domain.messages import refused
-from wetside.frozen import dataclass
 
 COLDEST_C: Final = 0.0
 HOTTEST_C: Final = 100.0
@@ -55,24 +56,21 @@ SCALD_TABLE: Final[tuple[tuple[float, float], ...]] = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Mix:
+class Mix(Struct, frozen=True):
     """The volume and the temperature of several waters poured together."""
 
     volume_ml: float
     temperature_c: float
 
 
-@dataclass(frozen=True, slots=True)
-class Portions:
+class Portions(Struct, frozen=True):
     """Hot and cold water of a mix."""
 
     hot_ml: float
     cold_ml: float
 
 
-@dataclass(frozen=True, slots=True)
-class Drawn:
+class Drawn(Struct, frozen=True):
     """Hot and cold water in whole steps of `step_ml`."""
 
     hot_steps: int
@@ -189,8 +187,7 @@ ICE_MELTS_J_KG: Final = 333_550.0
 """Heat of fusion of ice at 0 °C: handbook value, from memory."""
 
 
-@dataclass(frozen=True, slots=True)
-class Boiled:
+class Boiled(Struct, frozen=True):
     """Boiling water that makes a bath warmer than the tap.
 
     boiling_ml: as drawn from the tap into the kettle; tap_ml: the tap's water it is poured into; energy_j: the

@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Literal
 
+from msgspec import Struct
+
 from wetside.domain.calc.developer_time import DeveloperTime
 from wetside.domain.messages import Message, Value
 from wetside.domain.planning.setup import Units, Water
-from wetside.frozen import dataclass
 
 AlertCode = Literal[
     # the time of a bath
@@ -64,8 +65,7 @@ AlertWords = Callable[[Message, Units], str]
 """Words an alert in a person's units."""
 
 
-@dataclass(frozen=True, slots=True)
-class PlanWords:
+class PlanWords(Struct, frozen=True):
     """The functions that make the texts a plan stores.
 
     developer: about a developer time, by temperature (°C), rolls per litre before it and the stops of push.

@@ -6,6 +6,9 @@ import math
 from collections.abc import Iterable
 from typing import Final
 
+from msgspec import Struct
+from msgspec.structs import replace
+
 from wetside.domain.calc.developer_time import (
     DeveloperTime,
     TimeTable,
@@ -23,7 +26,6 @@ from wetside.domain.planning.bottles import bottle_of, rolls_per_litre
 from wetside.domain.planning.plan import Batch, Factors, PlannedStep
 from wetside.domain.planning.setup import AgitationPace, Setup, Units
 from wetside.domain.profile.model import Agitation, Kind, Profile, ReadingAsk, Solution
-from wetside.frozen import dataclass, replace
 
 LONGEST_S: Final = 7200.0
 """Longer than any bath: the first period of a bath with continuous agitation."""
@@ -43,8 +45,7 @@ MOST_OF_A_BATH: Final = 0.25
 sheet's time says little about the development."""
 
 
-@dataclass(frozen=True, slots=True)
-class BathFigures:
+class BathFigures(Struct, frozen=True):
     """The figures of one step: seconds, factors with the product of use and push, words, target in °C."""
 
     seconds: float | None

@@ -11,13 +11,14 @@ import math
 from collections.abc import Iterable
 from datetime import date
 
+from msgspec import Struct
+
 from wetside.domain.calc.tank import coverages, roll_equivalents
 from wetside.domain.messages import Message, Value
 from wetside.domain.planning.alerts import alert
 from wetside.domain.planning.plan import Batch, Cost, PlannedStep
 from wetside.domain.planning.setup import Bottle, Setup, Test
 from wetside.domain.profile.model import Profile, Solution
-from wetside.frozen import dataclass
 
 _SPENT_CLEARING_RATIO = 2.0
 """A fixer that needs more than twice its fresh clearing time is spent (NAVEDTRA 14209, Life of a Fixing Bath, read
@@ -98,8 +99,7 @@ def best_before_day(
     return min(end_full, since + life_part_days)
 
 
-@dataclass(frozen=True, slots=True)
-class Age:
+class Age(Struct, frozen=True):
     """Days since mixing, days left (negative when past), whether it is past its last good day.
 
     long_past: older than twice its life, the days from mixing to the last good day.

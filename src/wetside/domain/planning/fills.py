@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from msgspec import Struct
+
 from wetside.domain.calc.tank import MEDIUM_FORMATS
 from wetside.domain.planning.setup import Tank
-from wetside.frozen import dataclass
 
 _LAST_TURN = 1000.0
 """Larger than any push in stops."""
 
 
-@dataclass(frozen=True, slots=True)
-class RollSpec:
+class RollSpec(Struct, frozen=True):
     """One roll: its format, its path through the process, and its push in stops.
 
     last: it contaminates the baths, so it is developed after every roll that does not.
@@ -79,8 +79,7 @@ def _first_fit(group: list[int], places: tuple[int, ...], room: int) -> Iterator
     yield from (tuple(sorted(fill)) for fill in fills)
 
 
-@dataclass(frozen=True, slots=True)
-class Stock:
+class Stock(Struct, frozen=True):
     """The content of one bottle in ml; `paths` are those of the rolls it is poured for.
 
     one_shot: what is poured into the tank does not come back.
@@ -109,8 +108,7 @@ def covered_batches(rolls: tuple[RollSpec, ...], tank: Tank, stocks: tuple[Stock
     return plain
 
 
-@dataclass(frozen=True, slots=True)
-class _ToPour:
+class _ToPour(Struct, frozen=True):
     """The state between two fills: the rolls left of each group, (narrow, wide), and the ml left in each bottle.
 
     last: the sort key of the fill before: its push and its size, negative.

@@ -9,16 +9,17 @@ from __future__ import annotations
 import math
 from typing import Final, Literal
 
+from msgspec import Struct
+
 from wetside.domain.calc.residue import Rule
 from wetside.domain.calc.timeline import TimeRow
 from wetside.domain.messages import Message
 from wetside.domain.planning.setup import KitToMix, Loading, Setup, Tank, TemperatureUnit, Units, VolumeUnit
 from wetside.domain.profile.model import Agitation, Caution, ClockStarts, Ends, Kind, Lid, Yield
-from wetside.frozen import dataclass, remembers_last
+from wetside.memo import remembers_last
 
 
-@dataclass(frozen=True, slots=True)
-class PlannedTick:
+class PlannedTick(Struct, frozen=True):
     """A tick (checklist item) of a planned step; `id` is unique in the plan ("b1.developer/lid-on").
 
     due_step, due_at: its gate, the start or the end of that planned step. killer: a critical item.
@@ -40,8 +41,7 @@ BATH_READING: Final = "bath"
 """The `of` of a reading of the warm bath, as profiles and the journal have it."""
 
 
-@dataclass(frozen=True, slots=True)
-class PlannedReading:
+class PlannedReading(Struct, frozen=True):
     """A temperature to be read: `of` is a solution id, "bath" or "room"; without a range any value will do."""
 
     of: str
@@ -50,8 +50,7 @@ class PlannedReading:
     required: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Factors:
+class Factors(Struct, frozen=True):
     """The factors of a bath's time."""
 
     temperature: float = 1.0
@@ -59,8 +58,7 @@ class Factors:
     push: float = 1.0
 
 
-@dataclass(frozen=True, slots=True)
-class PlannedStep:
+class PlannedStep(Struct, frozen=True):
     """One screen of the evening; `of` is the profile's step id, `id` is unique ("b1.r2.backing").
 
     planned_s: the time (on time) or minimum (not before); None when the step has no clock. table, factor: for the
@@ -133,8 +131,7 @@ class PlannedStep:
         return math.ceil(length_s / self.water_every_s - 1e-9)
 
 
-@dataclass(frozen=True, slots=True)
-class Batch:
+class Batch(Struct, frozen=True):
     """Rolls (indices into the setup's) that share a tank fill. backing_on: developed with their backing on."""
 
     number: int
@@ -144,8 +141,7 @@ class Batch:
     backing_on: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class BottleForecast:
+class BottleForecast(Struct, frozen=True):
     """When a bottle in the warm bath is in its range, in s from the instant of the forecast.
 
     now_c, nearest_c: its temperature then, and the one nearest to the range that it comes to. enters_s: None where
@@ -163,8 +159,7 @@ class BottleForecast:
     too_hot: bool
 
 
-@dataclass(frozen=True, slots=True)
-class WaterToAdd:
+class WaterToAdd(Struct, frozen=True):
     """The water that brings the bottle with the narrowest range to its middle.
 
     what: "hot" or "cold": `ml` from that tap, stirred in, at once or when the bottle `once` is in its range;
@@ -178,8 +173,7 @@ class WaterToAdd:
     why: Message | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Tempering:
+class Tempering(Struct, frozen=True):
     """A forecast of the bottles in the warm bath: when all are in range and when the first leaves it.
 
     curve: rows of (t_s, bath_c, developer_c). bottles: the solutions in the warm bath. ready_span_s: the earliest
@@ -198,8 +192,7 @@ class Tempering:
     add: WaterToAdd | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class LoadingOrder:
+class LoadingOrder(Struct, frozen=True):
     """Whether the first fill's film is loaded while the bottles warm or after, for a process that can do both.
 
     why: "room" (the forecast leaves time to load meanwhile), "chosen" (by the setup), "too warm" (`over`, a
@@ -216,8 +209,7 @@ class LoadingOrder:
     unseen: tuple[tuple[str, float], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class WaterPlan:
+class WaterPlan(Struct, frozen=True):
     """How the tempering bath is mixed; hot_ml and cold_ml are None where the taps cannot make it.
 
     too_small: why no bath of this size does. words: what earlier versions kept of it.
@@ -231,8 +223,7 @@ class WaterPlan:
     too_small: Message | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Cost:
+class Cost(Struct, frozen=True):
     """Tonight's share of the price of the bottles, in the person's own currency; per_roll: for each roll of film.
 
     without: titles of the solutions that have no price or no capacity.
@@ -251,8 +242,7 @@ MIXED_WITHIN_C = 0.5
 """The accuracy of a bath mixed from two taps in a bucket (our own number)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+class Plan(Struct, frozen=True):
     """The plan. loading: None where the process has one order only; cost: None where no bottle has a price; kit:
     of a mixing evening, which has no film. Plans of earlier versions have None in all three.
 

@@ -10,6 +10,9 @@ from datetime import date
 from math import fsum
 from typing import assert_never
 
+from msgspec import Struct
+from msgspec.structs import replace
+
 from wetside.domain.calc.residue import Rule
 from wetside.domain.calc.timeline import Block, Order, RowName, Timeline, end_to_end
 from wetside.domain.messages import Message, Unfit, message
@@ -45,7 +48,6 @@ from wetside.domain.planning.warm_bath import (
     tempering_plan,
 )
 from wetside.domain.profile.model import Kind, Profile, Step, holds
-from wetside.frozen import dataclass, replace
 
 READ_S = 20.0
 TICK_S = 10.0
@@ -89,7 +91,7 @@ def make_plan(
         *bottle_alerts(profile, setup, batches, tonight.steps, today),
         *water_alerts,
         *film_alerts(profile, setup, keeps_backing(profile)),
-        *bath_alerts(profile, setup, tempering),
+        *bath_alerts(tempering),
         *drain_alerts(tonight.steps),
     ]
     titles = [(solution.id, solution.title) for solution in profile.solutions]
@@ -205,8 +207,7 @@ def _path_of(profile: Profile, kind: str) -> str:
     return "+".join(path)
 
 
-@dataclass(frozen=True, slots=True)
-class _LaidOut:
+class _LaidOut(Struct, frozen=True):
     """Tonight's steps in one order of loading and warming, their chart, and the alerts about them.
 
     unseen: as `LoadingOrder.unseen`.
@@ -238,7 +239,7 @@ def _in_order(
     if not tempered(profile, setup):
         return laid_out(setup.loading), LoadingOrder(setup.loading, "chosen")
     after, beside = laid_out("after warming"), laid_out("while warming")
-    found = loading_order(profile, setup, tempering, beside.unseen)
+    found = loading_order(setup, tempering, beside.unseen)
     saved_s = after.chart.hands_done_s - beside.chart.hands_done_s
     if found.order == "while warming":
         return beside, replace(found, saved_s=saved_s)

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from typing import Literal
 
+from msgspec import Struct
+
 from wetside.domain.profile.model import FilmKind, SignalWord
-from wetside.frozen import dataclass
 
 TemperatureUnit = Literal["°C", "°F"]
 VolumeUnit = Literal["ml", "US fl oz"]
@@ -26,8 +27,7 @@ fixer. "bleach-fix": the blackened one clears in it, and an undeveloped one is t
 rinse."""
 
 
-@dataclass(frozen=True, slots=True)
-class Units:
+class Units(Struct, frozen=True):
     """The units in which a person reads temperatures and volumes."""
 
     temperature: TemperatureUnit = "°C"
@@ -37,8 +37,7 @@ class Units:
 METRIC = Units()
 
 
-@dataclass(frozen=True, slots=True)
-class Roll:
+class Roll(Struct, frozen=True):
     """One roll of film; `label` is the person's own name for it, push is in stops (0 = as exposed).
 
     For the record alone, empty or None where not given: stock, camera and place (`shot_at`) in the person's own
@@ -56,8 +55,7 @@ class Roll:
     shot_on: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Tank:
+class Tank(Struct, frozen=True):
     """`cover_ml[i]` is the volume that covers i + 1 loaded reels; carry_over_ml is lost with each roll.
 
     No figure is published for what a drained reel carries over (5 to 15 ml for a 35 mm reel is an estimate from
@@ -71,8 +69,7 @@ class Tank:
     carry_over_ml: float = 10.0
 
 
-@dataclass(frozen=True, slots=True)
-class Bottle:
+class Bottle(Struct, frozen=True):
     """One bottle of one solution.
 
     used_rolls: rolls of 135-36 already developed in it; backed_rolls: those of them with their backing on.
@@ -100,8 +97,7 @@ class Bottle:
     backed_rolls: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Water:
+class Water(Struct, frozen=True):
     """Taps, room and the tempering bath."""
 
     hot_c: float = 55.0
@@ -113,8 +109,7 @@ class Water:
     covered: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Setup:
+class Setup(Struct, frozen=True):
     """One evening before it is planned. `invented` marks a demonstration scenario.
 
     loading: the order the person wants; the plan keeps to "after warming" where the forecast leaves no margin.
@@ -146,8 +141,7 @@ class Setup:
         return tuple(first.values())
 
 
-@dataclass(frozen=True, slots=True)
-class SolutionFigures:
+class SolutionFigures(Struct, frozen=True):
     """The profile's figures of a solution on the day it was mixed.
 
     Capacities are rolls of 135-36 per litre, lives days; None where the profile gives none. signal: the most
@@ -169,8 +163,7 @@ class SolutionFigures:
     hazards: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class BottleToFill:
+class BottleToFill(Struct, frozen=True):
     """One bottle that a mixing evening fills in its step `step`."""
 
     step: str
@@ -179,8 +172,7 @@ class BottleToFill:
     material: Material = "soft"
 
 
-@dataclass(frozen=True, slots=True)
-class KitToMix:
+class KitToMix(Struct, frozen=True):
     """The kit that a mixing evening makes; price: of the set, in the person's own currency, None if unknown."""
 
     name: str

@@ -10,6 +10,9 @@ from collections.abc import Iterator
 from itertools import groupby
 from typing import Literal
 
+from msgspec import Struct
+from msgspec.structs import replace
+
 from wetside.domain.calc.timeline import Order, RollWork, shortest_order
 from wetside.domain.messages import Message, Refusal, Unfit, message
 from wetside.domain.planning.alerts import PlanWords
@@ -23,7 +26,6 @@ from wetside.domain.planning.baths import (
 from wetside.domain.planning.plan import LATEST_S, Batch, PlannedReading, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import Setup, TemperatureUnit, Units, VolumeUnit
 from wetside.domain.profile.model import Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
-from wetside.frozen import dataclass, replace
 
 HANDWORK_S = 240.0
 """A wash by hand without a time of its own: four minutes a roll (common practice, no source)."""
@@ -34,8 +36,7 @@ HANG_UP_S = 60.0
 FILM_KINDS = ("standard", "backed", "slide")
 
 
-@dataclass(frozen=True, slots=True)
-class Habits:
+class Habits(Struct, frozen=True):
     """The person's own leads and units: from settings, and learned from past sessions."""
 
     lead_in_s: float = 5.0
@@ -50,8 +51,7 @@ class Habits:
         return Units(self.unit, self.volume_unit)
 
 
-@dataclass(frozen=True, slots=True)
-class Placed:
+class Placed(Struct, frozen=True):
     """One step of the profile at its place in the evening; `id` is unique in the plan."""
 
     step: Step
@@ -60,8 +60,7 @@ class Placed:
     roll: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Handwork:
+class Handwork(Struct, frozen=True):
     """The order of one batch's roll steps: the placed steps from `first` up to `last` (not included)."""
 
     batch: int
@@ -79,8 +78,7 @@ def poured_for(profile: Profile, solution: str, kinds: frozenset[str]) -> bool:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Evening:
+class Evening(Struct, frozen=True):
     """What the steps are planned from. sheet: the profile before the developer's temperature was chosen."""
 
     profile: Profile

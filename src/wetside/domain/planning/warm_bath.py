@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import astuple, replace
+from collections.abc import Iterable
 from math import fsum
+
+from msgspec.structs import astuple, replace
 
 from wetside.domain.calc.tempering import (
     GUESSED_LOG,
@@ -23,7 +25,7 @@ from wetside.domain.planning.plan import LoadingOrder, Plan, Tempering, WaterPla
 from wetside.domain.planning.setup import Setup, Water
 from wetside.domain.planning.steps import poured_for
 from wetside.domain.planning.warming import HORIZON_S, starting_bath_c, warming
-from wetside.domain.profile.model import Profile, Solution
+from wetside.domain.profile.model import Profile
 
 OPEN_M2_PER_LITRE = 0.006
 """Surface of an open bucket for each litre in it: 10 l in a 0.28 m bucket are 0.062 m² (computed)."""
@@ -40,26 +42,32 @@ FASTER = 1.5
 _OVERSHOOT_STEP_S = 15.0
 
 
-def tempered(profile: Profile, setup: Setup) -> tuple[Solution, ...]:
-    """The solutions that are brought to temperature, have a bottle, and are poured for tonight's film."""
+def tempered(profile: Profile, setup: Setup) -> dict[tuple[str, str], tuple[float, float]]:
+    """The ranges (°C), by id and title, of the solutions that are brought to temperature.
+
+    They have a range and a bottle, and are poured for tonight's film.
+    """
     held = {bottle.solution for bottle in setup.bottles}
     kinds = frozenset(roll.kind for roll in setup.rolls)
-    return tuple(
-        s
+    return {
+        (s.id, s.title): s.range_c
         for s in profile.solutions
         if s.tempered and s.id in held and s.range_c is not None and poured_for(profile, s.id, kinds)
-    )
+    }
 
 
-def bench_of(setup: Setup, solutions: tuple[Solution, ...], bath_c: float) -> TemperingBench:
-    """The bench before any reading, with heat transfers guessed from the bottles' material."""
+def bench_of(setup: Setup, solutions: Iterable[tuple[str, str]], bath_c: float) -> TemperingBench:
+    """The bench before any reading, with heat transfers guessed from the bottles' material.
+
+    solutions: the id and the title of each that has a bottle in the bath.
+    """
     water = setup.water
     bottles = []
-    for solution in solutions:
-        bottle = next(b for b in setup.bottles if b.solution == solution.id)
+    for id_, title in solutions:
+        bottle = next(b for b in setup.bottles if b.solution == id_)
         start_c = bottle.start_c if bottle.start_c is not None else water.room_c
         ua = default_ua_w_per_k(bottle.volume_ml, bottle.material)
-        bottles.append(ThermalBottle(solution.title, bottle.volume_ml, start_c, ua))
+        bottles.append(ThermalBottle(title, bottle.volume_ml, start_c, ua))
     return TemperingBench(
         tuple(bottles),
         water.bath_ml,
@@ -77,25 +85,23 @@ def tempering_plan(profile: Profile, setup: Setup) -> tuple[Tempering | None, Wa
     solutions = tempered(profile, setup)
     if not solutions:
         return None, None, []
-    widths = [s.range_c[1] - s.range_c[0] if s.range_c is not None else 1e9 for s in solutions]
-    strictest = widths.index(min(widths))
+    ranges = tuple(solutions.values())
     # only the strictest solution is aimed at: the others' ranges are wider
-    low_c, high_c = solutions[strictest].range_c or (0.0, 0.0)
+    strictest = min(range(len(ranges)), key=lambda number: ranges[number][1] - ranges[number][0])
     first = bench_of(setup, solutions, setup.water.bath_c or setup.water.room_c)
     try:
-        aim_c = setup.water.bath_c or starting_bath_c(first, strictest, 0.5 * (low_c + high_c))
+        aim_c = setup.water.bath_c or starting_bath_c(first, strictest, 0.5 * sum(ranges[strictest]))
     except Refusal as refusal:
         too_small = alert("bath-too-small", why=refusal.why)
         return None, WaterPlan(0.0, setup.water.bath_ml, None, None, too_small=refusal.why), [too_small]
-    bench = bench_of(setup, solutions, aim_c)
+    bench = replace(first, bath_c=aim_c)
     curves = forecast(bench, HORIZON_S, 60.0)
-    ranges = tuple(solution.range_c for solution in solutions)
     uncertainty = Uncertainty((GUESSED_LOG,) * len(solutions), setup.thermometer_error_c)
     found = replace(
         warming(bench, ranges, setup.water.hot_c, setup.water.cold_c, curves, uncertainty),
         curve=_curve_rows(curves, strictest),
         starting_bath_c=aim_c,
-        bottles=tuple(solution.id for solution in solutions),
+        bottles=tuple(id_ for id_, _ in solutions),
     )
     return found, *_water_plan(setup.water, aim_c)
 
@@ -115,19 +121,18 @@ def _water_plan(water: Water, aim_c: float) -> tuple[WaterPlan, list[Message]]:
     return WaterPlan(aim_c, water.bath_ml, found.hot_ml, found.cold_ml), []
 
 
-def bath_alerts(profile: Profile, setup: Setup, tempering: Tempering | None) -> list[Message]:
+def bath_alerts(tempering: Tempering | None) -> list[Message]:
     """The alerts about bottles that are never all in range, and about a bath that scalds."""
     if tempering is None:
         return []
     found = []
     if tempering.ready_s is None:
-        held = {bottle.solution for bottle in setup.bottles}
-        ranges = [(s.title, s.range_c) for s in profile.solutions if s.tempered and s.id in held and s.range_c]
-        cool, cool_c = min(ranges, key=lambda each: each[1][1], default=("", (0.0, 0.0)))
-        warm, warm_c = max(ranges, key=lambda each: each[1][0], default=("", (0.0, 0.0)))
-        if warm_c[0] > cool_c[1]:
-            apart = alert("never-ready", "apart", cooler=cool, cooler_c=cool_c, warmer=warm, warmer_c=warm_c)
-            found.append(apart)
+        bottles = tempering.forecasts or ()
+        cool = min(bottles, key=lambda each: each.range_c[1])
+        warm = max(bottles, key=lambda each: each.range_c[0])
+        if warm.range_c[0] > cool.range_c[1]:
+            cooler: dict[str, Value] = {"cooler": cool.title, "cooler_c": cool.range_c}
+            found.append(alert("never-ready", "apart", **cooler, warmer=warm.title, warmer_c=warm.range_c))
         else:
             found.append(alert("never-ready"))
     bath_c = tempering.starting_bath_c
@@ -194,7 +199,7 @@ def overshoot(
 
 
 def loading_order(
-    profile: Profile, setup: Setup, tempering: Tempering | None, unseen: tuple[tuple[str, float], ...]
+    setup: Setup, tempering: Tempering | None, unseen: tuple[tuple[str, float], ...]
 ) -> LoadingOrder:
     """The order of loading and warming that is wanted and safe.
 
@@ -207,10 +212,11 @@ def loading_order(
         return LoadingOrder("after warming", "no forecast")
     if tempering.ready_s is None:
         return LoadingOrder("after warming", "never ready")
-    solutions = tempered(profile, setup)
-    bench = bench_of(setup, solutions, tempering.starting_bath_c)
-    limits_c = tuple(solution.range_c[1] if solution.range_c is not None else None for solution in solutions)
+    bottles = tempering.forecasts or ()
+    named = zip(tempering.bottles, (each.title for each in bottles), strict=True)
+    bench = bench_of(setup, named, tempering.starting_bath_c)
+    limits_c = tuple(each.range_c[1] for each in bottles)
     over = overshoot(bench, limits_c, max((seconds for _, seconds in unseen), default=0.0))
     if over is not None:
-        return LoadingOrder("after warming", "too warm", over=solutions[over[0]].title, over_s=over[1])
+        return LoadingOrder("after warming", "too warm", over=bottles[over[0]].title, over_s=over[1])
     return LoadingOrder("while warming", "room", unseen=unseen)

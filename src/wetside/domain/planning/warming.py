@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Final, Literal
+
+from msgspec.structs import replace
 
 from wetside.domain.calc.tempering import (
     Forecast,

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 
-from wetside.frozen import dataclass
+from msgspec import Struct
 
 _AMOUNT = r"(?:(\d+(?:\.\d+)?) to )?(\d+(?:\.\d+)?) (ml|l|g) for (?:one|1|a) lit(?:re|er)"
 _TO_THE_VOLUME = "to the volume"
@@ -17,8 +17,7 @@ _PART = re.compile(f"{_AMOUNT}|{_TO_THE_VOLUME}")
 _DEGREES = re.compile(r"(\d+(?:\.\d+)?) °C")
 
 
-@dataclass(frozen=True, slots=True)
-class Amount:
+class Amount(Struct, frozen=True):
     """An amount for one litre in ml, l or g. least: the lower end of a span, None for a single value."""
 
     text: str
@@ -27,13 +26,11 @@ class Amount:
     unit: str
 
 
-@dataclass(frozen=True, slots=True)
-class ToTheVolume:
+class ToTheVolume(Struct, frozen=True):
     """The volume that is wanted in all."""
 
 
-@dataclass(frozen=True, slots=True)
-class MixingLine:
+class MixingLine(Struct, frozen=True):
     """One mixing line. parts: its text in order. degrees_c: the temperatures it names, in °C.
 
     warm_as_sheet: it speaks of a temperature that only the kit's sheet states. draws_water: it is water to draw

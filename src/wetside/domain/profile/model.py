@@ -9,9 +9,10 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import Literal, TypeVar, get_args
 
+from msgspec import Struct
+
 from wetside.domain.calc.developer_time import Use as Use
 from wetside.domain.messages import Message
-from wetside.frozen import dataclass
 
 FORMAT = 1
 
@@ -55,8 +56,7 @@ class Kind(StrEnum):
         return TRAITS[self]
 
 
-@dataclass(frozen=True, slots=True)
-class KindTraits:
+class KindTraits(Struct, frozen=True):
     """What the steps of one kind have in common. A kind has only what its row in `TRAITS` states.
 
     timed: the person starts a clock in it. needs_time: the profile must state its time. held: it cannot end before
@@ -108,8 +108,7 @@ CONDITIONS = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(Struct, frozen=True):
     """Where figures come from: `title` names a publication by number or title, never a person or brand."""
 
     id: str
@@ -117,8 +116,7 @@ class Source:
     sure: Sure
 
 
-@dataclass(frozen=True, slots=True)
-class Caution:
+class Caution(Struct, frozen=True):
     """One hazard statement: what it is, what it does, how to avoid it. Shown before the act it belongs to."""
 
     id: str
@@ -134,16 +132,14 @@ class Caution:
         return f"{self.hazard} {self.consequence} {self.avoid}"
 
 
-@dataclass(frozen=True, slots=True)
-class Hazard:
+class Hazard(Struct, frozen=True):
     """One UN GHS code of the pure substance in our own plain words; the kit's data sheet decides."""
 
     code: str
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Solution:
+class Solution(Struct, frozen=True):
     """A bath's chemistry, or water.
 
     storage: "bottle" goes back into its bottle, "one-shot" is used once, "tap" is plain water.
@@ -189,8 +185,7 @@ class Solution:
     role: Role | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Vessel:
+class Vessel(Struct, frozen=True):
     """Something a solution touches: the tank, a funnel, a graduate, a basin."""
 
     id: str
@@ -199,8 +194,7 @@ class Vessel:
     dedicated_to: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ResidueRule:
+class ResidueRule(Struct, frozen=True):
     """`residue` (a solution id) must not reach `solution`; where it is `harmless` it may, and `why` says why."""
 
     residue: str
@@ -209,8 +203,7 @@ class ResidueRule:
     harmless: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Gear:
+class Gear(Struct, frozen=True):
     """What must lie ready before the evening starts."""
 
     id: str
@@ -219,8 +212,7 @@ class Gear:
     when: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Tick:
+class Tick(Struct, frozen=True):
     """A statement the person confirms, naming the wanted condition.
 
     due: "start" (before its step starts), "end" (before it ends), or the id of a later step it is due before.
@@ -242,8 +234,7 @@ class Tick:
     gloves: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class ReadingAsk:
+class ReadingAsk(Struct, frozen=True):
     """A temperature to be read: `of` is a solution id, "bath" or "room". No range: any sensible value will do.
 
     when: conditions that must all hold, or it is not read tonight.
@@ -256,8 +247,7 @@ class ReadingAsk:
     when: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Agitation:
+class Agitation(Struct, frozen=True):
     """Continuous for `first_s`, then every `every_s` (counted from the clock's start) for `for_s`.
 
     every_s is 0 where nothing follows the first stretch. fixed: the process needs it so, whatever is preferred.
@@ -270,8 +260,7 @@ class Agitation:
     fixed: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """One screen of the guide. See `Kind` for what each kind does with these.
 
     pours: the solution goes through `through` into `into`, and comes back through `back_through` if it is kept.
@@ -326,16 +315,14 @@ class Step:
         return frozenset(name.removeprefix("not ") for name in names)
 
 
-@dataclass(frozen=True, slots=True)
-class Stage:
+class Stage(Struct, frozen=True):
     """A chapter of the session."""
 
     id: str
     title: str
 
 
-@dataclass(frozen=True, slots=True)
-class Profile:
+class Profile(Struct, frozen=True):
     """A whole process. `text` is the whole of it as TOML and `sha256` its digest: a record explains itself.
 
     remarks: what in its file should be checked again, by the codes of `planning/alerts.py`.

@@ -6,9 +6,11 @@ Each fault is reported once, with the path that breaks it. An empty result is a 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from datetime import date
 from itertools import combinations, product
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wetside.domain.messages import Message, Unfit, message
 from wetside.domain.planning.bottles import STOPPING, WANTS_REASON
@@ -21,7 +23,6 @@ from wetside.domain.profile.model import FilmKind, Profile
 from wetside.domain.proof.consistency import consistency_findings
 from wetside.domain.proof.contact import faults
 from wetside.domain.proof.findings import Account, Finding, PathName, PathStep, ProofFault, of_step
-from wetside.frozen import dataclass
 
 
 def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ...]:
@@ -113,8 +114,7 @@ BOTTLE_ML = 20_000.0
 COVER_ML = 300.0
 
 
-@dataclass(frozen=True, slots=True)
-class PlannedPath:
+class PlannedPath(Struct, frozen=True):
     """One path; `plan` is None where `refused` says why."""
 
     name: PathName

@@ -7,12 +7,13 @@ only of what was there when the tick could first be made. What it opens is open 
 
 from __future__ import annotations
 
+from msgspec import Struct
+
 from wetside.domain.messages import Message, message
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import Loading
 from wetside.domain.planning.setup import Place as LoadingPlace
 from wetside.domain.profile.model import FilmKind, Profile, Solution, Step
-from wetside.frozen import dataclass
 
 Place = tuple[str, ...]
 """("steps", its id, a key of it), ("solutions", its id, a key of it) and so on; () for the file as a whole.
@@ -27,8 +28,7 @@ Moment = tuple[int, int]
 """A planned step's number and one of the four."""
 
 
-@dataclass(frozen=True, slots=True)
-class PathName:
+class PathName(Struct, frozen=True):
     """Which path of a process. fills: for each tank fill its groups of film kinds, and whether it is pushed."""
 
     fills: tuple[tuple[tuple[tuple[FilmKind, ...], ...], bool], ...]
@@ -36,8 +36,7 @@ class PathName:
     loading: Loading | None
 
 
-@dataclass(frozen=True, slots=True)
-class PathStep:
+class PathStep(Struct, frozen=True):
     """A planned step on the path of a fault. number: from 0; acts: what the proof depends on in it."""
 
     number: int
@@ -47,8 +46,7 @@ class PathStep:
     acts: tuple[Message, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Account:
+class Account(Struct, frozen=True):
     """The path that breaks, step by step: the steps from where it began to where it breaks.
 
     path: which one; None for that of a setup. times: the number of paths on which it occurs.
@@ -59,8 +57,7 @@ class Account:
     times: int = 1
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """One thing that is wrong.
 
     what: what is wrong and what to do. about: the step or solution, if it is said of one. account: the path that
@@ -88,8 +85,7 @@ def of_solution(solution: Solution, what: Message, *key: str) -> Finding:
     return Finding(("solutions", solution.id, *key), what, message("solution", id=solution.id))
 
 
-@dataclass(frozen=True, slots=True)
-class ProofFault:
+class ProofFault(Struct, frozen=True):
     """Something that goes wrong at planned step `at`; `since` is the step it began at, for the account.
 
     what, about: as of a finding. key: what distinguishes this fault from others, whatever path it is met on.
@@ -108,8 +104,7 @@ def fault(plan: Plan, at: int, since: int, what: Message, *key: str, of: int | N
     return ProofFault(at, since, what, named(step.of, step.title), (what.code, step.of, *key))
 
 
-@dataclass(frozen=True, slots=True)
-class Timed:
+class Timed(Struct, frozen=True):
     """A tick of planned step `host`: it can be made from `first` on, and is made by `by` for certain."""
 
     host: int

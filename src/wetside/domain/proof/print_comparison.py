@@ -11,25 +11,24 @@ from collections.abc import Iterator
 from functools import partial
 from typing import Final, Literal
 
+from msgspec import Struct
+
 from wetside.domain.calc.developer_time import GAS_CONSTANT_J_PER_MOL_K, ZERO_CELSIUS_K
 from wetside.domain.messages import Message, Value
 from wetside.domain.planning.alerts import alert
 from wetside.domain.profile.model import Profile, Solution, Sure
-from wetside.frozen import dataclass
 
 What = Literal["time", "temperature", "push", "capacity", "life"]
 
 
-@dataclass(frozen=True, slots=True)
-class Printed:
+class Printed(Struct, frozen=True):
     """Where published figures come from: a publication by number or title."""
 
     title: str
     sure: Sure
 
 
-@dataclass(frozen=True, slots=True)
-class FarFromPrint:
+class FarFromPrint(Struct, frozen=True):
     """One figure far from the published ones.
 
     `value` and the published `low` to `high` are in s (time), °C (temperature), factors (push), rolls per litre

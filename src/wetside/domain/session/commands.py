@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from msgspec import Struct
+
 from wetside.domain.session import events as e
 from wetside.domain.session.events import MishapId, Reader, Sureness
-from wetside.frozen import dataclass
 
 
-@dataclass(frozen=True, slots=True)
-class MakeTick:
+class MakeTick(Struct, frozen=True):
     """Confirm a tick. `typed` and `expected` are for ticks that ask for a number (bells heard, bells rung).
 
     also: plain ticks of the same screen that the same answer confirms; never a critical one.
@@ -21,8 +21,7 @@ class MakeTick:
     also: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Override:
+class Override(Struct, frozen=True):
     """Pass a gate against the rule. `what` is a blocker's key, see `gates.Blocker`."""
 
     at: float
@@ -31,8 +30,7 @@ class Override:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class TakeReading:
+class TakeReading(Struct, frozen=True):
     """A temperature was read. confirmed: the person was asked about a large move of the end and said yes.
 
     by: the person, or a probe that reads by itself.
@@ -46,8 +44,7 @@ class TakeReading:
     by: Reader = "person"
 
 
-@dataclass(frozen=True, slots=True)
-class StartStep:
+class StartStep(Struct, frozen=True):
     """Start the current step's clock after a lead-in."""
 
     at: float
@@ -56,8 +53,7 @@ class StartStep:
     confirmed: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class BeginDrain:
+class BeginDrain(Struct, frozen=True):
     """Start pouring out. early: the person has confirmed that an on-time bath ends before its time.
 
     began_at: when it really began, as stated afterwards; `sure` then says how well that is known.
@@ -70,8 +66,7 @@ class BeginDrain:
     sure: Sureness = "stated"
 
 
-@dataclass(frozen=True, slots=True)
-class EndStep:
+class EndStep(Struct, frozen=True):
     """End the current step and open the next one.
 
     also: open plain ticks due by then that the same answer confirms first; never a critical one.
@@ -83,8 +78,7 @@ class EndStep:
     also: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class NoteMishap:
+class NoteMishap(Struct, frozen=True):
     """Something went wrong in the light. about: one of `mishaps.choices_about`, or ""."""
 
     at: float
@@ -92,8 +86,7 @@ class NoteMishap:
     about: str
 
 
-@dataclass(frozen=True, slots=True)
-class Abandon:
+class Abandon(Struct, frozen=True):
     """Stop the evening for good; the record is closed as abandoned."""
 
     at: float

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import inf
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wetside.domain.messages import Message, message
 from wetside.domain.planning.plan import PlannedStep
@@ -12,7 +14,7 @@ from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ClockCorrected, EndMoved
 from wetside.domain.session.gates import drain_lead_s, drain_opens_in, may_drain, open_ticks
 from wetside.domain.session.state import State, StepClock
-from wetside.frozen import dataclass, remembers_last
+from wetside.memo import remembers_last
 
 Call = Literal["ready", "agitate", "change", "drain", "over"]
 
@@ -35,8 +37,7 @@ REPEAT_EVERY_S = 10.0
 """The interval at which "over" is repeated until it is answered."""
 
 
-@dataclass(frozen=True, slots=True)
-class Cue:
+class Cue(Struct, frozen=True):
     """One call at a planned moment (session seconds). repeats: until it is answered.
 
     about: its message; None for a call of which only the record is known. holds_s: how long its act lasts, after

@@ -6,8 +6,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import assert_never
+
+from msgspec.structs import replace
 
 from wetside.domain.messages import Refusal, refused, typed_text
 from wetside.domain.session import clocks

@@ -6,7 +6,9 @@ Applies a session's plan and readings to `domain/calc/pouring.py` and `domain/ca
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wetside.domain.calc.developer_time import TimeTable, serves
 from wetside.domain.calc.pouring import TANK_J_PER_K, at_the_pour_c, bottle_for_c, drift, rinsed_tank_c
@@ -28,14 +30,12 @@ from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.session.events import EndReading, ReadingTaken
 from wetside.domain.session.readings import OLDEST_S, valid_readings
 from wetside.domain.session.state import State, StepClock
-from wetside.frozen import dataclass
 
 TO_THE_DEVELOPER_S = 30.0
 """From pouring out a rinse to pouring in what follows, where no clock measured it (our own number)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Pour:
+class Pour(Struct, frozen=True):
     """A solution poured into a tank of `tank_c` (°C): how far it drops there, and the bottle that makes up for it.
 
     dry_drop_c: the drop in a tank that was not rinsed warm before. bottle_c: how warm the bottle must be for
@@ -146,8 +146,7 @@ MIXED_S = 15.0
 a time constant of half of it (computed)."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Course:
+class _Course(Struct, frozen=True):
     """The developer's temperature, its last reading (s since t0), and the pour where that was of the bottle."""
 
     path: TemperaturePath
@@ -155,8 +154,7 @@ class _Course:
     poured: Pour | None
 
 
-@dataclass(frozen=True, slots=True)
-class FoundEnd:
+class FoundEnd(Struct, frozen=True):
     """The end of a developer (s after its start), its uncertainty (± s), and the reading it is by.
 
     ask_first: it moves so far that the person is asked to confirm the reading.

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
+from msgspec import Struct
+
 from wetside.domain.messages import Message
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Yield
 from wetside.domain.session.outcome import Outcome
-from wetside.frozen import dataclass
 
 MishapId = Literal[
     "wrong bath",
@@ -40,8 +41,7 @@ WELL: Final = "well"
 OWN_WORDS: Final = "own words"
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(Struct, frozen=True):
     """How film came out. fault: `WELL`, `OWN_WORDS` (the text of the note), or the id of a row of
     `present/film_faults.toml` for film that yields `yields`. edge: "" where it was not noted."""
 
@@ -50,8 +50,7 @@ class Look:
     yields: Yield
 
 
-@dataclass(frozen=True, slots=True)
-class SessionBegan:
+class SessionBegan(Struct, frozen=True):
     """The first event: everything needed to understand the rest. `wall` is RFC 3339 UTC, `offset_s` the zone's."""
 
     at: float
@@ -69,8 +68,7 @@ class SessionBegan:
     kind: Literal["session_began"] = "session_began"
 
 
-@dataclass(frozen=True, slots=True)
-class SessionResumed:
+class SessionResumed(Struct, frozen=True):
     """The guide was opened again after `gap_s`. how: by which clock the gap is known.
 
     "not known": after a restart with a wall clock that had been put back; `gap_s` is then 0.
@@ -88,8 +86,7 @@ class SessionResumed:
     kind: Literal["session_resumed"] = "session_resumed"
 
 
-@dataclass(frozen=True, slots=True)
-class ClockJumped:
+class ClockJumped(Struct, frozen=True):
     """A suspend, or a step of the wall clock; elapsed times are right in both cases."""
 
     at: float
@@ -98,8 +95,7 @@ class ClockJumped:
     kind: Literal["clock_jumped"] = "clock_jumped"
 
 
-@dataclass(frozen=True, slots=True)
-class StepOpened:
+class StepOpened(Struct, frozen=True):
     at: float
     step: str
     kind: Literal["step_opened"] = "step_opened"
@@ -109,8 +105,7 @@ BY_EYE = "by eye"
 """Stored instead of the number of bells where the person hears none and watches the screen."""
 
 
-@dataclass(frozen=True, slots=True)
-class TickMade:
+class TickMade(Struct, frozen=True):
     """A tick was confirmed. `typed`: the answer to a tick that asks for one, or `BY_EYE` for a person who watches
     the screen instead of counting bells."""
 
@@ -121,15 +116,13 @@ class TickMade:
     kind: Literal["tick_made"] = "tick_made"
 
 
-@dataclass(frozen=True, slots=True)
-class TickUndone:
+class TickUndone(Struct, frozen=True):
     at: float
     tick: str
     kind: Literal["tick_undone"] = "tick_undone"
 
 
-@dataclass(frozen=True, slots=True)
-class GateOverridden:
+class GateOverridden(Struct, frozen=True):
     """A gate was passed against the rule, with a reason. what: the tick, reading, time or residue it was about.
 
     why: why it was shut; None where an earlier version kept that as `text`.
@@ -144,8 +137,7 @@ class GateOverridden:
     kind: Literal["gate_overridden"] = "gate_overridden"
 
 
-@dataclass(frozen=True, slots=True)
-class ReadingTaken:
+class ReadingTaken(Struct, frozen=True):
     """A temperature: `of` is a solution id, "bath" or "room"; `text` as it was typed, or as the probe gave it."""
 
     at: float
@@ -157,8 +149,7 @@ class ReadingTaken:
     kind: Literal["reading_taken"] = "reading_taken"
 
 
-@dataclass(frozen=True, slots=True)
-class ClockStarted:
+class ClockStarted(Struct, frozen=True):
     """A step's clock: `t0` is at + the lead-in."""
 
     at: float
@@ -167,8 +158,7 @@ class ClockStarted:
     kind: Literal["clock_started"] = "clock_started"
 
 
-@dataclass(frozen=True, slots=True)
-class ClockCorrected:
+class ClockCorrected(Struct, frozen=True):
     """The clock was started late (by_s > 0) or early (by_s < 0). The first mark stays."""
 
     at: float
@@ -178,8 +168,7 @@ class ClockCorrected:
     kind: Literal["clock_corrected"] = "clock_corrected"
 
 
-@dataclass(frozen=True, slots=True)
-class EndReading:
+class EndReading(Struct, frozen=True):
     """The reading that moved a developer's end, or left it.
 
     at_s: when it was made in the tank (s after the start), None of one in the bottle. drop_c: the drop in the tank
@@ -197,8 +186,7 @@ class EndReading:
     one_row: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class EndMoved:
+class EndMoved(Struct, frozen=True):
     """A reading moved a bath's planned end (seconds after t0), or left it. why: words of an earlier version."""
 
     at: float
@@ -211,22 +199,19 @@ class EndMoved:
     kind: Literal["end_moved"] = "end_moved"
 
 
-@dataclass(frozen=True, slots=True)
-class PauseBegan:
+class PauseBegan(Struct, frozen=True):
     at: float
     step: str
     kind: Literal["pause_began"] = "pause_began"
 
 
-@dataclass(frozen=True, slots=True)
-class PauseEnded:
+class PauseEnded(Struct, frozen=True):
     at: float
     step: str
     kind: Literal["pause_ended"] = "pause_ended"
 
 
-@dataclass(frozen=True, slots=True)
-class DrainBegan:
+class DrainBegan(Struct, frozen=True):
     """Pouring out began. `sure` is "stated" where the person said so afterwards."""
 
     at: float
@@ -235,8 +220,7 @@ class DrainBegan:
     kind: Literal["drain_began"] = "drain_began"
 
 
-@dataclass(frozen=True, slots=True)
-class DrainTakenBack:
+class DrainTakenBack(Struct, frozen=True):
     """Pouring out was marked by mistake: the bath is still in the tank, and its clock has run on."""
 
     at: float
@@ -244,8 +228,7 @@ class DrainTakenBack:
     kind: Literal["drain_taken_back"] = "drain_taken_back"
 
 
-@dataclass(frozen=True, slots=True)
-class StepEnded:
+class StepEnded(Struct, frozen=True):
     """A step ended. `early_s`: how much too early (below zero: too late) an on-time bath was poured out."""
 
     at: float
@@ -255,8 +238,7 @@ class StepEnded:
     kind: Literal["step_ended"] = "step_ended"
 
 
-@dataclass(frozen=True, slots=True)
-class CueGiven:
+class CueGiven(Struct, frozen=True):
     """A call was made at `at`; `planned` is its planned moment."""
 
     at: float
@@ -266,8 +248,7 @@ class CueGiven:
     kind: Literal["cue_given"] = "cue_given"
 
 
-@dataclass(frozen=True, slots=True)
-class CueMissed:
+class CueMissed(Struct, frozen=True):
     """A call was not made at its moment, and is not made late. why: "asleep" (the machine), "away" (the guide), or
     words of an earlier version."""
 
@@ -279,30 +260,26 @@ class CueMissed:
     kind: Literal["cue_missed"] = "cue_missed"
 
 
-@dataclass(frozen=True, slots=True)
-class CueAnswered:
+class CueAnswered(Struct, frozen=True):
     at: float
     step: str
     call: str
     kind: Literal["cue_answered"] = "cue_answered"
 
 
-@dataclass(frozen=True, slots=True)
-class HoldBegan:
+class HoldBegan(Struct, frozen=True):
     """The guide is on hold; the clocks of the baths run on."""
 
     at: float
     kind: Literal["hold_began"] = "hold_began"
 
 
-@dataclass(frozen=True, slots=True)
-class HoldEnded:
+class HoldEnded(Struct, frozen=True):
     at: float
     kind: Literal["hold_ended"] = "hold_ended"
 
 
-@dataclass(frozen=True, slots=True)
-class NoteAdded:
+class NoteAdded(Struct, frozen=True):
     """A note. `about`: "note", "dark" (something went wrong in the dark) or "look" (how a roll came out).
 
     text: typed; "" where `look` says it all. look: None of one that an earlier version kept in words alone.
@@ -316,8 +293,7 @@ class NoteAdded:
     kind: Literal["note_added"] = "note_added"
 
 
-@dataclass(frozen=True, slots=True)
-class MishapHappened:
+class MishapHappened(Struct, frozen=True):
     """Something went wrong in the light. case, suspects: as `mishaps.find` judged it then.
 
     suspects: solutions whose bottle it makes doubtful. text: the description that earlier versions kept.
@@ -333,8 +309,7 @@ class MishapHappened:
     kind: Literal["mishap_happened"] = "mishap_happened"
 
 
-@dataclass(frozen=True, slots=True)
-class SessionClosed:
+class SessionClosed(Struct, frozen=True):
     """The session was closed. reason: of an abandoned session, "safe way out" or words of an earlier version."""
 
     at: float

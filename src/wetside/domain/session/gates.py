@@ -9,13 +9,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal
 
+from msgspec import Struct
+
 from wetside.domain.calc.residue import breaches
 from wetside.domain.messages import Message, Refusal, message, refused
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.film import develops
 from wetside.domain.session.state import State
-from wetside.frozen import dataclass, remembers_last
+from wetside.memo import remembers_last
 
 Side = Literal["start", "end"]
 _ORDER = {"start": 0, "end": 1}
@@ -32,8 +34,7 @@ _SHOWN_C = 0.05
 """Temperatures are shown and typed to a tenth of a degree: 37.8 °C is shown as 100.0 °F, which is 37.78 °C."""
 
 
-@dataclass(frozen=True, slots=True)
-class Blocker:
+class Blocker(Struct, frozen=True):
     """One condition that does not hold.
 
     key: its name for an override ("tick:…", "time:…", "reading:…", "residue:…", "unseen:…").
@@ -222,16 +223,10 @@ def too_warm_unseen(state: State, step: PlannedStep, at: float) -> list[Blocker]
     if unseen_s is None or step.id in state.clocks or state.overridden(key) or reading_blockers(state, step, at):
         return []
     # Imported only where film is loaded, so that no other screen waits for the import of the forecast.
-    from wetside.domain.session.unseen import unseen_overshoot
+    from wetside.domain.session.unseen import may_overheat
 
-    found = unseen_overshoot(state, at, unseen_s)
-    if found is None:
-        return []
-    if found.in_s <= 0.0:
-        why = message("too warm to leave", bottle=found.title, limit_c=found.limit_c)
-    else:
-        why = message("too warm soon", bottle=found.title, limit_c=found.limit_c, in_s=found.in_s)
-    return [Blocker(key, why)]
+    why = may_overheat(state, at, unseen_s)
+    return [] if why is None else [Blocker(key, why)]
 
 
 def _residues(state: State, step: PlannedStep) -> tuple[Blocker, ...]:

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import Literal, assert_never
 
+from msgspec import Struct
+
 from wetside.domain.calc.developer_time import push_factor, stops_of
 from wetside.domain.messages import refused
 from wetside.domain.planning.plan import Plan, PlannedStep
@@ -16,7 +18,6 @@ from wetside.domain.session.events import MishapId
 from wetside.domain.session.film import develops
 from wetside.domain.session.gates import drain_lead_s
 from wetside.domain.session.state import State
-from wetside.frozen import dataclass
 
 Film = Literal["not loaded", "undeveloped", "developed", "bleached", "safe"]
 """The state of the film of this fill after the baths so far. "safe": it is no longer sensitive to light."""
@@ -27,8 +28,7 @@ BathWork = Literal["water", "before", "developer", "between", "bleach", "fixer",
 ELSEWHERE, WARM_BATH = "elsewhere", "bath"
 
 
-@dataclass(frozen=True, slots=True)
-class Overrun:
+class Overrun(Struct, frozen=True):
     """How long film was in an on-time bath: over_s beyond end_s (s, below zero: not yet over).
 
     stops: the push it amounts to by the profile's rows; None without rows. beyond: it is beyond the last row, so
@@ -41,8 +41,7 @@ class Overrun:
     beyond: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """The consequences of a mishap. case: which of its cases; suspects: solutions whose bottle is now doubtful.
 
     about: the solution, step or place it is about, "" for none. rolls: indices of this fill's rolls in the setup.
@@ -57,8 +56,7 @@ class Finding:
     over: Overrun | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class _Fill:
+class _Fill(Struct, frozen=True):
     """The current tank fill: its steps in order, its rolls, and the step whose bath is in the tank, if any."""
 
     state: State

@@ -7,85 +7,67 @@ Forecast from the readings of the bottles and their bath so far (`through`), wit
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
-from functools import lru_cache
+
+from msgspec.structs import replace
 
 from wetside.domain.calc.tempering import BATH, TemperingBench, later
+from wetside.domain.messages import Message, message
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import Setup
 from wetside.domain.planning.warm_bath import bench_of, overshoot
-from wetside.domain.profile.model import Solution
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.readings import valid_readings
 from wetside.domain.session.state import State
-from wetside.frozen import dataclass
+from wetside.memo import remembers_last
 
 LOOK_AGAIN_S = 15.0
 """The interval at which the forecast is repeated while no temperature is read."""
 
 
-@dataclass(frozen=True, slots=True)
-class Overshoot:
-    """A bottle that may pass `limit_c`, the upper end of its range, `in_s` from now (0: it is above it)."""
+def may_overheat(state: State, at: float, unseen_s: float) -> Message | None:
+    """Why the first bottle that may be too warm before it is read again, `unseen_s` from now, is not left alone.
 
-    title: str
-    limit_c: float
-    in_s: float
-
-
-def unseen_overshoot(state: State, at: float, unseen_s: float) -> Overshoot | None:
-    """The first bottle that may be too warm before it is read again, `unseen_s` from now; None when none may.
-
-    Also None before the first reading, when no temperature is known.
+    None when none may, and before the first reading, when no temperature is known.
     """
-    plan = state.plan
-    if plan.tempering is None:
-        return None
-    warmed = plan.tempering.bottles
+    warmed = state.plan.tempering.bottles if state.plan.tempering is not None else ()
     readings = valid_readings(tuple(r for r in state.readings if r.of in {*warmed, BATH}))
     if not warmed or not readings:
         return None
-    places = tuple((of, plan.title_of(of), _limit_c(plan, of)) for of in warmed)
     now_s = max(readings[-1].at, at // LOOK_AGAIN_S * LOOK_AGAIN_S)
-    return _worked_out(plan.setup, places, plan.tempering.starting_bath_c, readings, now_s, unseen_s)
+    return _worked_out(state.plan, warmed, readings, now_s, unseen_s)
 
 
-_Place = tuple[str, str, float | None]
-"""A bottle in the bath: solution id, title, upper end of its range in °C."""
+@remembers_last
+def _worked_out(
+    plan: Plan, warmed: tuple[str, ...], readings: tuple[ReadingTaken, ...], now_s: float, unseen_s: float
+) -> Message | None:
+    bath_c = first_bath_c(plan, readings)
+    if bath_c is None:
+        return None
+    bench = through(
+        bench_of(plan.setup, [(of, plan.title_of(of)) for of in warmed], bath_c), warmed, readings, now_s
+    )
+    limits_c = tuple(_limit_c(plan, of) for of in warmed)
+    number, in_s = overshoot(bench, limits_c, unseen_s) or (0, None)
+    limit_c = limits_c[number]
+    if in_s is None or limit_c is None:
+        return None
+    bottle = bench.bottles[number].name
+    if in_s <= 0.0:
+        return message("too warm to leave", bottle=bottle, limit_c=limit_c)
+    return message("too warm soon", bottle=bottle, limit_c=limit_c, in_s=in_s)
 
 
 def _limit_c(plan: Plan, of: str) -> float | None:
+    """The upper end (°C) of a solution's range; None where it has none."""
     ranges = (step.range_c for step in plan.steps if step.solution == of and step.range_c is not None)
     return next((high for _, high in ranges), None)
 
 
-@lru_cache(maxsize=2)
-def _worked_out(
-    setup: Setup,
-    places: tuple[_Place, ...],
-    planned_bath_c: float | None,
-    readings: tuple[ReadingTaken, ...],
-    now_s: float,
-    unseen_s: float,
-) -> Overshoot | None:
-    bath_c = next((r.temperature_c for r in readings if r.of == BATH), setup.water.bath_c or planned_bath_c)
-    if bath_c is None:
-        return None
-    bench = _as_read(setup, places, bath_c, readings, now_s)
-    found = overshoot(bench, tuple(limit for _, _, limit in places), unseen_s)
-    limit_c = places[found[0]][2] if found is not None else None
-    if found is None or limit_c is None:
-        return None
-    return Overshoot(places[found[0]][1], limit_c, found[1])
-
-
-def _as_read(
-    setup: Setup, places: tuple[_Place, ...], bath_c: float, readings: tuple[ReadingTaken, ...], now_s: float
-) -> TemperingBench:
-    """The bench forecast through each of its readings up to `now_s`."""
-    # `bench_of` takes the bottles from the setup and needs only the id and the title of a solution.
-    solutions = tuple(Solution(of, title, "bottle", "not before", "") for of, title, _ in places)
-    return through(bench_of(setup, solutions, bath_c), tuple(of for of, _, _ in places), readings, now_s)
+def first_bath_c(plan: Plan, readings: tuple[ReadingTaken, ...]) -> float | None:
+    """The first temperature of the bath (°C): as read, else as stated in the setup, else as planned; or None."""
+    planned = plan.tempering.starting_bath_c if plan.tempering is not None else None
+    stated = plan.setup.water.bath_c if plan.setup.water.bath_c is not None else planned
+    return next((reading.temperature_c for reading in readings if reading.of == BATH), stated)
 
 
 def through(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from msgspec import Struct
+
 from wetside.domain.planning.setup import KitToMix, Material
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.events import (
@@ -14,7 +16,6 @@ from wetside.domain.shelf.events import (
     LevelNoted,
     ToppedUp,
 )
-from wetside.frozen import dataclass
 
 UseBottle = BottleUsed
 TryLeader = LeaderTested
@@ -27,8 +28,7 @@ NoteBottle = BottleNoted
 """Commands that ask for one event are that event, under an imperative name."""
 
 
-@dataclass(frozen=True, slots=True)
-class NewBottle:
+class NewBottle(Struct, frozen=True):
     """One bottle to be filled."""
 
     solution: str
@@ -37,8 +37,7 @@ class NewBottle:
     material: Material = "soft"
 
 
-@dataclass(frozen=True, slots=True)
-class MixKit:
+class MixKit(Struct, frozen=True):
     """Record a kit mixed on the day `on`. price: of the whole set; used_rolls: already developed in it."""
 
     on: str
@@ -50,8 +49,7 @@ class MixKit:
     used_rolls: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class FillFromKit:
+class FillFromKit(Struct, frozen=True):
     """Record the bottles that a mixing evening begun on the day `on` has filled."""
 
     on: str
@@ -60,8 +58,7 @@ class FillFromKit:
     kit: KitToMix
 
 
-@dataclass(frozen=True, slots=True)
-class TakeBackKit:
+class TakeBackKit(Struct, frozen=True):
     """Remove the kit of this bottle, recorded by mistake, with all its bottles."""
 
     on: str
@@ -69,8 +66,7 @@ class TakeBackKit:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class TimeClearing:
+class TimeClearing(Struct, frozen=True):
     """Record in how many seconds a scrap leader cleared. fresh_seconds None: this bottle's own time when fresh."""
 
     on: str
@@ -79,8 +75,7 @@ class TimeClearing:
     fresh_seconds: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Trust:
+class Trust(Struct, frozen=True):
     """Lift the suspicions of a bottle."""
 
     on: str
@@ -88,8 +83,7 @@ class Trust:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class Discard:
+class Discard(Struct, frozen=True):
     """Record that the content is discarded. cautioned: the disposal caution was shown and confirmed."""
 
     on: str

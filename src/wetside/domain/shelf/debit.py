@@ -7,9 +7,10 @@ bath that has ended. A practice session has none.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 from math import fsum
+
+from msgspec.structs import replace
 
 from wetside.domain.planning.bottles import bottle_of, rolls_through
 from wetside.domain.planning.plan import Plan, PlannedStep

@@ -9,15 +9,16 @@ from datetime import date
 from math import isfinite
 from typing import Final, assert_never
 
+from msgspec.structs import replace
+
 from wetside.domain.messages import refused, typed_text
 from wetside.domain.nearest import nearest_of
-from wetside.domain.planning.setup import SolutionFigures, Test
+from wetside.domain.planning.setup import Test
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf import events as e
 from wetside.domain.shelf.events import LONGEST_LABEL
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
-from wetside.frozen import replace
 from wetside.sanitize import printable
 
 LARGEST_ML = 25_000.0
@@ -148,28 +149,19 @@ def _mix(state: ShelfState, command: c.MixKit) -> e.KitMixed:
     price = kit_price(command.price)
     if not (isfinite(command.used_rolls) and 0 <= command.used_rolls <= MOST_ROLLS):
         raise refused("rolls of a kit")
-    name = _own_name(state, kit_name(command.name))
-    number = state.numbered + 1
+    name = kit_name(command.name)
     for new in command.bottles:
         check_bottled(command.profile, new.solution)
-    figures = tuple(e.figures_of(command.profile, new.solution) for new in command.bottles)
-    bottles = tuple(
-        e.MixedBottle(
-            id=id_,
-            label=label,
-            volume_ml=mixed_into_a_bottle(new.volume_ml),
-            material=new.material,
-            full=new.full,
-            figures=each,
-            used_rolls=command.used_rolls if each.storage == "bottle" else 0.0,
-        )
-        for new, each, (id_, label) in zip(
-            command.bottles, figures, _ids_and_labels(number, name, figures), strict=True
-        )
-    )
+    bottles = []
+    for new in command.bottles:
+        figures = e.figures_of(command.profile, new.solution)
+        done = command.used_rolls if figures.storage == "bottle" else 0.0
+        volume_ml = mixed_into_a_bottle(new.volume_ml)
+        bottles.append(e.MixedBottle("", "", volume_ml, new.material, new.full, figures, done))
     if command.used_rolls > 0 and not any(bottle.figures.storage == "bottle" for bottle in bottles):
         raise refused("nothing poured back")
-    return e.KitMixed(command.on, number, name, command.profile.id, command.profile.title, price, bottles)
+    of = command.profile
+    return _named(state, e.KitMixed(command.on, 0, name, of.id, of.title, price, tuple(bottles)))
 
 
 def kit_name(name: str) -> str:
@@ -197,29 +189,34 @@ def _own_name(state: ShelfState, name: str) -> str:
     return own
 
 
-def _ids_and_labels(number: int, kit: str, figures: tuple[SolutionFigures, ...]) -> tuple[tuple[str, str], ...]:
-    """Ids and labels of a kit's bottles: "1-developer", the second bottle of the same "1-developer-2"."""
-    found: dict[str, str] = {}
-    for each in figures:
-        id_ = first = f"{number}-{each.solution}"[:LONGEST_LABEL]
+def _named(state: ShelfState, kit: e.KitMixed) -> e.KitMixed:
+    """The kit with its number, a name of its own, and the ids and labels of its bottles.
+
+    The first bottle of a solution has an id such as "1-developer", the second "1-developer-2".
+    """
+    number, name = state.numbered + 1, _own_name(state, kit.name)
+    bottles: dict[str, e.MixedBottle] = {}
+    for bottle in kit.bottles:
+        id_ = first = f"{number}-{bottle.figures.solution}"[:LONGEST_LABEL]
         count = 1
-        while id_ in found:
+        while id_ in bottles:
             count += 1
             id_ = f"{first[: LONGEST_LABEL - 3]}-{count}"
-        found[id_] = e.made_label(f"{each.title} {count}" if count > 1 else each.title, kit)
-    return tuple(found.items())
+        title = bottle.figures.title
+        label = e.made_label(f"{title} {count}" if count > 1 else title, name)
+        bottles[id_] = replace(bottle, id=id_, label=label)
+    return replace(kit, number=number, name=name, bottles=tuple(bottles.values()))
 
 
 def _fill(state: ShelfState, command: c.FillFromKit) -> e.KitMixed:
     """The kit as the evening filled it; nothing is refused at its end."""
-    number, kit = state.numbered + 1, command.kit
-    name = _own_name(state, kit.name)
-    named = _ids_and_labels(number, name, tuple(each.figures for each in kit.bottles))
     bottles = tuple(
-        e.MixedBottle(id_, label, each.volume_ml, each.material, full=True, figures=each.figures)
-        for (id_, label), each in zip(named, kit.bottles, strict=True)
+        e.MixedBottle("", "", each.volume_ml, each.material, full=True, figures=each.figures)
+        for each in command.kit.bottles
     )
-    return e.KitMixed(command.on, number, name, command.profile_id, command.profile_title, kit.price, bottles)
+    kit = command.kit
+    mixed = e.KitMixed(command.on, 0, kit.name, command.profile_id, command.profile_title, kit.price, bottles)
+    return _named(state, mixed)
 
 
 def _take_back(state: ShelfState, command: c.TakeBackKit) -> e.KitTakenBack:

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from typing import Literal
 
+from msgspec import Struct
+
 from wetside.domain.planning.bottles import test_of
 from wetside.domain.planning.setup import Material, SolutionFigures
 from wetside.domain.profile.model import GRAVITY, Profile
-from wetside.frozen import dataclass
 
 LONGEST_LABEL = 40
 """The most characters of a bottle's label and a kit's name."""
@@ -38,8 +39,7 @@ def figures_of(profile: Profile, id_: str) -> SolutionFigures:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class MixedBottle:
+class MixedBottle(Struct, frozen=True):
     """One bottle of a kit. full: there is little air in it; used_rolls: done when the kit was recorded."""
 
     id: str
@@ -56,8 +56,7 @@ def made_label(solution: str, kit: str) -> str:
     return f"{solution}, {kit}"[:LONGEST_LABEL].rstrip(" ,")
 
 
-@dataclass(frozen=True, slots=True)
-class KitMixed:
+class KitMixed(Struct, frozen=True):
     """A kit was mixed. number: counts the kits; price: of the whole set."""
 
     on: str
@@ -70,8 +69,7 @@ class KitMixed:
     kind: Literal["kit_mixed"] = "kit_mixed"
 
 
-@dataclass(frozen=True, slots=True)
-class KitTakenBack:
+class KitTakenBack(Struct, frozen=True):
     """The kit of this number was recorded by mistake, and is removed with its bottles."""
 
     on: str
@@ -80,8 +78,7 @@ class KitTakenBack:
     kind: Literal["kit_taken_back"] = "kit_taken_back"
 
 
-@dataclass(frozen=True, slots=True)
-class BottleUsed:
+class BottleUsed(Struct, frozen=True):
     """A session developed film in the bottle. lost_ml: not poured back (all of a one-shot bath); backed_rolls: of
     `rolls`, those with their backing on."""
 
@@ -94,8 +91,7 @@ class BottleUsed:
     kind: Literal["bottle_used"] = "bottle_used"
 
 
-@dataclass(frozen=True, slots=True)
-class LeaderTested:
+class LeaderTested(Struct, frozen=True):
     """A scrap leader was tried in the developer, in room light."""
 
     on: str
@@ -104,8 +100,7 @@ class LeaderTested:
     kind: Literal["leader_tested"] = "leader_tested"
 
 
-@dataclass(frozen=True, slots=True)
-class ClearingTested:
+class ClearingTested(Struct, frozen=True):
     """A scrap leader cleared in so many seconds; fresh_seconds: in the fresh solution."""
 
     on: str
@@ -115,8 +110,7 @@ class ClearingTested:
     kind: Literal["clearing_tested"] = "clearing_tested"
 
 
-@dataclass(frozen=True, slots=True)
-class BleachTested:
+class BleachTested(Struct, frozen=True):
     """A leader blackened in the developer was tried in the bleach-fix, or in the bleach and then good fixer."""
 
     on: str
@@ -125,8 +119,7 @@ class BleachTested:
     kind: Literal["bleach_tested"] = "bleach_tested"
 
 
-@dataclass(frozen=True, slots=True)
-class BottleSuspected:
+class BottleSuspected(Struct, frozen=True):
     """A mishap made the bottle doubtful. mark: which mishap of which session; why: in words."""
 
     on: str
@@ -136,8 +129,7 @@ class BottleSuspected:
     kind: Literal["bottle_suspected"] = "bottle_suspected"
 
 
-@dataclass(frozen=True, slots=True)
-class SuspicionLifted:
+class SuspicionLifted(Struct, frozen=True):
     """The person found that the bottle is good. marks: of the suspicions that are lifted."""
 
     on: str
@@ -147,8 +139,7 @@ class SuspicionLifted:
     kind: Literal["suspicion_lifted"] = "suspicion_lifted"
 
 
-@dataclass(frozen=True, slots=True)
-class ToppedUp:
+class ToppedUp(Struct, frozen=True):
     """Fresh solution was added; the bottle keeps the date of its oldest part. full: it is full now."""
 
     on: str
@@ -158,8 +149,7 @@ class ToppedUp:
     kind: Literal["topped_up"] = "topped_up"
 
 
-@dataclass(frozen=True, slots=True)
-class LevelNoted:
+class LevelNoted(Struct, frozen=True):
     """The level was read: the volume now in the bottle, and whether it is full or part-full."""
 
     on: str
@@ -169,8 +159,7 @@ class LevelNoted:
     kind: Literal["level_noted"] = "level_noted"
 
 
-@dataclass(frozen=True, slots=True)
-class BottleSqueezed:
+class BottleSqueezed(Struct, frozen=True):
     """The air was squeezed out: from this day on the bottle counts as full."""
 
     on: str
@@ -178,8 +167,7 @@ class BottleSqueezed:
     kind: Literal["bottle_squeezed"] = "bottle_squeezed"
 
 
-@dataclass(frozen=True, slots=True)
-class BottleNoted:
+class BottleNoted(Struct, frozen=True):
     """A note about a bottle."""
 
     on: str
@@ -188,8 +176,7 @@ class BottleNoted:
     kind: Literal["bottle_noted"] = "bottle_noted"
 
 
-@dataclass(frozen=True, slots=True)
-class BottleDiscarded:
+class BottleDiscarded(Struct, frozen=True):
     """The content was discarded."""
 
     on: str

@@ -11,6 +11,8 @@ from datetime import date, timedelta
 from math import floor
 from typing import Literal
 
+from msgspec import Struct
+
 from wetside.domain.messages import Message
 from wetside.domain.planning.alerts import AlertCode, alert
 from wetside.domain.planning.bottles import (
@@ -28,7 +30,6 @@ from wetside.domain.shelf.events import (
     LeaderTested,
 )
 from wetside.domain.shelf.state import Kit, ShelfBottle, ShelfState
-from wetside.frozen import dataclass
 
 Status = Literal["good", "past its date", "stretched", "used up", "spent", "suspect", "empty", "discarded"]
 
@@ -45,8 +46,7 @@ ORDER_AHEAD_DAYS = 14
 """How long before its end a bottle is to be ordered again (our own number)."""
 
 
-@dataclass(frozen=True, slots=True)
-class BottleReport:
+class BottleReport(Struct, frozen=True):
     """A bottle of a kit, judged on one day. Rolls are of 135-36.
 
     long_past: older than twice its life. best_before: its last good day; left_days: up to then, negative after it;
@@ -113,8 +113,7 @@ def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> Bottle
     )
 
 
-@dataclass(frozen=True, slots=True)
-class OrderAgain:
+class OrderAgain(Struct, frozen=True):
     """When to order a solution again: by the day `by`, at once where that is None.
 
     why: it is used up about the day `on` at its pace, it is good to that day, or it was.

@@ -6,9 +6,11 @@ empty is refused. `present/shelf_text.py` words these values.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from math import inf
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wetside.domain.messages import Refusal, Unfit, message, refused
 from wetside.domain.planning.alerts import AlertWords
@@ -31,19 +33,16 @@ from wetside.domain.shelf.report import (
     suspect_words,
 )
 from wetside.domain.shelf.state import Kit, ShelfBottle, ShelfState
-from wetside.frozen import dataclass
 
 
-@dataclass(frozen=True, slots=True)
-class BottleOffer:
+class BottleOffer(Struct, frozen=True):
     """A bottle that can be taken from the shelf, as a setup has it, and its report of today."""
 
     bottle: Bottle
     report: BottleReport
 
 
-@dataclass(frozen=True, slots=True)
-class KitOffer:
+class KitOffer(Struct, frozen=True):
     """A kit of which bottles can be taken from the shelf.
 
     profile_id: of the process it was mixed for. bottles: the best one of each solution. worst: the report of the
@@ -152,8 +151,7 @@ def of_another_process(profile: Profile, setup: Setup, shelf: ShelfState) -> tup
     return tuple(found)
 
 
-@dataclass(frozen=True, slots=True)
-class KitLeft:
+class KitLeft(Struct, frozen=True):
     """A kit after an evening: rolls of 135-36 left in it, negative beyond its capacity.
 
     first_used_up: titles of the solutions that limit it, () where all do. order: when to order again, the evening

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
 from functools import reduce
 from math import fsum
 from typing import assert_never
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from wetside.domain.planning.setup import Material, SolutionFigures
 from wetside.domain.shelf.events import (
@@ -28,8 +30,7 @@ from wetside.domain.shelf.events import (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Kit:
+class Kit(Struct, frozen=True):
     """A kit that was mixed; `bottles` are the ids of what it filled."""
 
     number: int
@@ -41,8 +42,7 @@ class Kit:
     bottles: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ShelfBottle:
+class ShelfBottle(Struct, frozen=True):
     """One bottle.
 
     worn_per_l: rolls of 135-36 that each litre of what is in it now has done; what is spilt takes its use away,
@@ -104,8 +104,7 @@ class ShelfBottle:
         return not self.uses and self.used_before == 0
 
 
-@dataclass(frozen=True, slots=True)
-class ShelfState:
+class ShelfState(Struct, frozen=True):
     """Kits in the order they were mixed, and every recorded bottle by id, without those taken back.
 
     numbered: the highest number of a kit, as a number is not given twice.
