@@ -108,8 +108,7 @@ T_975 = (
 _SINGULAR = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Fit:
+class Fit(Struct, frozen=True):
     """slopes: change of the value per unit of each column; covariance: theirs; t: Student's factor to 95 %."""
 
     slopes: tuple[Slope, ...]

@@ -26,8 +26,7 @@ class Rule(Struct, frozen=True):
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Breach:
+class Breach(Struct, frozen=True):
     """`thing` carries `residue`, which must not reach `solution`, because `why`."""
 
     thing: str

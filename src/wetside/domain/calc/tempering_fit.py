@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from typing import Final
 
 from msgspec import Struct
@@ -16,7 +15,6 @@ from msgspec.structs import replace
 
 from wetside.domain.calc.least_squares import dot, inverse
 from wetside.domain.calc.tempering import BATH, GUESSED_LOG, TemperingBench, later, liquid_c, states_at
-from wetside.frozen import dataclass
 
 # One standard deviation each: of a reading, and of a start, which is an older reading. A wider start absorbs what
 # the transfers should explain: at 1 °C six readings no longer give a transfer within 5 %.
