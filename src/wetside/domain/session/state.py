@@ -296,7 +296,7 @@ def _tick_undone(state: State, event: e.TickUndone) -> State:
     before, tick = state.unrinsed.get(event.tick), state.plan.tick(event.tick)
     if before is None or tick is None:
         return state
-    return _with(
+    return replace(
         state,
         residues=state.residues | carried(before, tick.clears),
         unrinsed={tick: kept for tick, kept in state.unrinsed.items() if tick != event.tick},
