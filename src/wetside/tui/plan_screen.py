@@ -22,7 +22,7 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup, Units
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
-from wetside.errors import CheckFailed, FileUnusable, WetsideError
+from wetside.errors import WetsideError
 from wetside.present.alert_text import COVER_FIRST, alert_text
 from wetside.present.plan_text import in_a_sentence, plan_lines, serious, short_lines
 from wetside.present.prompts import asked
@@ -317,12 +317,8 @@ class PlanScreen(ListScreen):
                 self._made_for = self.setup.profile
             self.plan = self._ports.make(self._profile, self.setup)
             self._after = self._ports.after(self.plan)
-        except CheckFailed as failed:
-            self.findings = failed.findings
-        except FileUnusable as unusable:
-            self.findings = unusable.sentences
         except WetsideError as problem:
-            self.findings = (str(problem),)
+            self.findings = tuple(str(problem).splitlines())
 
     def _close_group(self) -> None:
         self._group, self.index = "", self._top_index
