@@ -63,7 +63,7 @@ class Placed(Struct, frozen=True):
 class Handwork(Struct, frozen=True):
     """The order of one batch's roll steps: the placed steps from `first` up to `last` (not included)."""
 
-    batch: int
+    batch: Batch
     order: Order
     first: int
     last: int
@@ -123,7 +123,7 @@ def place_steps(evening: Evening) -> tuple[tuple[Placed, ...], tuple[Handwork, .
                     own, order = _roll_steps(evening, batch, tuple(part))
                     placed += own
                     if order is not None:
-                        handwork.append(Handwork(batch.number, order, first, len(placed)))
+                        handwork.append(Handwork(batch, order, first, len(placed)))
                 else:
                     facts = _facts(evening, batch, None)
                     placed += [Placed(s, f"b{batch.number}.{s.id}", batch) for s in part if holds(s.when, facts)]
