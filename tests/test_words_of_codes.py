@@ -33,7 +33,8 @@ PROOF = dict(word_table("proof_findings"))
 PROOF.pop("shipped id")  # said by the command that looks for it
 ALERTS: Mapping[str, str] = word_table("alerts")
 TABLES: dict[tuple[str, ...], Mapping[str, str]] = {
-    ("session",): {code: said for code, said in session_words.TEMPLATES.items() if code not in COMMON},
+    ("session",): word_table("refusals")["session"]
+    | {code: said for code, said in session_words.TEMPLATES.items() if code not in COMMON},
     ("shelf",): word_table("refusals")["shelf"],
     ("planning", "calc"): word_table("refusals")["planning"],
     ("proof",): PROOF,
@@ -161,3 +162,23 @@ def test_a_value_with_braces_is_left_alone_and_temperatures_follow_the_person() 
     asked = message("out of range", title="Fixer", read_c=36.0, wanted_c=(37.8, 39.0))
     assert words(asked) == "Fixer: 36.0 °C read, 37.8 to 39.0 °C wanted."
     assert words(asked, "°F") == "Fixer: 96.8 °F read, 100.1 to 102.2 °F wanted."
+
+
+def test_each_reason_why_a_journal_cannot_be_used_has_its_sentence_and_is_given() -> None:
+    table = dict(word_table("journal_errors"))
+    remedies = table.pop("remedies")
+    codes = {code for code in table if not code.startswith("SQLITE_")}
+    named: set[object] = set()
+    checked = 0
+    for path in (DOMAIN.parent / "storage").glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.Constant):
+                named.add(node.value)
+            match node:
+                case ast.Call(func=ast.Name(id="unusable"), args=[_, ast.Constant(value=code)], keywords=given):
+                    used = {name for _, name, _, _ in Formatter().parse(table[code]["why"]) if name}
+                    assert used == {keyword.arg for keyword in given}, code
+                    checked += 1
+    assert checked > 15
+    assert codes <= named
+    assert {words["do"] for words in table.values()} >= remedies.keys()

@@ -52,6 +52,12 @@ def test_the_last_good_day_still_counts() -> None:
     assert "1 day past its date" in alert_text(past.alerts[0])
 
 
+def test_a_bottle_of_a_later_day_is_told_and_no_days_are_promised() -> None:
+    odd = developer(kit_shelf(), -3)
+    assert status_text(odd) == "good, 8.0 rolls left"
+    assert "its mixing date lies in the future" in alert_text(odd.alerts[0])
+
+
 def test_report_goes_from_capacity_to_stretch_to_used_up() -> None:
     used = after(kit_shelf(), c.UseBottle(day(1), "1-developer", "a", 8.0))
     assert developer(used, 2).status == "good"

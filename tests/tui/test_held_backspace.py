@@ -9,7 +9,7 @@ from textual import events
 
 from wetside.app.terminal import Terminal
 from wetside.files.settings import Settings
-from wetside.present.prompts import Asked, asked
+from wetside.present.prompts import Asked, Words
 from wetside.tui.app import WetsideApp
 from wetside.tui.dialog import DialogScreen
 from wetside.tui.page_screen import HELD_S, PageScreen
@@ -25,7 +25,7 @@ def pressed(screen: PageScreen | DialogScreen, key: str, at: float) -> None:
 
 def asks(typed: str) -> Callable[[], Generator[Asked, str, str]]:
     def flow() -> Generator[Asked, str, str]:
-        return (yield asked("A name", typed=typed))
+        return (yield Words("asked", "A name", "", typed, needed=True))
 
     return flow
 

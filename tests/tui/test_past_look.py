@@ -24,7 +24,7 @@ def past(terminal: Terminal, seen: list[str], session: PastSession, refused: str
             raise Refused(refused)
         seen.append(name)
 
-    return PastScreen(terminal, (session,), lambda name: "# A page\n", revisit=revisit)
+    return PastScreen(terminal, (session,), lambda name: "# A page\n", revisit)
 
 
 async def test_enter_at_the_end_opens_the_negatives(terminal: Terminal) -> None:

@@ -35,8 +35,6 @@ def sessions(count: int) -> tuple[PastSession, ...]:
             f"Evening {number}",
             f"2031-03-{number % 28 + 1:02d} 19:00",
             "complete with deviations (2)",
-            "1 h 14 min",
-            "1 h 20 min",
         )
         for number in range(count)
     )
@@ -48,7 +46,7 @@ class Past:
     def __init__(self, terminal: Terminal, listed: tuple[PastSession, ...], page: str | None = PAGE) -> None:
         self.opened: list[str] = []
         self._page = page
-        self.screen = PastScreen(terminal, listed, self._open, exports="It goes to your folder.")
+        self.screen = PastScreen(terminal, listed, self._open, lambda session: None)
 
     def _open(self, session: str) -> str:
         self.opened.append(session)
@@ -75,7 +73,7 @@ def test_it_fits_at_every_size_wherever_the_mark_is(
         if count:
             marked = next(row for row in drawn if "→" in row)
             assert f"Evening {past.screen.index}" in marked
-            assert "took 1 h 20" in " ".join(drawn)
+            assert f"Session s{past.screen.index}: complete" in " ".join(drawn)
 
 
 def test_the_outcome_is_whole_at_80(terminal: Terminal) -> None:
@@ -104,7 +102,6 @@ def test_a_record_opens_and_closes(terminal: Terminal) -> None:
         drawn = [row.rstrip() for row in text_of(past.screen, columns, rows)]
         text = " ".join(" ".join(drawn).split())
         assert "wetside export s1 --format markdown --output FILE" in text
-        assert "It goes to your folder." in text
         assert "Two rolls [of ours]" in drawn
         assert "- Outcome: complete" in drawn
         assert "- Who: a | b" in drawn
@@ -116,7 +113,7 @@ def test_a_record_opens_and_closes(terminal: Terminal) -> None:
 
 def test_a_record_is_plain_where_only_ascii_may_be_sent(terminal: Terminal) -> None:
     page = "# 38.9 °C\n\n\\- **a → b**: ±0.5\\\n\\- **c**: “d”\n"
-    screen = PastScreen(replace(terminal, utf8=False, colours="none"), sessions(1), lambda _: page)
+    screen = PastScreen(replace(terminal, utf8=False, colours="none"), sessions(1), lambda _: page, lambda _: None)
     press(screen, "enter")
     drawn = text_of(screen)
     assert all(row.isascii() for row in drawn)
@@ -135,7 +132,7 @@ async def test_a_record_that_cannot_be_read_is_said_in_a_sentence(terminal: Term
 
 
 def test_trouble_and_practice_are_said(terminal: Terminal) -> None:
-    one = replace(sessions(1)[0], trouble="its rows are damaged", practice=True, planned="", actual="")
+    one = replace(sessions(1)[0], trouble="its rows are damaged", practice=True)
     rows = text_of(Past(terminal, (one,)).screen, 80, 24)
     assert any("PRACTICE Evening 0" in row for row in rows)
     assert any("its rows are damaged" in row for row in rows)
@@ -143,10 +140,8 @@ def test_trouble_and_practice_are_said(terminal: Terminal) -> None:
 
 def test_trends_are_drawn_where_the_list_keeps_its_room(terminal: Terminal) -> None:
     line = "Pouring out             ⎽⎼─        last 12 s, usually 10 s"
-    one = replace(
-        sessions(1)[0], planned="", actual="", went=("Planned 1 h; Developer 3:30: on time.", "One: thin.")
-    )
-    screen = PastScreen(terminal, (one, *sessions(30)), lambda _: PAGE, trends=(line,))
+    one = replace(sessions(1)[0], went=("Planned 1 h; Developer 3:30: on time.", "One: thin."))
+    screen = PastScreen(terminal, (one, *sessions(30)), lambda _: PAGE, lambda _: None, (line,))
     roomy = text_of(screen, 80, 24)
     assert any(line in row for row in roomy)
     assert "Developer 3:30: on time. One: thin." in " ".join(" ".join(roomy).split())

@@ -21,8 +21,9 @@ from wetside.files.units import volume_ml
 from wetside.present.prompts import Answer, Words, asked, guarded, panel_keys, press_asked
 from wetside.tui.page_screen import PageScreen
 from wetside.tui.rows import width
+from wetside.tui.shelf_questions import ShelfPorts
 from wetside.tui.shelf_rows import record_lines
-from wetside.tui.shelf_screen import BottleScreen, ShelfPorts, ShelfScreen
+from wetside.tui.shelf_screen import BottleScreen, ShelfScreen
 
 TWO_BATH = shipped_profile("two-bath")
 TODAY = date(2031, 2, 1)

@@ -29,7 +29,8 @@ from wetside.tui.plan_screen import PlanScreen
 from wetside.tui.review_screen import ReviewScreen
 from wetside.tui.sessions_screen import PastScreen, PastSession
 from wetside.tui.settings_screen import SettingsScreen
-from wetside.tui.shelf_screen import ShelfPorts, ShelfScreen
+from wetside.tui.shelf_questions import ShelfPorts
+from wetside.tui.shelf_screen import ShelfScreen
 
 Make = Callable[[Terminal, Plan], WidgetScreen]
 
@@ -64,7 +65,7 @@ def review(terminal: Terminal, plan: Plan) -> WidgetScreen:
 
 def past(terminal: Terminal, _: Plan) -> WidgetScreen:
     rows = tuple(PastSession(f"s{n}", f"Evening {n}", "2031-03-01 19:00", "complete") for n in range(40))
-    return PastScreen(terminal, rows, lambda session: "# Its record")
+    return PastScreen(terminal, rows, lambda session: "# Its record", nothing)
 
 
 def settings(terminal: Terminal, _: Plan) -> WidgetScreen:

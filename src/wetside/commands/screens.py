@@ -184,12 +184,13 @@ def past_screen(navigator: ScreenHost) -> PastScreen:
         )
 
     drawn = trends_in_words(trends(evenings), navigator.settings.temperature_unit, not navigator.terminal.utf8)
-    return PastScreen(navigator.terminal, tuple(rows), page, revisit=revisit, trends=drawn)
+    return PastScreen(navigator.terminal, tuple(rows), page, revisit, drawn)
 
 
 def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
     """The screen of the bottles."""
-    from wetside.tui.shelf_screen import ShelfPorts, ShelfScreen
+    from wetside.tui.shelf_questions import ShelfPorts
+    from wetside.tui.shelf_screen import ShelfScreen
 
     def mixable() -> tuple[Profile, ...]:
         return tuple(

@@ -218,7 +218,6 @@ def asked(
     options: tuple[tuple[str, str], ...] = (),
     *,
     default: str = "",
-    typed: str = "",
     index: int = 0,
     optional: bool = False,
 ) -> Asked:
@@ -228,7 +227,7 @@ def asked(
     """
     if options:
         return Choice("asked", title, lines, options, index)
-    return Words("asked", title, "", typed, lines=lines, default=default, needed=not optional)
+    return Words("asked", title, "", lines=lines, default=default, needed=not optional)
 
 
 def guarded(title: str, lines: tuple[str, ...], options: tuple[tuple[str, str], ...]) -> Choice:

@@ -1,7 +1,7 @@
 """Words the messages of a session: refusals, shut gates, doubts about a reading, and calls.
 
-`TEMPLATES` has one sentence for each code of `domain/session`. A format spec such as `clock` is one of
-`present/sentences.py`, or of `_SPECS`.
+Each code of `domain/session` has one sentence: what the first screen may need in `TEMPLATES`, the rest in
+`refusals.toml`. A format spec such as `clock` is one of `present/sentences.py`, or of `_SPECS`.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from wetside.domain.planning.setup import TemperatureUnit, Units
 from wetside.domain.session.cues import Call, Cue
 from wetside.domain.session.events import GateOverridden
 from wetside.domain.session.state import State
-from wetside.present.sentences import COMMON, Specs, worded_by
+from wetside.present.sentences import COMMON, Specs, word_table, worded_by
 
 TEMPLATES: Final[dict[str, str]] = {
     **COMMON,
@@ -29,78 +29,12 @@ TEMPLATES: Final[dict[str, str]] = {
     " again before you load.",
     "too warm soon": "{bottle} may pass {limit_c:degrees} in {in_s:span}, unseen while you load: stir cold water"
     " into the bath, then read the bath again.",
+    "gate shut": "Not yet: {gate:words}{more:and more}",
     "residue": "{thing} still carries {residue}: {rule}",
     "not read": "{title}: not read yet.",
     "read too long ago": "{title}: read {ago_s:clock} ago; read it again.",
     "out of range": "{title}: {read_c:degrees} read, {wanted_c:range} wanted.",
-    # doubts about a reading
-    "hotter than the tap": "{read_c:degrees} is hotter than the hot tap, which gives {tap_c:degrees}."
-    " Is the thermometer right?",
-    "colder than the tap": "{read_c:degrees} is colder than the cold tap and the room, {coldest_c:degrees}."
-    " Is the thermometer right?",
-    "warmer than its bath": "{read_c:degrees} is warmer than the bath it stands in, which was read"
-    " {bath_c:degrees}. Is the thermometer right?",
-    "moves the end far": "That moves the end from {old_s:clock} to {new_s:clock}, by more than a third."
-    " Is the thermometer right?",
-    # refusals: the session as a whole
-    "no session": "No session has begun.",
-    "begun already": "This session has begun already.",
-    "no step planned": "The plan has no step: give the setup at least one roll the profile accepts.",
-    "closed": "This session is closed ({outcome}).",
-    "on hold": "The guide is on hold: ENTER lets it go on.",
-    "not on hold": "The guide is not on hold.",
-    "no step open": "No step is open.",
-    "other step on screen": "That step is not the one on screen.",
-    # refusals: gates
-    "gate shut": "Not yet: {gate:words}{more:and more}",
-    "nothing shut": "Nothing of that name stands in the way now.",
-    "no reason": "A reason is needed to go on against the rule.",
-    # refusals: lines to confirm
-    "no such line": "There is no such statement in tonight's plan.",
-    "confirmed already": "Already confirmed: {line}.",
-    "critical by itself": "A statement marked ! is confirmed by itself.",
-    "bells miscounted": "You counted {typed:or nothing}, another number was rung: turn the sound up, count again."
-    " No sound? Type 0.",
-    "first": "First: {gate:words}",
-    "line of a later step": "Not yet: that belongs to a later step, {step}.",
-    "line before its start": "Not yet: {step} has not started.",
-    "nothing confirmed": "There is nothing to take back.",
-    "gate passed": "That gate is behind us: add a note about it instead.",
-    # refusals: clocks
-    "no clock to start": "{step} has no clock to start.",
-    "running already": "{step} is running already.",
-    "lead-in too long": "A lead-in is 0 to {most:.0f} s long.",
-    "not started": "{step} has not started.",
-    "clock not started": "The clock has not started yet.",
-    "no clock runs": "No clock runs there.",
-    "correction of nothing": "Say by how many seconds the clock is off.",
-    "correction too large": "A clock is corrected by at most {most_s:clock}.",
-    "start in the future": "That would put the start in the future.",
-    "corrected too late": "{step} is being poured out already: add a note instead.",
-    "no pause": "{step} cannot pause: the chemistry goes on. Hold stops the guide only.",
-    "paused already": "{step} is paused already.",
-    "not paused": "{step} is not paused.",
-    # refusals: pouring out
-    "no bath to pour out": "{step} is not poured out here.",
-    "poured out already": "{bath} is being poured out already.",
-    "no moment of the bath": "That moment is not between the bath's start and now.",
     "still works": "{bath} still works. To end it early: key e, or the menu.",
-    "not poured out": "{step} has not been marked as poured out here.",
-    "still in the tank": "{bath} is still in the tank: SPACE when you start pouring it out.",
-    # refusals: readings
-    "not measured": "Nothing called {name} is measured tonight.",
-    "no temperature": "{text} is not a temperature of water: type it again.",
-    "perhaps fahrenheit": "{text} is not a temperature of water: type it in °C"
-    " ({fahrenheit:g} °F is {celsius:.1f} °C).",
-    "perhaps celsius": "{text} is not a temperature of water: type it in °F"
-    " ({celsius:g} °C is {fahrenheit:.1f} °F).",
-    # refusals: calls, notes, mishaps
-    "no such call": "That call belongs to no step of tonight's plan.",
-    "called already": "That call was made already.",
-    "answered already": "That call was answered already.",
-    "empty note": "The note is empty.",
-    "no such roll": "There is no such roll tonight.",
-    "no such mishap": "That has nothing to do with tonight: choose again.",
     # calls
     "loading goes on": "{for_s:clock} of loading have passed.",
     "agitate": "{how}",
@@ -126,7 +60,8 @@ _SPECS: Final[Specs] = {
 
 def words(message: Message, unit: TemperatureUnit = "°C") -> str:
     """The sentence of a message, in the person's unit."""
-    return worded_by(TEMPLATES, message, Units(unit), _SPECS)
+    templates = TEMPLATES if message.code in TEMPLATES else word_table("refusals")["session"]
+    return worded_by(templates, message, Units(unit), _SPECS)
 
 
 def unit_of(state: State) -> TemperatureUnit:

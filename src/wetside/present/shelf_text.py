@@ -57,7 +57,7 @@ def status_text(report: BottleReport) -> str:
     left, days = report.left_rolls, report.left_days
     if left is not None:
         parts.append(f"{left:.1f} rolls left" if left >= 0 else f"{-left:.1f} rolls over")
-    if days is not None:
+    if days is not None and report.age_days >= 0:
         parts.append(counted(days, "day") if days >= 0 else f"{counted(-days, 'day')} past")
     if not bottle.full:
         parts.append("part-full")

@@ -188,7 +188,7 @@ def _worked_out(ask: _Ask) -> TemperingForecast:
     uncertainty = Uncertainty(known, ask.setup.thermometer_error_c)
     found = warming(bench, ask.ranges, water.hot_c, water.cold_c, ahead, uncertainty)
     words = answers_in_words(found, units, ask.read_in_range)
-    measured = any(piece.fit is not None and piece.fit.measured for piece in pieces)
+    measured = any(piece.fit is not None and piece.fit.measured - {BATH} for piece in pieces)
     basis, reason = _basis(len(ask.readings), measured)
     return TemperingForecast(
         lines=_lines(ask, pieces, ahead, _ahead_s(found.ready_s, found.leaves_range_s)),

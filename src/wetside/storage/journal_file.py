@@ -28,6 +28,7 @@ from typing import Final
 
 from wetside.errors import JournalDamaged, JournalUnusable
 from wetside.files.atomic_write import reason, shown_path, take_free_name
+from wetside.present.sentences import word_table
 
 APPLICATION_ID: Final = 0x57455453
 USER_VERSION: Final = 1
@@ -64,46 +65,23 @@ _SCHEMA: Final = {
     ),
 }
 
-KEEP_AND_SALVAGE: Final = (
-    "do not delete it: `wetside salvage NEW` copies what can be read into a new journal and says how that is put "
-    "to use; sound copies made at each close are in the folder copies beside it"
-)
-_NOT_OURS: Final = (
-    "if it is something else, choose another data folder with --data; if it was a journal, " + KEEP_AND_SALVAGE
-)
 _READONLY_FOLDER: Final = (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY)
-_NOT_KEPT: Final = "and what you just entered is not kept"
-# primary result code of SQLite (the low byte of an extended code) -> the problem; what to do
-_WORDS: Final = {
-    sqlite3.SQLITE_BUSY: (
-        "another program holds it and did not let go in time",
-        "close what else has it open, then try again",
-    ),
-    sqlite3.SQLITE_LOCKED: ("another part of this program holds it", "try again"),
-    sqlite3.SQLITE_FULL: (f"the disk is full, {_NOT_KEPT}", "make room, then enter it again"),
-    sqlite3.SQLITE_READONLY: (
-        "it or its folder may not be written to",
-        "give yourself leave to write there, or choose another data folder with --data",
-    ),
-    sqlite3.SQLITE_CANTOPEN: (
-        "it cannot be opened",
-        "see that you may read and write it and its folder, or choose another data folder with --data",
-    ),
-    sqlite3.SQLITE_PERM: ("you may not open it", "give yourself leave to read and write it"),
-    sqlite3.SQLITE_NOTADB: ("it is not a journal, or its beginning is damaged", _NOT_OURS),
-    sqlite3.SQLITE_CORRUPT: ("it is damaged", KEEP_AND_SALVAGE),
-    sqlite3.SQLITE_IOERR: (
-        f"the disk would not read or write it, {_NOT_KEPT}",
-        "see to the disk, its room and your quota, then enter it again",
-    ),
-    sqlite3.SQLITE_NOMEM: ("there is no memory left to work with it", "close other programs, then try again"),
-}
 
 
-def unusable(path: Path, why: str, what_to_do: str, brief: str = "", *, damaged: bool = False) -> JournalUnusable:
-    """The error about the journal at `path`; `brief` is the sentence for one line of a screen."""
-    kind = JournalDamaged if damaged else JournalUnusable
-    return kind(f"Journal {shown_path(path)}: {why}; {what_to_do}.", brief or f"the journal: {why}; {what_to_do}.")
+def unusable(
+    path: Path, code: str, *, detail: object = None, damaged: bool = False, **values: object
+) -> JournalUnusable:
+    """The error about the journal at `path`; the sentence of its code is in `present/journal_errors.toml`.
+
+    detail: for the whole sentence only. damaged: also where the table does not say so. values: for the sentence.
+    """
+    table = word_table("journal_errors")
+    words = table[code]
+    why, do = words["why"].format(**values), table["remedies"].get(words["do"], words["do"])
+    brief = words.get("brief", "the journal: {why}; {do}.").format(**values, why=why, do=do)
+    told = why if detail is None else f"{why} ({detail})"
+    kind = JournalDamaged if damaged or "damaged" in words else JournalUnusable
+    return kind(f"Journal {shown_path(path)}: {told}; {do}.", brief)
 
 
 def is_damage(problem: sqlite3.Error) -> bool:
@@ -124,15 +102,13 @@ def sqlite_errors_in_words(path: Path) -> Iterator[None]:
         yield
     except sqlite3.Error as problem:
         code: int | None = getattr(problem, "sqlite_errorcode", None)
-        if code is None:
-            why = f"a row of it cannot be read ({problem})"
-            raise unusable(path, why, KEEP_AND_SALVAGE, damaged=is_damage(problem)) from problem
-        if (words := _WORDS.get(code & 0xFF)) is None:
-            raise unusable(path, f"the database refused ({problem})", KEEP_AND_SALVAGE) from problem
-        why, what_to_do = words
-        raise unusable(
-            path, f"{why} ({problem})", what_to_do, f"{why}; {what_to_do}.", damaged=is_damage(problem)
-        ) from problem
+        names = {
+            getattr(sqlite3, name): name for name in word_table("journal_errors") if name.startswith("SQLITE")
+        }
+        if code is not None and code & 0xFF in names:  # the low byte of a code is the primary one
+            raise unusable(path, names[code & 0xFF], detail=problem, damaged=is_damage(problem)) from problem
+        name = "row" if code is None else "refused"
+        raise unusable(path, name, damaged=is_damage(problem), problem=problem) from problem
 
 
 def create(path: Path, rows: Iterable[Row] = ()) -> None:
@@ -151,7 +127,13 @@ def create(path: Path, rows: Iterable[Row] = ()) -> None:
     except FileExistsError:
         raise
     except OSError as problem:
-        raise _not_made(path, problem) from problem
+        codes = {
+            errno.ENOENT: "no-folder",
+            errno.ENOTDIR: "no-folder",
+            errno.ENOSPC: "disk-full",
+            errno.EDQUOT: "disk-full",
+        }
+        raise unusable(path, codes.get(problem.errno or 0, "not-made"), problem=problem.strerror) from problem
 
 
 @contextmanager
@@ -187,21 +169,15 @@ def check(path: Path, connection: sqlite3.Connection) -> None:
     (application_id,) = connection.execute("PRAGMA application_id").fetchone()
     (version,) = connection.execute("PRAGMA user_version").fetchone()
     if application_id != APPLICATION_ID:
-        raise unusable(
-            path, "it is not a journal of Wetside, or its beginning is damaged", _NOT_OURS, damaged=True
-        )
+        raise unusable(path, "other-file")
     if version > USER_VERSION:
-        raise unusable(
-            path,
-            f"it was written by a newer Wetside (its form is {version}, this program knows {USER_VERSION})",
-            "use the newer program; nothing was changed",
-        )
+        raise unusable(path, "newer", version=version, known=USER_VERSION)
     try:
         built = dict(connection.execute("SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL").fetchall())
     except UnicodeDecodeError:  # SQLite's message quotes the damaged schema, and sqlite3 cannot decode it
         built = {}
     if version != USER_VERSION or built != _SCHEMA:
-        raise unusable(path, "it is not built as this program builds a journal", KEEP_AND_SALVAGE, damaged=True)
+        raise unusable(path, "other-schema")
 
 
 def _build(part: Path, path: Path, rows: Iterable[Row]) -> None:
@@ -209,11 +185,7 @@ def _build(part: Path, path: Path, rows: Iterable[Row]) -> None:
         connection.execute(f"PRAGMA page_size = {PAGE_SIZE}")
         (mode,) = connection.execute("PRAGMA journal_mode = WAL").fetchone()
         if mode != "wal":
-            raise unusable(
-                path,
-                "this kind of disk cannot keep a journal safely",
-                "choose a data folder on a local disk with --data",
-            )
+            raise unusable(path, "no-wal-here")
         connection.execute("PRAGMA synchronous = FULL")
         connection.execute("BEGIN IMMEDIATE")
         connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
@@ -222,21 +194,7 @@ def _build(part: Path, path: Path, rows: Iterable[Row]) -> None:
         connection.execute("COMMIT")
         (blocked, _, _) = connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
         if blocked:
-            raise unusable(path, "it could not be written whole", "try again")
-
-
-def _not_made(path: Path, problem: OSError) -> Exception:
-    match problem.errno:
-        case errno.ENOENT | errno.ENOTDIR:
-            return unusable(path, "its folder does not exist", "make the folder first")
-        case errno.ENOSPC | errno.EDQUOT:
-            return unusable(path, "the disk is full, so no journal could be begun", "make room, then try again")
-        case _:
-            return unusable(
-                path,
-                f"it cannot be made in its folder ({problem.strerror})",
-                "give yourself leave to write there, or choose another data folder with --data",
-            )
+            raise unusable(path, "not-whole")
 
 
 def identities(path: Path) -> tuple[Identity | None, ...]:
@@ -265,37 +223,23 @@ def inspect_file(path: Path) -> Identity | None:
     except FileNotFoundError:
         return None
     except (OSError, ValueError) as problem:
-        raise unusable(
-            path, f"it cannot be reached ({reason(problem)})", "choose another data folder with --data"
-        ) from problem
+        raise unusable(path, "not-reached", problem=reason(problem)) from problem
     if stat.S_ISLNK(seen.st_mode):
-        raise unusable(
-            path, "it is a symbolic link, and those are not followed", "name the true folder with --data"
-        )
+        raise unusable(path, "link")
     if not stat.S_ISREG(seen.st_mode):
-        what = "a folder" if stat.S_ISDIR(seen.st_mode) else "not a plain file"
-        raise unusable(path, f"it is {what}", "move it away, or choose another data folder with --data")
+        raise unusable(path, "no-file", what="a folder" if stat.S_ISDIR(seen.st_mode) else "not a plain file")
     if seen.st_size == 0:
-        raise unusable(
-            path,
-            "it is empty, which no journal ever is",
-            "bring back a copy of it (the folder copies beside it has some, if any session was closed); if there "
-            "never was a session, delete it",
-        )
+        raise unusable(path, "empty")
     return seen.st_dev, seen.st_ino
 
 
 def create_missing(path: Path, read_only: bool) -> None:
     """Make a missing journal. Raises JournalUnusable when `read_only`."""
     if read_only:
-        raise unusable(path, "there is no such file", "begin a session first, or name the data folder with --data")
+        raise unusable(path, "missing")
     if (wal := Path(f"{path}-wal")).exists() and wal.stat().st_size > 0:
         # SQLite would replay the old -wal file into a new file of this name
-        raise unusable(
-            path,
-            f"it is gone, but entries that belong to it are still in {shown_path(wal)}",
-            "bring the journal back beside it, or move that file away and keep it",
-        )
+        raise unusable(path, "gone", wal=shown_path(wal))
     with suppress(FileExistsError):  # another program was first, and its journal is as good
         create(path)
 
@@ -320,11 +264,7 @@ def _connect_immutable(path: Path) -> sqlite3.Connection:
     """Open a journal in a folder where no -wal file can be made, so that no process can be writing to it."""
     wal = _lstat(f"{path}-wal")
     if wal is not None and wal.st_size:
-        raise unusable(
-            path,
-            "its last entries are in the -wal file beside it, unread while the folder is closed to writing",
-            "copy both into a folder of your own and open them there",
-        )
+        raise unusable(path, "wal-unread")
     return _prepared(path, "mode=ro&immutable=1", read_only=True)
 
 
@@ -348,7 +288,7 @@ def _prepared(path: Path, how: str, read_only: bool) -> sqlite3.Connection:
         if not read_only:
             (mode,) = connection.execute("PRAGMA journal_mode = WAL").fetchone()
             if mode != "wal":
-                raise unusable(path, "this kind of disk cannot keep it safely", "choose a local disk with --data")
+                raise unusable(path, "no-wal")
             connection.execute("PRAGMA synchronous = FULL")
             # an empty transaction, so that a journal that cannot be written is reported now, not at the first
             # event
@@ -377,5 +317,4 @@ def _refuse_cut_short(path: Path, pages: int, page_size: int) -> None:
         held = set()
     missing = sum(page not in held for page in range(on_file + 1, pages + 1))
     if missing:
-        why = f"it is cut short: {missing} of its {pages} pages are missing"
-        raise unusable(path, why, KEEP_AND_SALVAGE, damaged=True)
+        raise unusable(path, "cut-short", missing=missing, pages=pages)

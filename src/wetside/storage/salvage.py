@@ -120,7 +120,7 @@ def remains_in(path: Path) -> Remains:
 
 
 def _no_rows(path: Path) -> JournalUnusable:
-    return unusable(path, "not one row of a journal can be read in it", "bring back a copy of it")
+    return unusable(path, "no-rows")
 
 
 def _remains(image: Image) -> Remains:
@@ -150,9 +150,7 @@ def _image_of(path: Path) -> Image:
         image = read_image(path.read_bytes(), wal.read_bytes() if wal.exists() else b"")
         after = (_stamp(path), _stamp(wal))
     except (OSError, ValueError) as problem:
-        raise unusable(
-            path, f"it cannot be read ({reason(problem)})", "name the journal that is damaged"
-        ) from problem
+        raise unusable(path, "not-read", problem=reason(problem)) from problem
     if before != after:
         raise Refused(
             f"Journal {shown_path(path)}: somebody is writing to it; close every guide, then salvage again."

@@ -33,7 +33,6 @@ from wetside.errors import JournalDamaged, JournalUnusable, Refused, Unusable
 from wetside.files.settings import JOURNAL, Places, open_data_folder
 from wetside.storage.journal_file import (
     INSERT,
-    KEEP_AND_SALVAGE,
     MOMENT,
     check,
     connect,
@@ -162,7 +161,7 @@ class Store:
             store = cls(path, connect(path, read_only), read_only=read_only)
         if seen != store._files[0]:
             store.close()
-            raise unusable(path, "it was replaced while it was being opened", "try again")
+            raise unusable(path, "replaced")
         return store
 
     @classmethod
@@ -207,7 +206,7 @@ class Store:
         if self.barred is not None:
             raise self.barred
         if self.read_only:
-            raise unusable(self.path, "it is open for reading only here", "write from its own terminal")
+            raise unusable(self.path, "read-only")
         seen = {stream: last_seen for stream, (last_seen, _) in streams.items()}
         rows = tuple(
             Envelope(stream, seq, at, *entry)
@@ -252,7 +251,7 @@ class Store:
             self._connection.backup(copy)
             check(to, copy)
             if not _sound(copy):
-                raise unusable(self.path, "it is damaged", KEEP_AND_SALVAGE, damaged=True)
+                raise unusable(self.path, "damaged")
 
     def last_seq(self, stream: str) -> int:
         """The number of the last entry of `stream`, 0 if it has none."""
@@ -306,12 +305,7 @@ class Store:
         if found > last_seen:
             raise Overtaken(stream, last_seen, found)
         if found < last_seen:
-            raise unusable(
-                self.path,
-                f"it holds {found} entries of {stream}, where {last_seen} had been kept before",
-                "bring the newer file back, or start the guide again on this one",
-                damaged=True,
-            )
+            raise unusable(self.path, "fewer", found=found, stream=stream, kept=last_seen)
 
     def _last_seq(self, stream: str) -> int:
         return int(self._ask(_LAST, (stream,))[0][0])
@@ -346,12 +340,7 @@ class Store:
             first = None if self._remains is None else self._remains.lost_after(stream, last)
             lost = "" if first is None else f"from {first} on"
         if lost:
-            raise unusable(
-                self.path,
-                f"it is damaged: entries {lost} of {stream} are lost, and what follows them cannot be trusted",
-                KEEP_AND_SALVAGE,
-                f"entries {lost} of {stream} are lost; `wetside salvage NEW` copies what can be read.",
-            )
+            raise unusable(self.path, "gap", lost=lost, stream=stream)
 
     def _refuse_written_over(self, seen: Mapping[str, int]) -> None:
         """Raise when the files were cut short or no longer hold these streams; other appends are allowed."""
@@ -365,26 +354,13 @@ class Store:
                 if any(connection.execute(_WHOLE, (stream,)).fetchone()[0] < seq for stream, seq in seen.items()):
                     how = "written over"
         if how:
-            raise unusable(
-                self.path,
-                f"it was {how} while this guide was running",
-                KEEP_AND_SALVAGE,
-                f"the journal was {how} while this guide was running.",
-                damaged=True,
-            )
+            raise unusable(self.path, "written-over", how=how)
 
     def _refuse_moved(self) -> None:
         """Raise when the paths no longer lead to the open files (three lstat, 5 µs)."""
         # a file that did not exist on opening (no -wal on a read-only disk) need not exist now
         if any(was not in (None, now) for was, now in zip(self._files, identities(self.path), strict=True)):
-            raise unusable(
-                self.path,
-                "it, or its -wal or -shm file, was deleted, moved or replaced while this guide was running, and "
-                "nothing entered from now on is kept",
-                "bring all of them back together, then start the guide again; write down times until then",
-                "the journal was deleted, moved or replaced; write down times, and bring its files back.",
-                damaged=True,
-            )
+            raise unusable(self.path, "moved")
 
 
 def _sound(connection: sqlite3.Connection) -> bool:

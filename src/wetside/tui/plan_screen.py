@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
+from functools import partial
 
 from textual.containers import Vertical
 from textual.widget import Widget
@@ -138,7 +139,7 @@ class PlanScreen(ListScreen):
             new = group.id in unseen
             summary = f"? {group.summary}" if new else group.summary
             does = "opens it to be looked at" if new else "opens it"
-            lines.append(ListLine(group.title, does, self._opener(group.id), summary))
+            lines.append(ListLine(group.title, does, partial(self._open, group.id), summary))
             if group.kind == "roll" and group.number == len(self.setup.rolls) - 1:
                 lines.append(ListLine("Add a roll", "adds one like the last", self._add_roll))
         return [
@@ -149,39 +150,35 @@ class PlanScreen(ListScreen):
         ]
 
     def _group_lines(self, group: Group) -> list[ListLine]:
-        lines = [ListLine(field.title, "changes it", self._asker(field), field.value) for field in group.fields]
+        lines = [
+            ListLine(field.title, "changes it", partial(self._ask_field, field), field.value)
+            for field in group.fields
+        ]
         if group.without is not None:
-            lines.append(ListLine("Take it out", f"takes out {group.title}", self._remover(group.without)))
+            lines.append(
+                ListLine("Take it out", f"takes out {group.title}", partial(self._take_out, group.without))
+            )
         return lines
 
-    def _opener(self, group: str) -> Callable[[], None]:
-        def act() -> None:
-            self._top_index, self._group, self.index = self.index, group, 0
-            self._unseen.discard(group)
+    def _open(self, group: str) -> None:
+        self._top_index, self._group, self.index = self.index, group, 0
+        self._unseen.discard(group)
 
-        return act
+    def _take_out(self, without: Callable[[], Setup]) -> None:
+        if self._unseen & (rolls := self._ids("roll")):
+            self._unseen |= rolls  # groups of rolls get new numbers
+        self._change(without())
+        self._close_group()
 
-    def _remover(self, without: Callable[[], Setup]) -> Callable[[], None]:
-        def act() -> None:
-            if self._unseen & (rolls := self._ids("roll")):
-                self._unseen |= rolls  # groups of rolls get new numbers
-            self._change(without())
-            self._close_group()
-
-        return act
-
-    def _asker(self, field: Field) -> Callable[[], None]:
+    def _ask_field(self, field: Field) -> None:
         def put(text: str) -> str:
             self._change(field.put(text))
             return ""
 
-        def act() -> None:
-            values = [value for value, _ in field.options]
-            now = field.chosen or field.value
-            index = values.index(now) if now in values else 0
-            self._ask_one(field.title, field.ask, put, field.options, index, now=field.value)
-
-        return act
+        values = [value for value, _ in field.options]
+        now = field.chosen or field.value
+        index = values.index(now) if now in values else 0
+        self._ask_one(field.title, field.ask, put, field.options, index, now=field.value)
 
     # -- acts
 
@@ -270,7 +267,7 @@ class PlanScreen(ListScreen):
 
     def _add_roll(self) -> None:
         self._change(with_another_roll(self.setup))
-        self._opener(f"roll {len(self.setup.rolls) - 1}")()
+        self._open(f"roll {len(self.setup.rolls) - 1}")
 
     def _read_plan(self) -> None:
         plan = self.plan

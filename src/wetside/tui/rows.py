@@ -100,11 +100,11 @@ class TextLayout(Struct, frozen=True):
         below = [(StyledText(" " * edge + line, role),) for line in more]
         return [(label, StyledText(" " * gap + first, role)), *below]
 
-    def bar(self, left: str, right: str, cells: int, role: Role = "bar") -> Row:
+    def bar(self, left: str, right: str, cells: int) -> Row:
         """A full row: `left` at its start, `right` at its end; the left one is cut when both do not fit."""
         right = self.cut(right, cells)
         left = self.cut(left, max(0, cells - width(right) - (1 if right else 0)))
-        return (StyledText(left + " " * (cells - width(left) - width(right)) + right, role),)
+        return (StyledText(left + " " * (cells - width(left) - width(right)) + right, "bar"),)
 
 
 def row_width(row: Row) -> int:

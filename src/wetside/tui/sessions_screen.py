@@ -30,18 +30,15 @@ _WIDE = 64
 
 
 class PastSession(Struct, frozen=True):
-    """One session in words. began: "2031-03-01 19:00"; planned, actual: "1 h 14 min", "" where unknown.
+    """One session in words. began: "2031-03-01 19:00"; outcome: "complete", "abandoned", … or NOT_FINISHED.
 
-    outcome: "complete", "abandoned", … or NOT_FINISHED. went: how it went, one sentence each, where that was
-    looked up. trouble: why it cannot be read, "" when it can.
+    went: how it went, one sentence each, where that was looked up. trouble: why it cannot be read, "" when it can.
     """
 
     session: str
     title: str
     began: str
     outcome: str
-    planned: str = ""
-    actual: str = ""
     practice: bool = False
     trouble: str = ""
     went: tuple[str, ...] = ()
@@ -50,8 +47,8 @@ class PastSession(Struct, frozen=True):
 class PastScreen(ListScreen):
     """Lists `sessions` in their order, newest first. page_of: returns a session's Markdown page, or raises.
 
-    exports: one sentence on where exports are written. revisit: reopens a closed session, to note
-    how its negatives came out. trends: the person's own, one line each, drawn if there is room.
+    revisit: reopens a closed session, to note how its negatives came out. trends: the person's own, one line
+    each, drawn if there is room.
     """
 
     def __init__(
@@ -59,15 +56,12 @@ class PastScreen(ListScreen):
         terminal: Terminal,
         sessions: tuple[PastSession, ...],
         page_of: Callable[[str], str],
-        *,
-        exports: str = "",
-        revisit: Callable[[str], None] | None = None,
+        revisit: Callable[[str], None],
         trends: tuple[str, ...] = (),
     ) -> None:
         super().__init__(terminal)
         self.sessions = sessions
         self._page_of = page_of
-        self._exports = exports
         self._revisit = revisit
         self._trends = trends
 
@@ -108,27 +102,30 @@ class PastScreen(ListScreen):
     def _open(self, chosen: PastSession) -> None:
         page = self._page_of(chosen.session)
         closed = not (chosen.practice or chosen.trouble or chosen.outcome == NOT_FINISHED)
-        act = "opens it to note how the film came out" if closed and self._revisit is not None else ""
+        act = "opens it to note how the film came out" if closed else ""
 
         def read(acted: bool | None) -> None:
             try:
-                if acted and self._revisit is not None:
+                if acted:
                     self._revisit(chosen.session)
             except WetsideError as problem:
                 self.message = first_sentence(problem)
                 self.redraw()
 
-        self.app.push_screen(RecordScreen(self.terminal, chosen.session, page, self._exports, act), read)
+        self.app.push_screen(RecordScreen(self.terminal, chosen.session, page, act), read)
 
 
 class RecordScreen(PageScreen):
     """The record of one session, in Markdown."""
 
-    def __init__(self, terminal: Terminal, session: str, page: str, exports: str, act: str) -> None:
+    def __init__(self, terminal: Terminal, session: str, page: str, act: str) -> None:
         super().__init__(terminal, f"Record of session {session}", lambda layout, cells: [], act)
         self._page = page
         self._exports = Static(id="exports")
-        self._export_words = export_words(session, exports)
+        self._export_words = (
+            "To keep this page with the film (or as toml, csv or jsonl):",
+            f"  wetside export {session} --format markdown --output FILE",
+        )
 
     def text(self) -> Iterable[Widget]:
         """How to export it, then its page."""
@@ -162,20 +159,7 @@ def session_columns(sessions: tuple[PastSession, ...], cells: int) -> tuple[Colu
 
 
 def about_rows(session: PastSession, layout: TextLayout, cells: int) -> RowList:
-    """The marked session in up to four rows: its id, outcome, planned against actual, how it came out."""
-    parts = [f"Session {session.session}: {session.outcome}"]
-    if session.planned and session.actual:
-        parts.append(f"planned {session.planned}, took {session.actual}")
-    elif session.planned:
-        parts.append(f"planned {session.planned}")
-    if session.trouble:
-        parts.append(session.trouble)
-    words = " ".join((f"{'; '.join(parts)}.", *session.went))
+    """The marked session in up to four rows: its id, outcome, how it came out."""
+    trouble = f"; {session.trouble}" if session.trouble else ""
+    words = " ".join((f"Session {session.session}: {session.outcome}{trouble}.", *session.went))
     return layout.lines(words, cells, most=4 if session.went else 3)
-
-
-def export_words(session: str, where: str) -> tuple[str, ...]:
-    """The lines on how to export this record."""
-    command = f"wetside export {session} --format markdown --output FILE"
-    words = ("To keep this page with the film (or as html, toml, csv or jsonl):", f"  {command}")
-    return (*words, where) if where else words

@@ -6,6 +6,7 @@ Each is a generator that yields questions, is sent their answers, and ends with 
 from __future__ import annotations
 
 from collections.abc import Callable, Generator
+from datetime import date
 from typing import Final, NoReturn
 
 from msgspec import Struct
@@ -33,17 +34,36 @@ Change = Callable[[c.Command], object]
 """Decides and saves a command."""
 
 
-class Kits(Struct, frozen=True):
-    """What the questions about a kit need. today: an ISO date. volume_ml: reads a typed volume.
+class ShelfPorts(Struct, frozen=True):
+    """The screen's callbacks. Each may raise a WetsideError, whose first line is shown.
 
-    guide: goes on with mixing the kit now. keep: records a kit. check: raises what the shelf would refuse, while
-    it can still be corrected.
+    shelf: reads the shelf. change: decides and saves a command, and returns the new shelf. profiles: those with
+    instructions for mixing a kit. volume_ml: parses a volume; a bare number is in volume_unit. mix: opens the
+    evening that mixes a kit.
     """
 
-    profiles: tuple[Profile, ...]
-    today: str
+    shelf: Callable[[], ShelfState]
+    change: Callable[[c.Command], ShelfState]
+    profiles: Callable[[], tuple[Profile, ...]]
+    today: Callable[[], date]
     volume_ml: Callable[[str], float]
-    volume_unit: VolumeUnit
+    mix: Callable[[c.MixKit], None]
+    volume_unit: VolumeUnit = "ml"
+
+    @property
+    def on(self) -> str:
+        """Today as an ISO date."""
+        return self.today().isoformat()
+
+
+class Kits(Struct, frozen=True):
+    """What the questions about a kit need. guide: goes on with mixing the kit now. keep: records a kit.
+
+    check: raises what the shelf would refuse, while it can still be corrected.
+    """
+
+    ports: ShelfPorts
+    profiles: tuple[Profile, ...]
     guide: Callable[[c.MixKit], NoReturn]
     keep: Change
     check: Callable[[c.MixKit], object]
@@ -53,7 +73,7 @@ def mix_kit(kits: Kits) -> Flow:
     """Ask about one kit, and mix it with the guide or write it down."""
     kit = yield from _what_and_how_much(kits)
     lines: tuple[str, ...] = ("A day, as 2026-05-01. A kit in use already: the day it was mixed.",)
-    on = yield asked("When was it mixed?", lines, default=kits.today)
+    on = yield asked("When was it mixed?", lines, default=kits.ports.on)
     kit = _checked(kits, replace(kit, on=on, name=_name(on)))
     if kit.on < kit.today:
         kit = yield from _used(kits, kit)
@@ -78,9 +98,9 @@ def _what_and_how_much(kits: Kits) -> Generator[Asked, str, c.MixKit]:
     options = ((whole, "The whole kit"), *((each.id, f"{each.title} alone") for each in kept))
     ids = yield asked("What is mixed?", options=options)
     lines = ("Of each bottle. Part of a kit: only of liquid concentrates, never of powder.",)
-    each_ml = kits.volume_ml((yield asked("How much of each?", lines, default="1 l")))
+    each_ml = kits.ports.volume_ml((yield asked("How much of each?", lines, default="1 l")))
     bottles = tuple(c.NewBottle(id_, each_ml) for id_ in ids.split(","))
-    return _checked(kits, c.MixKit(kits.today, kits.today, _name(kits.today), profile, bottles))
+    return _checked(kits, c.MixKit(kits.ports.on, kits.ports.on, _name(kits.ports.on), profile, bottles))
 
 
 def _used(kits: Kits, kit: c.MixKit) -> Generator[Asked, str, c.MixKit]:
@@ -95,7 +115,7 @@ def _used(kits: Kits, kit: c.MixKit) -> Generator[Asked, str, c.MixKit]:
 
 def _sure(kits: Kits, kit: c.MixKit) -> Flow:
     """Ask for a confirmation of the data of a kit that is mixed already."""
-    each = volume(kit.bottles[0].volume_ml, kits.volume_unit)
+    each = volume(kit.bottles[0].volume_ml, kits.ports.volume_unit)
     full = "full" if kit.bottles[0].full else "part-full"
     what = ", ".join(kit.profile.solution(bottle.solution).title for bottle in kit.bottles)
     done = f", {kit.used_rolls:g} rolls done" if _poured_back(kit) else ""
@@ -123,14 +143,12 @@ def _name(on: str) -> str:
 
 
 class BottleQuestions(Struct, frozen=True):
-    """The questions about one bottle. on: today, an ISO date."""
+    """The questions about one bottle."""
 
+    ports: ShelfPorts
     shelf: ShelfState
     bottle: ShelfBottle
-    on: str
     change: Change
-    volume_ml: Callable[[str], float]
-    volume_unit: VolumeUnit
 
     def tests(self) -> tuple[tuple[str, Callable[[], Flow]], ...]:
         """The tests of its solution; if it is suspect also the statement that it is good after all."""
@@ -156,7 +174,7 @@ class BottleQuestions(Struct, frozen=True):
         )
         options = (("dark", "It went dark"), ("pale", "It stayed pale"))
         value = yield guarded(f"{self.bottle.label}: did the leader go dark?", lines, options)
-        return self._kept(c.TryLeader(self.on, self.bottle.id, value == "dark"))
+        return self._kept(c.TryLeader(self.ports.on, self.bottle.id, value == "dark"))
 
     def _bleaching(self) -> Flow:
         alone = self.bottle.figures.test != "bleach-fix"
@@ -167,7 +185,7 @@ class BottleQuestions(Struct, frozen=True):
         )
         options = (("clear", "It came out clear"), ("dark", "It stayed dark"))
         value = yield guarded(f"{self.bottle.label}: did the blackened leader clear?", lines, options)
-        return self._kept(c.TryBleach(self.on, self.bottle.id, value == "clear"))
+        return self._kept(c.TryBleach(self.ports.on, self.bottle.id, value == "clear"))
 
     def _clearing(self) -> Flow:
         bottle = self.bottle
@@ -179,33 +197,33 @@ class BottleQuestions(Struct, frozen=True):
         )
         seconds = _seconds((yield asked(f"{bottle.label}: seconds to clear", lines)))
         if bottle.clearings or bottle.fresh:
-            return self._kept(c.TimeClearing(self.on, bottle.id, seconds))
+            return self._kept(c.TimeClearing(self.ports.on, bottle.id, seconds))
         fresh = yield asked("How many seconds did it take when it was fresh?", ("The kit's sheet may say so.",))
-        return self._kept(c.TimeClearing(self.on, bottle.id, seconds, _seconds(fresh)))
+        return self._kept(c.TimeClearing(self.ports.on, bottle.id, seconds, _seconds(fresh)))
 
     def _trust(self) -> Flow:
         lines = (suspect_words(self.bottle),)
         reason = yield asked(f"{self.bottle.label}: what shows that it is good?", lines)
-        return self._kept(c.Trust(self.on, self.bottle.id, reason))
+        return self._kept(c.Trust(self.ports.on, self.bottle.id, reason))
 
     def top_up(self) -> Flow:
         """Fresh solution came into it."""
         lines = ("Its date stays that of the oldest part in it.",)
-        added_ml = self.volume_ml((yield asked(f"{self.bottle.label}: how much fresh solution?", lines)))
+        added_ml = self.ports.volume_ml((yield asked(f"{self.bottle.label}: how much fresh solution?", lines)))
         full = (yield asked("And now it is", options=FULLNESS)) == "full"
-        return self._kept(c.TopUp(self.on, self.bottle.id, added_ml, full))
+        return self._kept(c.TopUp(self.ports.on, self.bottle.id, added_ml, full))
 
     def level(self) -> Flow:
         """How much is in it; an empty one is not asked whether it is full."""
-        now = volume(self.bottle.volume_ml, self.volume_unit)
-        level_ml = self.volume_ml((yield asked(f"{self.bottle.label}: how much is in it?", default=now)))
+        now = volume(self.bottle.volume_ml, self.ports.volume_unit)
+        level_ml = self.ports.volume_ml((yield asked(f"{self.bottle.label}: how much is in it?", default=now)))
         full = bool(level_ml) and (yield asked("And now it is", options=FULLNESS)) == "full"
-        return self._kept(c.NoteLevel(self.on, self.bottle.id, level_ml, full))
+        return self._kept(c.NoteLevel(self.ports.on, self.bottle.id, level_ml, full))
 
     def note(self) -> Flow:
         """Free words."""
         text = yield asked(f"{self.bottle.label}: a note")
-        return self._kept(c.NoteBottle(self.on, self.bottle.id, text))
+        return self._kept(c.NoteBottle(self.ports.on, self.bottle.id, text))
 
     def discard(self) -> Flow:
         """Where it goes, before it goes; then why."""
@@ -219,7 +237,7 @@ class BottleQuestions(Struct, frozen=True):
         reasons = (*((reason, reason) for reason in REASONS), ("", "In my own words"))
         reason = yield asked("Why is it discarded?", options=reasons)
         reason = reason or (yield asked("Why is it discarded?"))
-        return self._kept(c.Discard(self.on, self.bottle.id, reason, cautioned=True))
+        return self._kept(c.Discard(self.ports.on, self.bottle.id, reason, cautioned=True))
 
     def take_back(self) -> Flow:
         """Its whole kit was written down by mistake."""
@@ -228,7 +246,7 @@ class BottleQuestions(Struct, frozen=True):
         options = (("keep", "Keep it"), ("gone", "It was a mistake"))
         if (yield guarded(f"Take {kit.name} back?", lines, options)) != "gone":
             return ""
-        return self._kept(c.TakeBackKit(self.on, self.bottle.id, (yield asked("What was the slip?"))))
+        return self._kept(c.TakeBackKit(self.ports.on, self.bottle.id, (yield asked("What was the slip?"))))
 
 
 def _seconds(text: str) -> float:

@@ -7,17 +7,13 @@ bottle's content is to be disposed of, and needs SPACE, then ENTER.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from datetime import date
 from functools import partial
 from typing import NoReturn
 
-from msgspec import Struct
 from textual.widget import Widget
 from textual.widgets import Static
 
 from wetside.app.terminal import Terminal
-from wetside.domain.planning.setup import VolumeUnit
-from wetside.domain.profile.model import Profile
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import BottleReport, bottle_report, report
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
@@ -29,7 +25,7 @@ from wetside.tui.dialog import AskAgain, Flow, ask
 from wetside.tui.frame import WIDEST
 from wetside.tui.list_screen import ListLine, ListScreen
 from wetside.tui.page_screen import Edge, PageScreen, first_sentence, text_of
-from wetside.tui.shelf_questions import KEPT, BottleQuestions, Kits, mix_kit
+from wetside.tui.shelf_questions import KEPT, BottleQuestions, Kits, ShelfPorts, mix_kit
 from wetside.tui.shelf_rows import MIX, about_rows, bottle_columns, record_lines
 from wetside.tui.table import LEAST_TALL, Table
 
@@ -41,23 +37,6 @@ _MIXING = (
 
 
 _report = remembers_last(report)
-
-
-class ShelfPorts(Struct, frozen=True):
-    """The screen's callbacks. Each may raise a WetsideError, whose first line is shown.
-
-    shelf: reads the shelf. change: decides and saves a command, and returns the new shelf. profiles: those with
-    instructions for mixing a kit. volume_ml: parses a volume; a bare number is in volume_unit. mix: opens the
-    evening that mixes a kit.
-    """
-
-    shelf: Callable[[], ShelfState]
-    change: Callable[[c.Command], ShelfState]
-    profiles: Callable[[], tuple[Profile, ...]]
-    today: Callable[[], date]
-    volume_ml: Callable[[str], float]
-    mix: Callable[[c.MixKit], None]
-    volume_unit: VolumeUnit = "ml"
 
 
 class ShelfScreen(ListScreen):
@@ -120,15 +99,7 @@ class ShelfScreen(ListScreen):
             self.shelf = ports.change(kit)
             self.index = len(self.shelf.standing())
 
-        kits = Kits(
-            ports.profiles(),
-            ports.today().isoformat(),
-            ports.volume_ml,
-            ports.volume_unit,
-            guide,
-            keep,
-            lambda kit: decided(self.shelf, kit),
-        )
+        kits = Kits(ports, ports.profiles(), guide, keep, lambda kit: decided(self.shelf, kit))
         ask(self, "The shelf", lambda: mix_kit(kits))
 
     def _look(self) -> None:
@@ -178,14 +149,7 @@ class BottleScreen(ListScreen):
     def lines(self) -> list[ListLine]:
         """What can be done with the bottle now."""
         bottle = self.shelf.bottles[self._bottle]
-        asks = BottleQuestions(
-            self.shelf,
-            bottle,
-            self._ports.today().isoformat(),
-            self._change,
-            self._ports.volume_ml,
-            self._ports.volume_unit,
-        )
+        asks = BottleQuestions(self._ports, self.shelf, bottle, self._change)
 
         def act(words: str, does: Callable[[], object]) -> ListLine:
             return ListLine(words, "does the marked one", does)
@@ -197,7 +161,7 @@ class BottleScreen(ListScreen):
         note = asked("Write a note", asks.note)
         if bottle.discarded is not None:
             return [record, note]
-        squeeze = act("Squeezed and capped: no air in it", lambda: self._squeeze(asks.on))
+        squeeze = act("Squeezed and capped: no air in it", lambda: self._squeeze())
         return [
             record,
             *(asked(words, flow) for words, flow in asks.tests()),
@@ -209,8 +173,8 @@ class BottleScreen(ListScreen):
             asked("Written down by mistake: the whole kit goes", asks.take_back),
         ]
 
-    def _squeeze(self, on: str) -> None:
-        self._change(c.Squeeze(on, self._bottle))
+    def _squeeze(self) -> None:
+        self._change(c.Squeeze(self._ports.on, self._bottle))
         self.message = KEPT
 
     def _change(self, command: c.Command) -> None:

@@ -236,6 +236,8 @@ def _alerts(
         passed = passed_on(bottle)
         ago = None if passed is None else (today - date.fromisoformat(passed)).days
         found.insert(0 if old.long_past else 1, age_alert(name, old, bottle.figures.test, ago))
+    elif bottle.mixed_on > today.isoformat():
+        found.append(alert("age-unknown", "future", bottle=name))
     if why := suspect_words(bottle):
         found.insert(0, alert("suspect", bottle=name, why=why))
     if stretch_left is not None and stretch_left < -SLACK_ROLLS:
