@@ -10,6 +10,7 @@ from typing import Literal
 
 from msgspec import Struct
 
+from wetside.domain.messages import Message
 from wetside.domain.planning.bottles import test_of
 from wetside.domain.planning.setup import Material, SolutionFigures
 from wetside.domain.profile.model import GRAVITY, Profile
@@ -114,12 +115,12 @@ class BleachTested(Struct, frozen=True):
 
 
 class BottleSuspected(Struct, frozen=True):
-    """A mishap made the bottle doubtful. mark: which mishap of which session; why: in words."""
+    """A mishap made the bottle doubtful. mark: which mishap of which session."""
 
     on: str
     bottle: str
     mark: str
-    why: str
+    why: Message
     kind: Literal["bottle_suspected"] = "bottle_suspected"
 
 
