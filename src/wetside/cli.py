@@ -122,10 +122,10 @@ def _parsed(arguments: list[str]) -> argparse.Namespace:
         raise UsageError(f'There is no command "{wanted[:40]}": {hint}')
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
     for command in COMMANDS:
-        meant = command.name == wanted
-        added = add_command(subparsers, command.name, command.words, add_help=meant)
-        if meant:
-            getattr(_module(command.module), f"add_{wanted}")(added)
+        if wanted in (None, command.name):  # all of them for the help of the program alone
+            added = add_command(subparsers, command.name, command.words)
+            if wanted is not None:
+                getattr(_module(command.module), f"add_{wanted}")(added)
     if wanted is None:
         parser.set_defaults(run=_module("home").run)
     args, unknown = parser.parse_known_args(arguments)

@@ -40,6 +40,7 @@ from wetside.domain.planning.setup import Setup, Units
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.commands import Command, MixKit
 from wetside.domain.shelf.debit import setup_after
+from wetside.domain.shelf.setup_bottles import kit_offers, offers
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import CheckFailed, FileUnusable, Refused, WetsideError
 from wetside.export.past_sessions import past_evenings, trends, trends_in_words, went_in_words
@@ -50,9 +51,8 @@ from wetside.files.settings import Places, Settings
 from wetside.files.settings_form import WRONG_FILE, save_setting
 from wetside.files.setup_file import read_setup, write_setup
 from wetside.files.units import volume_ml
-from wetside.present.mishap_text import mishap_words
 from wetside.present.refusal_text import worded
-from wetside.present.shelf_text import kit_left_text, kit_offers, offers
+from wetside.present.shelf_text import kit_left_text
 from wetside.present.view_model import outcome_words
 from wetside.storage.copies import FOLDER, KEPT
 from wetside.storage.sessions import load_state, stream_of, summaries
@@ -283,7 +283,7 @@ def _last_bench(navigator: ScreenHost) -> tuple[Setup, str] | None:
             last = datetime.fromisoformat(row.last_at)
             began = datetime.fromisoformat(row.began_wall).astimezone()
             words = f"Your bench of {began:%Y-%m-%d}, as that evening left it, with one new roll."
-            bench = own_bench(setup_after(state, mishap_words))
+            bench = own_bench(setup_after(state))
             found.append((last.timestamp(), _with_shelf(navigator, bench), words))
             break
     for name, path in all_setups(navigator.places).items():

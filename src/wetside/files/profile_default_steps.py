@@ -144,10 +144,10 @@ def _new_vessel(whole: Node, id_: str, solution: Node, step: Node) -> str:
 
 def list_added_gear(base: Node, laid: Node) -> Node:
     """Put gear that is not in the base and listed by no step into a step's list; returns the tree."""
-    known = {id(item) for item in base.entries("gear")}
+    known = {item.place for item in base.entries("gear")}
     listed = {each for step in laid.entries("steps") for each in strings(step.get("list_gear"))}
     for item in laid.entries("gear"):
-        if id(item) in known or item.get("id") in listed or not isinstance(item.get("text"), str):
+        if item.place in known or item.get("id") in listed or not isinstance(item.get("text"), str):
             continue
         item.fill("id", slug(item.get("text")))
         names = {each.get("id") for each in base.entries("gear")}

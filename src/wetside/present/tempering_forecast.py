@@ -184,7 +184,7 @@ def _worked_out(ask: _Ask) -> TemperingForecast:
         bench, tuple(place.range_c for place in ask.places), water.hot_c, water.cold_c, ahead, uncertainty
     )
     words = answers_in_words(found, ask.units, tuple(p.in_range for p in ask.places if p.range_c is not None))
-    measured = any(piece.fit is not None and piece.fit.measured for piece in pieces)
+    measured = any(piece.fit is not None and piece.fit.measured - {BATH} for piece in pieces)
     basis, reason = _basis(len(ask.readings), measured)
     return TemperingForecast(
         lines=_lines(ask, pieces, ahead, _ahead_s(found.ready_s, found.leaves_range_s)),

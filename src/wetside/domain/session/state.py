@@ -13,7 +13,7 @@ from typing import assert_never
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from wetside.domain.calc.residue import CLEAN, Residues, pour, rinse
+from wetside.domain.calc.residue import CLEAN, Residues, carried, pour, rinse
 from wetside.domain.planning.plan import NO_PLAN, Plan, PlannedStep
 from wetside.domain.session import events as e
 from wetside.domain.session.outcome import Outcome
@@ -296,13 +296,9 @@ def _tick_undone(state: State, event: e.TickUndone) -> State:
     before, tick = state.unrinsed.get(event.tick), state.plan.tick(event.tick)
     if before is None or tick is None:
         return state
-    residues = state.residues
-    for thing in tick.clears:
-        for residue in sorted(before.on(thing)):
-            residues = pour(residues, residue, (thing,))
     return replace(
         state,
-        residues=residues,
+        residues=state.residues | carried(before, tick.clears),
         unrinsed={tick: kept for tick, kept in state.unrinsed.items() if tick != event.tick},
     )
 
