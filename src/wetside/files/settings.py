@@ -2,9 +2,8 @@
 
 `present/setting_words.toml` has the title of each setting, what it is for, and what may be written.
 
-The settings file is TOML and validated with pydantic, which is loaded only when there is a file. Since
-`cue_command` names a program to run, a file that another user owns or may write is refused. It may be a symbolic
-link, as people keep such files elsewhere; owner and mode are checked on its target.
+Since `cue_command` names a program to run, a settings file that another user owns or may write is refused. It may
+be a symbolic link, as people keep such files elsewhere; owner and mode are checked on its target.
 
 The data folder holds the journal and has mode 0700. It is refused if it is itself a symbolic link (whose
 target may change between two checks), if it belongs to another user, or if others may write into it. Links further
@@ -16,12 +15,11 @@ from __future__ import annotations
 import os
 import stat
 from collections import Counter
-from collections.abc import Callable, Mapping
-from functools import cache
+from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_type_hints
+from typing import Annotated, Any, Final, Literal, get_type_hints
 
-from msgspec import Struct
+from msgspec import Meta, Struct, convert
 
 from wetside.domain.archive.numbering import FIRST_PATTERN, checked_pattern
 from wetside.domain.archive.sleeve import STRIP_FRAMES
@@ -29,10 +27,7 @@ from wetside.domain.nearest import nearest_of
 from wetside.domain.profile.model import LEAST_BELL_S
 from wetside.errors import FileFinding, FileUnusable, Refused, Unusable
 from wetside.files.atomic_write import file_unusable, reason, shown_path
-from wetside.files.units import quoted
-
-if TYPE_CHECKING:
-    from pydantic import TypeAdapter
+from wetside.files.units import difference_c, duration_s, quoted
 
 DATA_VARIABLE: Final = "WETSIDE_DATA"
 SETTINGS_FILE: Final = "settings.toml"
@@ -41,21 +36,21 @@ _LARGEST_FILE: Final = 256 * 1024
 
 
 class Settings(Struct, frozen=True):
-    """Every setting with its default; a quantity's name ends in its unit, °C or s. `_readers` has the limits."""
+    """Every setting with its default and its limits; a quantity's name ends in its unit, °C or s."""
 
     temperature_unit: Literal["°C", "°F"] = "°C"
     volume_unit: Literal["ml", "US fl oz"] = "ml"
-    thermometer_error_c: float = 0.5
-    lead_in_s: float = 5.0
-    drain_lead_s: float = 10.0
-    dark_bell_every_s: float = 0.0
+    thermometer_error_c: Annotated[float, Meta(ge=0, le=5)] = 0.5
+    lead_in_s: Annotated[float, Meta(ge=0, le=60)] = 5.0
+    drain_lead_s: Annotated[float, Meta(ge=0, le=120)] = 10.0
+    dark_bell_every_s: Annotated[float, Meta(ge=0, le=3600)] = 0.0
     calls: bool = True
     bell: bool = True
     cue_command: tuple[str, ...] = ()
     far_view_in_baths: bool = False
     one_answer_for_plain_lines: bool = False
     roll_number: str = FIRST_PATTERN
-    strip_frames: int = STRIP_FRAMES
+    strip_frames: Annotated[int, Meta(ge=1, le=36)] = STRIP_FRAMES
     theme: Literal["terminal", "light", "dark", "high contrast"] = "terminal"
 
 
@@ -252,57 +247,18 @@ def _checked(written: dict[str, Any]) -> tuple[Settings, list[str]]:
 
 def checked_setting(name: str, value: object) -> Any:
     """The value of one setting from what the file has. ValueError if it is wrong, KeyError without one."""
-    return _readers()[name].validate_python(value)
-
-
-@cache
-def _readers() -> dict[str, TypeAdapter[Any]]:
-    """What reads the value of each setting: its type and limits, and a quantity with its unit."""
-    from pydantic import AfterValidator, BeforeValidator, ConfigDict, Field, TypeAdapter
-
-    from wetside.files.units import difference_c, duration_s
-
-    def only(fits: Callable[[Any], bool]) -> AfterValidator:
-        def check(value: Any) -> Any:
-            if not fits(value):
-                raise ValueError  # the finding's sentence comes from the setting
-            return value
-
-        return AfterValidator(check)
-
-    def with_unit(read: Callable[[str], float]) -> BeforeValidator:
-        """Reads a text with its unit; a number is unchanged."""
-
-        def value(written: object) -> object:
-            try:
-                return read(written) if isinstance(written, str) else written
-            except Refused as refusal:
-                raise ValueError from refusal
-
-        return BeforeValidator(value)
-
-    checks: dict[str, tuple[Any, ...]] = {
-        "thermometer_error_c": (Field(ge=0, le=5), with_unit(difference_c)),
-        "lead_in_s": (Field(ge=0, le=60), with_unit(duration_s)),
-        "drain_lead_s": (Field(ge=0, le=120), with_unit(duration_s)),
-        "dark_bell_every_s": (
-            Field(ge=0, le=3600),
-            only(lambda seconds: seconds == 0 or seconds >= LEAST_BELL_S),
-            with_unit(duration_s),
-        ),
-        "roll_number": (AfterValidator(checked_pattern),),
-        "strip_frames": (Field(ge=1, le=36),),
-        "cue_command": (Field(strict=False), only(_can_start)),
-        # A keyboard may have no degree sign.
-        "temperature_unit": (BeforeValidator(lambda unit: f"°{unit}" if unit in ("C", "F") else unit),),
-    }
-    hints, config = get_type_hints(Settings), ConfigDict(strict=True, allow_inf_nan=False)
-
-    def reader(name: str) -> TypeAdapter[Any]:
-        kind: Any = Annotated[hints[name], *checks[name]] if name in checks else hints[name]
-        return TypeAdapter(kind, config=config)
-
-    return {name: reader(name) for name in hints}
+    if name == "temperature_unit" and value in ("C", "F"):  # a keyboard may have no degree sign
+        value = f"°{value}"
+    if isinstance(value, str) and name.endswith(("_c", "_s")):
+        try:
+            value = difference_c(value) if name.endswith("_c") else duration_s(value)
+        except Refused as refusal:
+            raise ValueError from refusal
+    found = convert(value, get_type_hints(Settings, include_extras=True)[name])
+    too_often = name == "dark_bell_every_s" and 0 < found < LEAST_BELL_S
+    if too_often or (name == "cue_command" and not _can_start(found)):
+        raise ValueError
+    return checked_pattern(found) if name == "roll_number" else found
 
 
 def _can_start(command: tuple[str, ...]) -> bool:
