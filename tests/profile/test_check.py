@@ -538,7 +538,7 @@ NEVER = Tick("never", "Never shown", when=(*KINDS, *(f"not {kind}" for kind in K
 
 
 def told_apart(profile: Profile) -> Profile:
-    """With a tick that no evening shows, whose conditions give each kind of film and pushed film their own paths."""
+    """With a tick that no evening shows, whose conditions give each kind, and pushed film, paths of its own."""
     first = profile.steps[0]
     return edit_step(profile, first.id, ticks=(*first.ticks, NEVER))
 

@@ -127,21 +127,9 @@ def read_settings(path: Path) -> Settings:
 
     Raises `FileUnusable` with one sentence for every error in the file.
     """
-    return settings_of(path, read_trusted(path) or "")
-
-
-def settings_of(path: Path, text: str) -> Settings:
-    """As `read_settings`, of the file's text."""
-    import tomllib
-
-    try:
-        written = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as problem:
-        why = quoted(str(problem), 120) if not isinstance(problem, RecursionError) else "nested too deeply"
-        raise file_unusable(path, f"this is not TOML ({why}); correct that place") from problem
-    settings, findings = _checked(written)
+    settings, findings = _read(path)
     if findings:
-        raise FileUnusable(*(FileFinding(each, shown_path(path)) for each in findings))
+        raise FileUnusable(*findings)
     return settings
 
 
@@ -151,14 +139,41 @@ def settings_to_go_on(path: Path) -> tuple[Settings, str]:
     For what must work without that file, such as resuming a running bath: valid lines are used, defaults replace
     the others, and a file that another user could have written is ignored.
     """
-    try:
-        return read_settings(path), ""
-    except FileUnusable as unusable:
-        first, *others = unusable.findings
-    more = f" (and {len(others)} more: `wetside settings`)" if others else ""
-    said = first.what.rstrip(".") + more
+    settings, findings = _read(path)
+    if not findings:
+        return settings, ""
+    more = f" (and {len(findings) - 1} more: `wetside settings`)" if len(findings) > 1 else ""
+    said = findings[0].what.rstrip(".") + more
     end = "" if said.endswith("?") else "."
-    return _good_lines(path), f"Your settings file is wrong, and defaults stand in: {said}{end}"
+    return settings, f"Your settings file is wrong, and defaults stand in: {said}{end}"
+
+
+def _read(path: Path) -> tuple[Settings, tuple[FileFinding, ...]]:
+    try:
+        return settings_of(path, read_trusted(path) or "")
+    except FileUnusable as unusable:
+        return Settings(), unusable.findings
+
+
+def settings_of(path: Path, text: str) -> tuple[Settings, tuple[FileFinding, ...]]:
+    """The settings in the file's text as far as its lines are valid, defaults for the others; what is wrong."""
+    import tomllib
+
+    broken: tuple[FileFinding, ...] = ()
+    try:
+        written = tomllib.loads(text)
+    except (RecursionError, ValueError) as problem:
+        why = quoted(str(problem), 120) if not isinstance(problem, RecursionError) else "nested too deeply"
+        broken = file_unusable(path, f"this is not TOML ({why}); correct that place").findings
+        written = _pairs_alone(text)
+    good, findings = {}, []
+    known = Settings.__struct_fields__
+    for name in sorted(written, key=lambda name: known.index(name) if name in known else len(known)):
+        try:
+            good[name] = checked_setting(name, written[name])
+        except (KeyError, ValueError):
+            findings.append(FileFinding(_finding(name, written[name]), shown_path(path)))
+    return Settings(**good), broken or tuple(findings)
 
 
 def make_private(folder: Path) -> None:
@@ -202,21 +217,6 @@ def _refuse_untrusted(path: Path, found: os.stat_result) -> None:
         raise file_unusable(path, "others may write it, and it can name a program to run; use chmod 600 on it")
 
 
-def _good_lines(path: Path) -> Settings:
-    """The settings whose lines are valid on their own; defaults for the others."""
-    import tomllib
-
-    try:
-        text = read_trusted(path) or ""
-    except FileUnusable:
-        return Settings()
-    try:
-        written = tomllib.loads(text)
-    except (RecursionError, ValueError):
-        written = _pairs_alone(text)
-    return _checked(written)[0]
-
-
 def _pairs_alone(text: str) -> dict[str, Any]:
     """The valid single-line pairs of a text that is not valid TOML, up to its first table, without duplicates."""
     import tomllib
@@ -231,18 +231,6 @@ def _pairs_alone(text: str) -> dict[str, Any]:
             continue
     times = Counter(key for key, _ in pairs)
     return {key: value for key, value in pairs if times[key] == 1}
-
-
-def _checked(written: dict[str, Any]) -> tuple[Settings, list[str]]:
-    """The settings of a file's data, with defaults for wrong ones, and a sentence for every wrong key."""
-    good, findings = {}, []
-    known = Settings.__struct_fields__
-    for name in sorted(written, key=lambda name: known.index(name) if name in known else len(known)):
-        try:
-            good[name] = checked_setting(name, written[name])
-        except (KeyError, ValueError):
-            findings.append(_finding(name, written[name]))
-    return Settings(**good), findings
 
 
 def checked_setting(name: str, value: object) -> Any:
