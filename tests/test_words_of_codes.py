@@ -13,14 +13,21 @@ from typing import Any, get_args
 import pytest
 from msgspec import to_builtins
 from msgspec.structs import replace
-from tests.shipped import SETUPS, plan_for, shipped_profile, shipped_setup
+from tests.factories import session_began
+from tests.shelf.shelving import after, kit_shelf
+from tests.shipped import SETUPS, plan_for, shipped_plan, shipped_profile, shipped_setup
 
 import wetside.domain
 from wetside.domain.messages import as_written, message
 from wetside.domain.planning.alerts import AlertCode
 from wetside.domain.planning.setup import Setup
+from wetside.domain.session.events import MishapHappened
+from wetside.domain.session.state import replay
+from wetside.domain.shelf.commands import TryLeader
+from wetside.domain.shelf.debit import setup_after, suspicions
+from wetside.domain.shelf.setup_bottles import with_shelf
 from wetside.present import session_words
-from wetside.present.alert_text import alert_text
+from wetside.present.alert_text import alert_text, judged_text
 from wetside.present.refusal_text import refusal_text
 from wetside.present.sentences import COMMON, word_table
 from wetside.present.session_words import words
@@ -146,6 +153,23 @@ def test_a_plan_keeps_no_sentence_but_those_of_its_profile_and_its_setup(name: s
     kept = [(where, text) for where, text in sentences(to_builtins(plan)) if text not in given]
     assert plan.warnings or changed is replace
     assert not [each for each in kept if each[0] not in STILL_TEXT]
+
+
+def test_what_is_held_against_a_bottle_is_kept_without_a_sentence() -> None:
+    """By the shelf's event, and in the setup of tonight and of the next time."""
+    plan = shipped_plan("three-rolls")
+    bottles = tuple(replace(each, shelf_id=f"1-{each.solution}") for each in plan.setup.bottles)
+    step = next(step.id for step in plan.steps if step.solution == "developer")
+    mishap = MishapHappened(9.0, step, "thermometer", "bottle", "developer", ("developer",))
+    on_shelf = session_began(replace(plan, setup=replace(plan.setup, bottles=bottles)))
+    (suspected,) = suspicions(replay((on_shelf, mishap)))
+    shelf = after(kit_shelf(), TryLeader(suspected.on, "1-developer", went_dark=False), suspected)
+    tonight = with_shelf(replace(plan.setup, bottles=bottles[:1]), shelf).bottles[0]
+    next_time = setup_after(replay((session_began(plan), mishap))).bottles[0]
+    said = "The thermometer broke: In the bottle: Developer (step: Developer)."
+    assert [judged_text(each.suspect) for each in (tonight, next_time)] == [f"{suspected.on}: {said}", said]
+    assert tonight.spent is not None
+    assert not [*sentences(to_builtins((suspected, tonight, next_time)))]
 
 
 @pytest.mark.parametrize("path", CORE, ids=lambda path: path.stem)

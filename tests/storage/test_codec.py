@@ -26,6 +26,7 @@ from wetside.domain.session import events
 from wetside.domain.session.events import Event, Look, NoteAdded, ReadingTaken, SessionBegan, StepEnded, TickMade
 from wetside.errors import JournalUnusable
 from wetside.export.session_log import CLOSED, MISSED
+from wetside.present.alert_text import judged_text
 from wetside.present.developer_words import end_words
 from wetside.present.film_faults import faults, note_text
 from wetside.present.plan_json import warnings_json
@@ -136,7 +137,7 @@ def test_the_versions_that_are_written_today() -> None:
     kinds = {kind_of(cls) for cls in get_args(Event)}
     changed = {kind: now for kind in kinds if (now := session_codec().version(kind)) > 1}
     assert changed == {
-        "session_began": 13,
+        "session_began": 14,
         "reading_taken": 2,
         "note_added": 2,
         "gate_overridden": 2,
@@ -492,6 +493,21 @@ def test_before_version_thirteen_a_plan_kept_its_warnings_in_words(began_event: 
     assert isinstance(old, SessionBegan)
     assert warnings_json(old.plan) == kept
     assert decode(*encode(old)) == old
+
+
+def test_before_version_fourteen_a_plan_kept_in_words_that_a_bottle_is_spent_or_suspect(
+    began_event: SessionBegan,
+) -> None:
+    plan = shipped_plan("three-rolls")
+    fields = json.loads(encode(replace(began_event, plan=plan))[2])
+    for bottle in fields["plan"]["setup"]["bottles"]:
+        bottle.update(spent="", suspect="")
+    fields["plan"]["setup"]["bottles"][0].update(spent="It is {dead}.", suspect="2031-01-05: It fell.")
+    old = decode("session_began", 13, json.dumps(fields))
+    assert isinstance(old, SessionBegan)
+    first, *others = old.plan.setup.bottles
+    assert (judged_text(first.spent), judged_text(first.suspect)) == ("It is {dead}.", "2031-01-05: It fell.")
+    assert tuple(others) == plan.setup.bottles[1:]
 
 
 def test_why_an_end_moved_is_kept_as_the_reading_and_was_once_kept_in_words() -> None:

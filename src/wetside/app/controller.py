@@ -54,12 +54,15 @@ _Key = tuple[str, str, float]
 class EventSink(Protocol):
     """Stores a session's events.
 
-    warning: a sentence to be shown although everything is kept; "" for none. kept_in: the data folder in which the
-    session continues after its journal was lost; "" while it was not.
+    warning: a sentence to be shown although what was entered is kept; "" for none. kept_in: the data folder in
+    which the session continues after its journal was lost; "" while it was not.
     """
 
-    warning: str
-    kept_in: str
+    @property
+    def warning(self) -> str: ...
+
+    @property
+    def kept_in(self) -> str: ...
 
     def keep(self, events: tuple[Event, ...], wall: datetime) -> None:
         """Append all events in one transaction, or raise and append none."""
@@ -94,10 +97,10 @@ class SessionController:
         self.state = state
         self.settings = settings
         self.read_only = read_only
-        self.trouble = ""
         self.cue: Cue | None = None
         self.probe: Probe | None = None
         self._event_sink = event_sink
+        self._not_kept = ""
         self._clock = clock
         self._last: Instant = clock.now()
         self._offset_s = local_offset_s(self._last.wall)
@@ -183,10 +186,10 @@ class SessionController:
             if not self._event_sink.still_mine():
                 self.become_follower()
                 return False
-            self.trouble = f"NOT KEPT: {failure.brief if isinstance(failure, Unusable) else failure}"
-            self.key_state = refused(self.key_state, self.trouble)
+            self._not_kept = f"NOT KEPT: {failure.brief if isinstance(failure, Unusable) else failure}"
+            self.key_state = refused(self.key_state, self._not_kept)
             return False
-        self.trouble = self._event_sink.warning
+        self._not_kept = ""
         self._evolve(events)
         return True
 
@@ -267,13 +270,16 @@ class SessionController:
         here = step is not None and step.id in self.state.clocks
         return start + clock.end_s - (pour_lead_s(step) if step is not None and here else 0.0)
 
-    def resumed(self, question: bool = True) -> None:
+    def resumed(self) -> None:
         """After going on with a session: report an unknown gap, and ask whether a bath was poured out."""
         self.key_state = replace(self.key_state, message=gap_words(self.state))
-        if question:
-            asked = poured_out_question(self.state, self.now())
-            if asked is not None:
-                self.key_state = replace(self.key_state, panel=asked, touched_at=self.now())
+        if (asked := poured_out_question(self.state, self.now())) is not None:
+            self.key_state = replace(self.key_state, panel=asked, touched_at=self.now())
+
+    @property
+    def trouble(self) -> str:
+        """What was not kept, else the warning of the event sink; "" for nothing."""
+        return self._not_kept or self._event_sink.warning
 
     @property
     def kept_in(self) -> str:

@@ -16,6 +16,7 @@ import os
 import stat
 from collections import Counter
 from collections.abc import Mapping
+from functools import cache
 from pathlib import Path
 from typing import Annotated, Any, Final, Literal, get_type_hints
 
@@ -150,7 +151,8 @@ def settings_to_go_on(path: Path) -> tuple[Settings, str]:
 
 def _read(path: Path) -> tuple[Settings, tuple[FileFinding, ...]]:
     try:
-        return settings_of(path, read_trusted(path) or "")
+        text = read_trusted(path)
+        return settings_of(path, text) if text else (Settings(), ())
     except FileUnusable as unusable:
         return Settings(), unusable.findings
 
@@ -242,11 +244,16 @@ def checked_setting(name: str, value: object) -> Any:
             value = difference_c(value) if name.endswith("_c") else duration_s(value)
         except Refused as refusal:
             raise ValueError from refusal
-    found = convert(value, get_type_hints(Settings, include_extras=True)[name])
+    found = convert(value, _kinds()[name])
     too_often = name == "dark_bell_every_s" and 0 < found < LEAST_BELL_S
     if too_often or (name == "cue_command" and not _can_start(found)):
         raise ValueError
     return checked_pattern(found) if name == "roll_number" else found
+
+
+@cache
+def _kinds() -> dict[str, Any]:
+    return get_type_hints(Settings, include_extras=True)
 
 
 def _can_start(command: tuple[str, ...]) -> bool:

@@ -51,6 +51,7 @@ TEMPLATES: Final[dict[str, str]] = {
 
 _SPECS: Final[Specs] = {
     "words": lambda value, units: words(value, units.temperature),
+    "mishap": lambda value, _: word_table("mishap_answers")["titles"][value],
     "and more": lambda value, _: f" (and {value} more)" if value else "",
     "or nothing": lambda value, _: value or "nothing",
     "then": lambda value, _: f", then {value}" if value else "",

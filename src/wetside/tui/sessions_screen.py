@@ -66,20 +66,17 @@ class PastScreen(ListScreen):
         self._trends = trends
 
     def contents(self) -> Iterable[Widget]:
-        """The sessions, and what is to be said of the marked one."""
         self._table = Table(self.text_layout)
         self._about, self._drawn = Static(id="about"), Static(id="trends")
         return self._table, self._about, self._drawn
 
     def edge(self) -> Edge:
-        """Which of how many, and what ENTER does."""
         count = len(self.sessions)
         right = f"{self.index + 1} of {count}" if count else ""
         keys = self.keys("leaves") if count else Keys("", "leaves", "leaves")
         return Edge("Past sessions", right, keys)
 
     def fill(self, columns: int, rows: int) -> None:
-        """Each session in a line, details of the marked one, and the trends where the table keeps its room."""
         cells, layout = min(columns, WIDEST), self.text_layout
         self._table.display = bool(self.sessions)
         if not self.sessions:
@@ -95,7 +92,6 @@ class PastScreen(ListScreen):
         self.put(self._drawn, [layout.row(line, cells) for line in self._trends] if roomy else [])
 
     def lines(self) -> list[ListLine]:
-        """The sessions; without any ENTER leaves."""
         found = [ListLine(each.title, "opens its record", partial(self._open, each)) for each in self.sessions]
         return found or [ListLine("", "leaves", self.leave)]
 
@@ -141,7 +137,6 @@ class RecordScreen(PageScreen):
         self.redraw()
 
     def fill(self, columns: int, rows: int) -> None:
-        """How to export it, for this width."""
         self.hold_keys(columns)
         self.put(self._exports, [*self.text_layout.paragraphs(self._export_words, min(columns, WIDEST)), ()])
 

@@ -61,10 +61,6 @@ def alert(code: AlertCode, variant: str = "", /, **values: Value) -> Message:
     return Message(code, (*((("variant", variant),) if variant else ()), *values.items()))
 
 
-AlertWords = Callable[[Message, Units], str]
-"""Words an alert in a person's units."""
-
-
 class PlanWords(Struct, frozen=True):
     """The functions that make the texts a plan stores.
 

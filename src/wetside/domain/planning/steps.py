@@ -26,6 +26,7 @@ from wetside.domain.planning.baths import (
 from wetside.domain.planning.plan import LATEST_S, Batch, PlannedReading, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import Setup, TemperatureUnit, Units, VolumeUnit
 from wetside.domain.profile.model import Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
+from wetside.structs import made_of
 
 HANDWORK_S = 240.0
 """A wash by hand without a time of its own: four minutes a roll (common practice, no source)."""
@@ -63,7 +64,7 @@ class Placed(Struct, frozen=True):
 class Handwork(Struct, frozen=True):
     """The order of one batch's roll steps: the placed steps from `first` up to `last` (not included)."""
 
-    batch: int
+    batch: Batch
     order: Order
     first: int
     last: int
@@ -123,7 +124,7 @@ def place_steps(evening: Evening) -> tuple[tuple[Placed, ...], tuple[Handwork, .
                     own, order = _roll_steps(evening, batch, tuple(part))
                     placed += own
                     if order is not None:
-                        handwork.append(Handwork(batch.number, order, first, len(placed)))
+                        handwork.append(Handwork(batch, order, first, len(placed)))
                 else:
                     facts = _facts(evening, batch, None)
                     placed += [Placed(s, f"b{batch.number}.{s.id}", batch) for s in part if holds(s.when, facts)]
@@ -221,22 +222,17 @@ def _planned(evening: Evening, placed: tuple[Placed, ...], number: int, figures:
     bell_every_s = step.bell_every_s
     if step.kind == "dark" and bell_every_s is None:
         bell_every_s = habits.dark_bell_every_s or None
-    planned = PlannedStep(
+    planned = made_of(
+        step,
+        PlannedStep,
         id=place.id,
         of=step.id,
-        title=step.title,
-        stage=step.stage,
-        kind=step.kind,
-        instruction=step.instruction,
-        safe_way_out=step.safe_way_out,
-        source=step.source,
         batch=batch.number if batch is not None else None,
         roll=place.roll,
         roll_label=setup.rolls[place.roll].label if place.roll is not None else "",
         cautions=tuple(profile.caution(caution) for caution in step.cautions),
         ticks=_ticks(profile, placed, number, facts),
         readings=tuple(planned_reading(ask) for ask in step.readings if holds(ask.when, facts)),
-        solution=step.solution,
         pour=_things(place, (step.through, step.into, *step.touches)),
         back=_things(place, (step.back_through,)),
         rinses=_things(place, step.rinses),
@@ -249,19 +245,11 @@ def _planned(evening: Evening, placed: tuple[Placed, ...], number: int, figures:
         in_words=figures.words,
         factor=figures.factor,
         agitation=agitated(step.agitation, setup, evening.words.rotation),
-        clock_starts=step.clock_starts,
-        draining_counts=step.draining_counts,
         lead_in_s=step.lead_in_s if step.lead_in_s is not None else habits.lead_in_s,
         drain_lead_s=habits.drain_lead_s,
-        background=step.background,
         joins=next((o.id for o in placed if o.step.id == step.joins and _together(o, place)), None),
-        pausable=step.pausable,
-        hand_in_water=step.hand_in_water,
         in_the_dark=step.kind == "dark" and setup.place == "dark room",
-        water_every_s=step.water_every_s,
         bell_every_s=bell_every_s,
-        remember=step.remember,
-        lid=step.lid,
     )
     if solution is None:
         return planned
@@ -296,7 +284,7 @@ def _things(place: Placed, ids: tuple[str | None, ...]) -> tuple[str, ...]:
 
 def planned_reading(ask: ReadingAsk) -> PlannedReading:
     """The reading on an evening on which its conditions hold."""
-    return PlannedReading(ask.of, ask.title, ask.range_c, ask.required)
+    return made_of(ask, PlannedReading)
 
 
 def _ticks(
@@ -311,17 +299,13 @@ def _ticks(
             continue
         due_step, due_at = _due(profile, placed, number, tick)
         found.append(
-            PlannedTick(
+            made_of(
+                tick,
+                PlannedTick,
                 id=f"{place.id}/{tick.id}",
-                text=tick.text,
                 due_step=due_step,
                 due_at=due_at,
-                killer=tick.killer,
-                asks=tick.asks,
                 clears=_things(place, tick.clears),
-                closes=tick.closes,
-                lid=tick.lid,
-                gloves=tick.gloves,
             )
         )
     return tuple(found)

@@ -10,9 +10,11 @@ from typing import Literal
 
 from msgspec import Struct
 
+from wetside.domain.messages import Message
 from wetside.domain.planning.bottles import test_of
 from wetside.domain.planning.setup import Material, SolutionFigures
 from wetside.domain.profile.model import GRAVITY, Profile
+from wetside.structs import made_of
 
 LONGEST_LABEL = 40
 """The most characters of a bottle's label and a kit's name."""
@@ -22,18 +24,11 @@ def figures_of(profile: Profile, id_: str) -> SolutionFigures:
     """The figures of a profile's solution. Raises KeyError for an unknown id."""
     solution = profile.solution(id_)
     signals = [profile.caution(caution).signal for caution in solution.needs_caution]
-    return SolutionFigures(
+    return made_of(
+        solution,
+        SolutionFigures,
         solution=solution.id,
-        title=solution.title,
-        storage=solution.storage,
         test=test_of(solution),
-        capacity_per_l=solution.capacity_per_l,
-        stretch_per_l=solution.stretch_per_l,
-        life_full_days=solution.life_full_days,
-        life_part_days=solution.life_part_days,
-        looks_healthy=solution.looks_healthy,
-        looks_spent=solution.looks_spent,
-        disposal=solution.disposal,
         signal=min(signals, key=GRAVITY.index, default=None),
         hazards=tuple(hazard.text for hazard in solution.hazards),
     )
@@ -120,12 +115,12 @@ class BleachTested(Struct, frozen=True):
 
 
 class BottleSuspected(Struct, frozen=True):
-    """A mishap made the bottle doubtful. mark: which mishap of which session; why: in words."""
+    """A mishap made the bottle doubtful. mark: which mishap of which session."""
 
     on: str
     bottle: str
     mark: str
-    why: str
+    why: Message
     kind: Literal["bottle_suspected"] = "bottle_suspected"
 
 
