@@ -22,14 +22,12 @@ from wetside.commands.navigation import Navigator
 from wetside.commands.run_session import PRACTICE_SETUP, other_evening
 from wetside.commands.tonight import (
     Evening,
-    all_setups,
     find_setup,
     kit_request,
     left_afterwards,
     mixing_evening,
     planned,
     profile_named,
-    profiles_by_name,
     with_the_shelf,
 )
 from wetside.domain.planning.plan import Plan
@@ -44,6 +42,7 @@ from wetside.export.past_sessions import past_evenings, trends, trends_in_words,
 from wetside.files.atomic_write import write_whole
 from wetside.files.profile_default_steps import slug
 from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import profiles_by_name, setups_by_name
 from wetside.files.settings import Settings
 from wetside.files.settings_form import WRONG_FILE, save_setting
 from wetside.files.setup_file import read_setup, write_setup
@@ -144,9 +143,8 @@ def shelf_screen(navigator: Navigator) -> ShelfScreen:
     from wetside.tui.shelf_screen import ShelfScreen
 
     def mixable() -> tuple[Profile, ...]:
-        return tuple(
-            read_profile(path, navigator.places.profiles) for path in profiles_by_name(navigator.places).values()
-        )
+        own = navigator.places.profiles
+        return tuple(read_profile(path, own) for path in profiles_by_name(own).values())
 
     @worded()
     def change(command: Command) -> ShelfState:
@@ -256,7 +254,7 @@ def _last_bench(navigator: Navigator) -> tuple[Setup, str] | None:
             bench = own_bench(setup_after(state))
             found.append((last.timestamp(), _with_shelf(navigator, bench), words))
             break
-    for name, path in all_setups(navigator.places).items():
+    for name, path in setups_by_name(navigator.places.setups).items():
         with suppress(FileUnusable, OSError):
             if path.parent == navigator.places.setups and not (setup := read_setup(path)).invented:
                 words = f"Your own bench, from {name}.toml."
@@ -276,7 +274,7 @@ def _benches(navigator: Navigator) -> tuple[tuple[str, str], ...]:
     """The setups to choose from, as (name, title): an empty one, the last one, one's own files, the examples."""
     own: list[tuple[str, str]] = []
     examples: list[tuple[str, str]] = []
-    for name, path in sorted(all_setups(navigator.places).items()):
+    for name, path in setups_by_name(navigator.places.setups).items():
         try:
             setup = read_setup(path)
             option = (name, f"(invented) {setup.title}" if setup.invented else setup.title)
@@ -290,7 +288,7 @@ def _processes(navigator: Navigator) -> tuple[tuple[str, str], ...]:
     """The profiles to choose from, as (name, title): the person's own, then those that ship."""
     found = []
     own = navigator.places.profiles
-    for name, path in sorted(profiles_by_name(navigator.places).items(), key=lambda each: each[1].parent != own):
+    for name, path in sorted(profiles_by_name(own).items(), key=lambda each: each[1].parent != own):
         try:
             found.append((name, read_profile(path, own).title))
         except FileUnusable:
