@@ -171,8 +171,10 @@ def review_then_guide(
     """Show the review of an evening; begin and guide it if the person confirms. Returns the exit code."""
     if not plain:
         from wetside.commands.navigation import Navigator
+        from wetside.commands.screens import review_screen
 
-        return Navigator(terminal, places, settings, probe=probe).run_review(evening)
+        navigator = Navigator(terminal, places, settings, probe=probe)
+        return navigator.run(lambda: review_screen(navigator, evening, navigator.leave))
     from wetside.storage.store import open_store
 
     _print_review(evening, places, terminal)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import sys
-from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
 from wetside.app.console import say
@@ -120,11 +119,6 @@ def _row(row: SessionSummary, evening: PastEvening | None) -> dict[str, object]:
     }
 
 
-def began_words(row: SessionSummary) -> str:
-    """The local date and time at which the session began: "2031-03-01 21:05"."""
-    return f"{datetime.fromisoformat(row.began_wall).astimezone():%Y-%m-%d %H:%M}"
-
-
 def _line(row: SessionSummary) -> str:
     from wetside.present.view_model import outcome_words
     from wetside.present.wording import counted
@@ -134,4 +128,4 @@ def _line(row: SessionSummary) -> str:
     practice = " (practice)" if row.practice else ""
     trouble = f"; CANNOT BE READ: {escape_controls(row.trouble)}" if row.trouble else ""
     rolls = f", {counted(len(row.rolls), 'roll')}" if row.rolls else ""
-    return f"{row.session}  {began_words(row)}  {outcome}{practice}: {escape_controls(row.title)}{rolls}{trouble}"
+    return f"{row.session}  {row.began}  {outcome}{practice}: {escape_controls(row.title)}{rolls}{trouble}"
