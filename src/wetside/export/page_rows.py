@@ -36,7 +36,6 @@ class Section(Struct, frozen=True):
 
 
 def title(log: SessionLog) -> str:
-    """The page's title."""
     return f"{'PRACTICE · ' if log.practice else ''}{log.plan.setup.title.strip() or 'Session'}"
 
 
@@ -60,8 +59,12 @@ def sections(log: SessionLog, ticks: bool = False) -> tuple[Section, ...]:
             "Temperatures", ("When", "During", "Of", "As typed", "Value", "Wanted", ""), tuple(_readings(log))
         ),
         Section("Interruptions", ("When", "What"), _interruptions(log)),
-        Section("Calls missed", ("Planned", "Step", "Call", "Why"), tuple(_calls(log))),
-        Section("Taken from the shelf", ("Bottle", "Solution", "Rolls", ""), tuple(_debits(log))),
+        Section("Calls missed", ("Planned", "Step", "Call", "Why"), _calls(log)),
+        Section(
+            "Taken from the shelf",
+            ("Bottle", "Solution", "Rolls", ""),
+            tuple((each.bottle, each.solution, trimmed(each.rolls, 2), each.text) for each in log.debits),
+        ),
         Section("Step by step", ("When", "Step", "What"), _ticks(log) if ticks else ()),
         Section("Sources of the figures", ("Source", "How sure"), _sources(log)),
         Section(
@@ -296,11 +299,12 @@ def _interruptions(log: SessionLog) -> tuple[Row, ...]:
     return tuple((when(log, at), words) for at, words in sorted(found, key=lambda row: row[0].at))
 
 
-def _calls(log: SessionLog) -> Iterable[Row]:
+def _calls(log: SessionLog) -> tuple[Row, ...]:
     names = _names(log)
-    for cue in log.cues:
-        if cue.missed is not None:
-            yield when(log, cue.planned), names.get(cue.step, cue.step), cue.call, cue.why_missed
+    missed = (cue for cue in log.cues if cue.missed is not None)
+    return tuple(
+        (when(log, cue.planned), names.get(cue.step, cue.step), cue.call, cue.why_missed) for cue in missed
+    )
 
 
 def _notes(log: SessionLog) -> Iterable[Row]:
@@ -312,11 +316,6 @@ def _notes(log: SessionLog) -> Iterable[Row]:
 
 def _of_a_roll(note: NoteLog) -> bool:
     return note.about == LOOKS and note.roll is not None
-
-
-def _debits(log: SessionLog) -> Iterable[Row]:
-    for debit in log.debits:
-        yield debit.bottle, debit.solution, trimmed(debit.rolls, 2), debit.text
 
 
 def _ticks(log: SessionLog) -> tuple[Row, ...]:
