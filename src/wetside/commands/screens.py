@@ -9,20 +9,17 @@ from collections.abc import Callable
 from contextlib import suppress
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any
 
 from textual.screen import Screen
 
-from wetside.app.clock import Clock
-from wetside.app.controller import SessionController
 from wetside.app.kit_sheet import KitSheet
 from wetside.app.session_factory import revisit_session, terminal_name
 from wetside.app.session_start import rfc3339
 from wetside.app.setup_form import empty_bench, own_bench
-from wetside.app.terminal import Terminal
 from wetside.commands.export import exported
+from wetside.commands.navigation import Navigator
 from wetside.commands.run_session import PRACTICE_SETUP, other_evening
-from wetside.commands.sessions import began_words
 from wetside.commands.tonight import (
     Evening,
     all_setups,
@@ -47,18 +44,17 @@ from wetside.export.past_sessions import past_evenings, trends, trends_in_words,
 from wetside.files.atomic_write import write_whole
 from wetside.files.profile_default_steps import slug
 from wetside.files.profile_file import read_profile
-from wetside.files.settings import Places, Settings
+from wetside.files.settings import Settings
 from wetside.files.settings_form import WRONG_FILE, save_setting
 from wetside.files.setup_file import read_setup, write_setup
 from wetside.files.units import volume_ml
 from wetside.present.refusal_text import worded
 from wetside.present.shelf_text import kit_left_text
-from wetside.present.view_model import outcome_words
 from wetside.storage.copies import FOLDER, KEPT
 from wetside.storage.sessions import load_state, stream_of, summaries
 from wetside.storage.shelf import change_shelf, load_shelf
-from wetside.storage.store import Store
 from wetside.tui.dialog import DialogScreen
+from wetside.tui.home_screen import HomeChoice
 from wetside.tui.kit_sheet_screen import KitSheetScreen, which_kit
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, GUESSED, LAST_BENCH, PlanPorts
 from wetside.tui.plan_screen import PlanScreen
@@ -70,38 +66,7 @@ if TYPE_CHECKING:
     from wetside.tui.shelf_screen import ShelfScreen
 
 
-class ScreenHost(Protocol):
-    """The part of `navigation.Navigator` that screens use. wrong: the problem with the settings file, or ""."""
-
-    terminal: Terminal
-    places: Places
-    settings: Settings
-    wrong: str
-
-    @property
-    def clock(self) -> Clock: ...
-
-    @property
-    def journal(self) -> Store: ...
-
-    def now(self) -> datetime: ...
-
-    def open(self, screen: Screen[Any]) -> None: ...
-
-    def close(self) -> None: ...
-
-    def go_home(self, words: str = "") -> None: ...
-
-    def say(self, problem: WetsideError) -> None: ...
-
-    def begin(self, evening: Evening) -> None: ...
-
-    def guide(self, controller: SessionController) -> None: ...
-
-    def take_settings(self) -> None: ...
-
-
-def plan_screen(navigator: ScreenHost) -> PlanScreen:
+def plan_screen(navigator: Navigator) -> PlanScreen:
     """The screen that plans a new evening."""
 
     def review(plan: Plan, profile: Profile, setup: Setup) -> None:
@@ -128,7 +93,7 @@ def plan_screen(navigator: ScreenHost) -> PlanScreen:
     return PlanScreen(navigator.terminal, setup, ports, units, said=said, guessed=() if last else GUESSED)
 
 
-def review_screen(navigator: ScreenHost, evening: Evening, left: Callable[[], None]) -> ReviewScreen:
+def review_screen(navigator: Navigator, evening: Evening, left: Callable[[], None]) -> ReviewScreen:
     """The checklist before an evening; ENTER at its end begins the session."""
 
     def answered(begins: bool) -> None:
@@ -151,27 +116,13 @@ def review_screen(navigator: ScreenHost, evening: Evening, left: Callable[[], No
     )
 
 
-def past_screen(navigator: ScreenHost) -> PastScreen:
+def past_screen(navigator: Navigator) -> PastScreen:
     """The list of every session, and the record of one."""
-    from wetside.tui.sessions_screen import PastScreen, PastSession
+    from wetside.tui.sessions_screen import PastScreen
 
-    rows = []
     listed = summaries(navigator.journal)
     evenings = past_evenings(navigator.journal, listed)
-    by_session = {each.session: each for each in evenings}
-    for row in listed:
-        went = None if row.practice else by_session.get(row.session)
-        rows.append(
-            PastSession(
-                session=row.session,
-                title=row.title,
-                began=began_words(row),
-                outcome=outcome_words(row.outcome, row.deviations),
-                practice=row.practice,
-                trouble=row.trouble,
-                went=went_in_words(went) if went is not None else (),
-            )
-        )
+    went = {each.session: went_in_words(each) for each in evenings}
 
     def page(session: str) -> str:
         return exported(navigator.places, session, "listed")
@@ -184,10 +135,10 @@ def past_screen(navigator: ScreenHost) -> PastScreen:
         )
 
     drawn = trends_in_words(trends(evenings), navigator.settings.temperature_unit, not navigator.terminal.utf8)
-    return PastScreen(navigator.terminal, tuple(rows), page, revisit, drawn)
+    return PastScreen(navigator.terminal, listed, page, revisit, went, drawn)
 
 
-def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
+def shelf_screen(navigator: Navigator) -> ShelfScreen:
     """The screen of the bottles."""
     from wetside.tui.shelf_questions import ShelfPorts
     from wetside.tui.shelf_screen import ShelfScreen
@@ -219,18 +170,37 @@ def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
     return ShelfScreen(navigator.terminal, ports)
 
 
-def kit_dialog(navigator: ScreenHost) -> DialogScreen:
+def open_chosen(navigator: Navigator, choice: HomeChoice) -> None:
+    """Open the screen that was chosen at home."""
+
+    def named(path: str | None) -> None:
+        if path is not None:
+            navigator.open(kit_sheet_screen(navigator, path), lambda words: navigator.go_home(words or ""))
+
+    if choice.act == "kit":
+        navigator.open(kit_dialog(navigator), named)
+    else:
+        make: dict[str, Callable[[Navigator], Screen[Any]]] = {
+            "plan": plan_screen,
+            "shelf": shelf_screen,
+            "sessions": past_screen,
+            "files": settings_screen,
+        }
+        navigator.open(make[choice.act](navigator))
+
+
+def kit_dialog(navigator: Navigator) -> DialogScreen:
     """The questions about one's own kit: which, then its sheet; the home screen shows what came of it."""
     own = navigator.places.profiles
     return DialogScreen(navigator.terminal, "My kit's sheet", lambda: which_kit(own))
 
 
-def kit_sheet_screen(navigator: ScreenHost, path: str) -> KitSheetScreen:
+def kit_sheet_screen(navigator: Navigator, path: str) -> KitSheetScreen:
     """The questions about the kit of this file."""
     return KitSheetScreen(navigator.terminal, KitSheet(Path(path), navigator.places.profiles))
 
 
-def settings_screen(navigator: ScreenHost) -> SettingsScreen:
+def settings_screen(navigator: Navigator) -> SettingsScreen:
     """The settings, and where files are stored. A change is written to the file and used at once."""
 
     def change(name: str, answer: str) -> Settings:
@@ -258,7 +228,7 @@ def settings_screen(navigator: ScreenHost) -> SettingsScreen:
     return SettingsScreen(navigator.terminal, navigator.settings, change, files)
 
 
-def _bench(navigator: ScreenHost, name: str) -> Setup:
+def _bench(navigator: Navigator, name: str) -> Setup:
     error_c = navigator.settings.thermometer_error_c
     if name == EMPTY_BENCH[0]:
         first = read_setup(find_setup(PRACTICE_SETUP, navigator.places)).profile
@@ -268,7 +238,7 @@ def _bench(navigator: ScreenHost, name: str) -> Setup:
     return read_setup(find_setup(name, navigator.places), error_c)
 
 
-def _last_bench(navigator: ScreenHost) -> tuple[Setup, str] | None:
+def _last_bench(navigator: Navigator) -> tuple[Setup, str] | None:
     """The person's own last setup and a sentence on its origin; None where there is none.
 
     It is the setup of the evening begun last, as that evening left it, or a newer setup file of the person's own.
@@ -294,7 +264,7 @@ def _last_bench(navigator: ScreenHost) -> tuple[Setup, str] | None:
     return max(found, key=lambda each: each[0])[1:] if found else None
 
 
-def _with_shelf(navigator: ScreenHost, setup: Setup) -> Setup:
+def _with_shelf(navigator: Navigator, setup: Setup) -> Setup:
     """The setup with the shelf's figures of its bottles; unchanged where one cannot be used: the plan says why."""
     try:
         return with_the_shelf(setup, navigator.journal)
@@ -302,7 +272,7 @@ def _with_shelf(navigator: ScreenHost, setup: Setup) -> Setup:
         return setup
 
 
-def _benches(navigator: ScreenHost) -> tuple[tuple[str, str], ...]:
+def _benches(navigator: Navigator) -> tuple[tuple[str, str], ...]:
     """The setups to choose from, as (name, title): an empty one, the last one, one's own files, the examples."""
     own: list[tuple[str, str]] = []
     examples: list[tuple[str, str]] = []
@@ -316,7 +286,7 @@ def _benches(navigator: ScreenHost) -> tuple[tuple[str, str], ...]:
     return (EMPTY_BENCH, *([LAST_BENCH] if _last_bench(navigator) else []), *own, *examples)
 
 
-def _processes(navigator: ScreenHost) -> tuple[tuple[str, str], ...]:
+def _processes(navigator: Navigator) -> tuple[tuple[str, str], ...]:
     """The profiles to choose from, as (name, title): the person's own, then those that ship."""
     found = []
     own = navigator.places.profiles
@@ -328,7 +298,7 @@ def _processes(navigator: ScreenHost) -> tuple[tuple[str, str], ...]:
     return tuple(found)
 
 
-def _save(navigator: ScreenHost, setup: Setup, name: str) -> str:
+def _save(navigator: Navigator, setup: Setup, name: str) -> str:
     """Write a setup into the person's folder of setups; returns its path."""
     folder = navigator.places.setups
     folder.mkdir(mode=0o700, exist_ok=True)
@@ -337,5 +307,5 @@ def _save(navigator: ScreenHost, setup: Setup, name: str) -> str:
     return str(path)
 
 
-def _today(navigator: ScreenHost) -> date:
+def _today(navigator: Navigator) -> date:
     return navigator.now().date()

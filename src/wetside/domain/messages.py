@@ -13,7 +13,9 @@ from msgspec import Struct
 from wetside.errors import Refused
 from wetside.sanitize import MOST_TYPED
 
-Value: TypeAlias = "str | float | tuple[float | str, ...] | Message"
+Value: TypeAlias = "str | float | tuple[float | str | Message, ...] | Message"
+Text: TypeAlias = "str | Message"
+"""What a profile or a person wrote, as it is; or what the program has to say."""
 
 
 class Message(Struct, frozen=True):

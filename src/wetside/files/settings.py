@@ -2,9 +2,8 @@
 
 `present/setting_words.toml` has the title of each setting, what it is for, and what may be written.
 
-The settings file is TOML and validated with msgspec, as it is read before the first screen. Since
-`cue_command` names a program to run, a file that another user owns or may write is refused. It may be a symbolic
-link, as people keep such files elsewhere; owner and mode are checked on its target.
+Since `cue_command` names a program to run, a settings file that another user owns or may write is refused. It may
+be a symbolic link, as people keep such files elsewhere; owner and mode are checked on its target.
 
 The data folder holds the journal and has mode 0700. It is refused if it is itself a symbolic link (whose
 target may change between two checks), if it belongs to another user, or if others may write into it. Links further
@@ -13,7 +12,6 @@ up the path are followed.
 
 from __future__ import annotations
 
-import math
 import os
 import stat
 from collections import Counter
@@ -22,8 +20,7 @@ from functools import cache
 from pathlib import Path
 from typing import Annotated, Any, Final, Literal, get_type_hints
 
-import msgspec
-from msgspec import Meta, Struct
+from msgspec import Meta, Struct, convert
 
 from wetside.domain.archive.numbering import FIRST_PATTERN, checked_pattern
 from wetside.domain.archive.sleeve import STRIP_FRAMES
@@ -40,7 +37,7 @@ _LARGEST_FILE: Final = 256 * 1024
 
 
 class Settings(Struct, frozen=True):
-    """Every setting with its default and limits; a quantity's name ends in its unit, °C or s."""
+    """Every setting with its default and its limits; a quantity's name ends in its unit, °C or s."""
 
     temperature_unit: Literal["°C", "°F"] = "°C"
     volume_unit: Literal["ml", "US fl oz"] = "ml"
@@ -131,22 +128,9 @@ def read_settings(path: Path) -> Settings:
 
     Raises `FileUnusable` with one sentence for every error in the file.
     """
-    text = read_trusted(path)
-    return settings_of(path, text) if text else Settings()
-
-
-def settings_of(path: Path, text: str) -> Settings:
-    """As `read_settings`, of the file's text."""
-    import tomllib
-
-    try:
-        written = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as problem:
-        why = quoted(str(problem), 120) if not isinstance(problem, RecursionError) else "nested too deeply"
-        raise file_unusable(path, f"this is not TOML ({why}); correct that place") from problem
-    settings, findings = _checked(written)
+    settings, findings = _read(path)
     if findings:
-        raise FileUnusable(*(FileFinding(each, shown_path(path)) for each in findings))
+        raise FileUnusable(*findings)
     return settings
 
 
@@ -156,14 +140,42 @@ def settings_to_go_on(path: Path) -> tuple[Settings, str]:
     For what must work without that file, such as resuming a running bath: valid lines are used, defaults replace
     the others, and a file that another user could have written is ignored.
     """
-    try:
-        return read_settings(path), ""
-    except FileUnusable as unusable:
-        first, *others = unusable.findings
-    more = f" (and {len(others)} more: `wetside settings`)" if others else ""
-    said = first.what.rstrip(".") + more
+    settings, findings = _read(path)
+    if not findings:
+        return settings, ""
+    more = f" (and {len(findings) - 1} more: `wetside settings`)" if len(findings) > 1 else ""
+    said = findings[0].what.rstrip(".") + more
     end = "" if said.endswith("?") else "."
-    return _good_lines(path), f"Your settings file is wrong, and defaults stand in: {said}{end}"
+    return settings, f"Your settings file is wrong, and defaults stand in: {said}{end}"
+
+
+def _read(path: Path) -> tuple[Settings, tuple[FileFinding, ...]]:
+    try:
+        text = read_trusted(path)
+        return settings_of(path, text) if text else (Settings(), ())
+    except FileUnusable as unusable:
+        return Settings(), unusable.findings
+
+
+def settings_of(path: Path, text: str) -> tuple[Settings, tuple[FileFinding, ...]]:
+    """The settings in the file's text as far as its lines are valid, defaults for the others; what is wrong."""
+    import tomllib
+
+    broken: tuple[FileFinding, ...] = ()
+    try:
+        written = tomllib.loads(text)
+    except (RecursionError, ValueError) as problem:
+        why = quoted(str(problem), 120) if not isinstance(problem, RecursionError) else "nested too deeply"
+        broken = file_unusable(path, f"this is not TOML ({why}); correct that place").findings
+        written = _pairs_alone(text)
+    good, findings = {}, []
+    known = Settings.__struct_fields__
+    for name in sorted(written, key=lambda name: known.index(name) if name in known else len(known)):
+        try:
+            good[name] = checked_setting(name, written[name])
+        except (KeyError, ValueError):
+            findings.append(FileFinding(_finding(name, written[name]), shown_path(path)))
+    return Settings(**good), broken or tuple(findings)
 
 
 def make_private(folder: Path) -> None:
@@ -207,21 +219,6 @@ def _refuse_untrusted(path: Path, found: os.stat_result) -> None:
         raise file_unusable(path, "others may write it, and it can name a program to run; use chmod 600 on it")
 
 
-def _good_lines(path: Path) -> Settings:
-    """The settings whose lines are valid on their own; defaults for the others."""
-    import tomllib
-
-    try:
-        text = read_trusted(path) or ""
-    except FileUnusable:
-        return Settings()
-    try:
-        written = tomllib.loads(text)
-    except (RecursionError, ValueError):
-        written = _pairs_alone(text)
-    return _checked(written)[0]
-
-
 def _pairs_alone(text: str) -> dict[str, Any]:
     """The valid single-line pairs of a text that is not valid TOML, up to its first table, without duplicates."""
     import tomllib
@@ -238,49 +235,25 @@ def _pairs_alone(text: str) -> dict[str, Any]:
     return {key: value for key, value in pairs if times[key] == 1}
 
 
-def _checked(written: dict[str, Any]) -> tuple[Settings, list[str]]:
-    """The settings of a file's data, with defaults for wrong ones, and a sentence for every wrong key."""
-    good, findings = {}, []
-    known = Settings.__struct_fields__
-    for name in sorted(written, key=lambda name: known.index(name) if name in known else len(known)):
-        try:
-            good[name] = checked_setting(name, written[name])
-        except (KeyError, ValueError):
-            findings.append(_finding(name, written[name]))
-    return Settings(**good), findings
-
-
 def checked_setting(name: str, value: object) -> Any:
     """The value of one setting from what the file has. ValueError if it is wrong, KeyError without one."""
-    kind = _kinds()[name]
-    try:
-        found = msgspec.convert(_in_base_units(name, value), kind)
-    except (msgspec.ValidationError, Refused) as problem:
-        raise ValueError from problem  # the finding's sentence comes from the setting
-    if isinstance(found, float) and not math.isfinite(found):
+    if name == "temperature_unit" and value in ("C", "F"):  # a keyboard may have no degree sign
+        value = f"°{value}"
+    if isinstance(value, str) and name.endswith(("_c", "_s")):
+        try:
+            value = difference_c(value) if name.endswith("_c") else duration_s(value)
+        except Refused as refusal:
+            raise ValueError from refusal
+    found = convert(value, _kinds()[name])
+    too_often = name == "dark_bell_every_s" and 0 < found < LEAST_BELL_S
+    if too_often or (name == "cue_command" and not _can_start(found)):
         raise ValueError
-    match name:
-        case "dark_bell_every_s" if 0 < found < LEAST_BELL_S:
-            raise ValueError
-        case "cue_command" if not _can_start(found):
-            raise ValueError
-        case "roll_number":
-            checked_pattern(found)
-    return found
+    return checked_pattern(found) if name == "roll_number" else found
 
 
 @cache
 def _kinds() -> dict[str, Any]:
     return get_type_hints(Settings, include_extras=True)
-
-
-def _in_base_units(name: str, value: object) -> object:
-    """A text with its unit as a number of °C or s, C and F with their degree sign; any other value as it is."""
-    if not isinstance(value, str):
-        return value
-    if name == "temperature_unit":  # a keyboard may have no degree sign
-        return f"°{value}" if value in ("C", "F") else value
-    return difference_c(value) if name.endswith("_c") else duration_s(value) if name.endswith("_s") else value
 
 
 def _can_start(command: tuple[str, ...]) -> bool:

@@ -119,6 +119,13 @@ def either(words: Iterable[str]) -> str:
     return f"{', '.join(first)} or {last}" if first else last
 
 
+_UNREADABLE: Final[dict[type[Exception], str]] = {
+    FileNotFoundError: "does not exist: check the name.",
+    IsADirectoryError: "is a folder: name a file in it.",
+    PermissionError: "may not be read: change its permissions.",
+}
+
+
 def read_text(path: Path) -> str:
     """The text of a file a person wrote; raises FileUnusable with one sentence if it cannot be read."""
     name = quoted(path.name or str(path), 80)
@@ -127,17 +134,11 @@ def read_text(path: Path) -> str:
             raise FileUnusable(FileFinding("is no ordinary file: name a file.", name, joint=" "))
         with path.open("rb") as file:
             raw = file.read(LARGEST_BYTES + 1)
-    except FileNotFoundError:
-        raise FileUnusable(
-            FileFinding("does not exist: check the name.", quoted(str(path), 200), joint=" ")
-        ) from None
-    except IsADirectoryError:
-        raise FileUnusable(FileFinding("is a folder: name a file in it.", name, joint=" ")) from None
-    except PermissionError:
-        raise FileUnusable(FileFinding("may not be read: change its permissions.", name, joint=" ")) from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "its name cannot be used"
-        raise FileUnusable(FileFinding(f"cannot be read: {str(reason).lower()}.", name, joint=" ")) from None
+        why = _UNREADABLE.get(type(error), f"cannot be read: {str(reason).lower()}.")
+        shown = quoted(str(path), 200) if isinstance(error, FileNotFoundError) else name
+        raise FileUnusable(FileFinding(why, shown, joint=" ")) from None
     if len(raw) > LARGEST_BYTES:
         raise FileUnusable(FileFinding(_TOO_LARGE, name, joint=" "))
     try:

@@ -87,11 +87,9 @@ class Canvas(Widget):
 
     @property
     def picture(self) -> Picture:
-        """The picture on screen."""
         return self._picture
 
     def set_theme(self, theme: Theme) -> None:
-        """Draw in the colours of this theme."""
         if theme != self._theme:
             self._theme, self._looks = theme, styles(self._colours, theme)
             self.refresh()
@@ -128,7 +126,6 @@ class CanvasScreen(KeyedScreen):
         self.canvas = Canvas(terminal.colours)
 
     def compose(self) -> ComposeResult:
-        """The canvas alone."""
         yield self.canvas
 
     @abstractmethod

@@ -72,7 +72,6 @@ class GuideScreen(CanvasScreen):
         self.silenced = False
 
     def on_mount(self) -> None:
-        """Start the timer."""
         self._restarted = self.controller.dark
         self._follow_step()
         self._start_timer()

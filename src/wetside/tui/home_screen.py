@@ -130,7 +130,6 @@ class HomeScreen(ListScreen):
         self._list = ChoiceList(self.text_layout)
 
     def contents(self) -> Iterable[Widget]:
-        """What is not finished, the list, and a word to a newcomer."""
         return self._above, self._list, self._below
 
     def on_mount(self) -> None:
@@ -144,11 +143,9 @@ class HomeScreen(ListScreen):
         self.redraw()
 
     def edge(self) -> Edge:
-        """The time of day, and what ENTER does with the marked line."""
         return Edge("Wetside", self._wall(), self.keys("leaves the program"))
 
     def fill(self, columns: int, rows: int) -> None:
-        """The offers as large as there is room beside the list."""
         cells, layout = min(columns, WIDEST), self.text_layout
         passed_s = self._seconds() - self._since
         self._list.show([line.title for line in self.lines()], self.index)
@@ -158,7 +155,6 @@ class HomeScreen(ListScreen):
         self.put(self._below, [] if self.offers else layout.lines(GREETING, cells, "faint"))
 
     def leave(self) -> None:
-        """Leave the program."""
         self._choose(HomeChoice("leave"))
 
     def press_page(self, key: str) -> None:
@@ -169,7 +165,6 @@ class HomeScreen(ListScreen):
             super().press_page(key)
 
     def lines(self) -> list[ListLine]:
-        """The unfinished sessions, then the rest."""
         choices = [
             (self._begun(offer), "goes on with it", HomeChoice("go on", offer.session)) for offer in self.offers
         ]

@@ -85,7 +85,6 @@ class WidgetScreen(KeyedScreen):
         return False
 
     def compose(self) -> ComposeResult:
-        """Title line, contents, message, keys."""
         yield self._title
         yield Vertical(*self.contents(), id="body")
         yield self._message
@@ -93,7 +92,6 @@ class WidgetScreen(KeyedScreen):
         self._refill()  # before mounting, so that the first layout already has the contents
 
     def press(self, key: str) -> None:
-        """Pass a key to the page."""
         self.message = ""
         try:
             self.press_page(key)

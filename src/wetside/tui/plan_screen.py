@@ -22,7 +22,7 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup, Units
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
-from wetside.errors import CheckFailed, FileUnusable, WetsideError
+from wetside.errors import WetsideError
 from wetside.present.alert_text import COVER_FIRST, alert_text
 from wetside.present.plan_text import in_a_sentence, plan_lines, serious, short_lines
 from wetside.present.prompts import asked
@@ -96,18 +96,15 @@ class PlanScreen(ListScreen):
         return number is not None and self.setup.bottles[number].shelf_id is not None
 
     def contents(self) -> Iterable[Widget]:
-        """The list, and beside it the plan, or below it on a narrow screen."""
         return Vertical(self._list, self._whole, id="left"), self._aside
 
     def edge(self) -> Edge:
-        """How the plan stands, and what ENTER does with the marked line."""
         where = self._open_group()
         left = f"Plan: {where.title}" if where is not None else "Plan a new evening"
         keys = self.keys("goes back" if self._group else "leaves the plan")
         return Edge(left, self._standing(self.app.size.width), keys)
 
     def fill(self, columns: int, rows: int) -> None:
-        """Each line with its value; the plan, or why there is none."""
         narrow = columns < TWO_COLUMNS_FROM
         left = columns if narrow else 34 if columns < 100 else 44  # as in style.tcss
         self.show_values(self._list, self._whole, TITLE_CELLS, left)
@@ -118,7 +115,6 @@ class PlanScreen(ListScreen):
     # -- what is listed
 
     def lines(self) -> list[ListLine]:
-        """The lines of the open group, else those of the whole bench."""
         group = self._open_group()
         return self._group_lines(group) if group is not None else self._top_lines()
 
@@ -321,12 +317,8 @@ class PlanScreen(ListScreen):
                 self._made_for = self.setup.profile
             self.plan = self._ports.make(self._profile, self.setup)
             self._after = self._ports.after(self.plan)
-        except CheckFailed as failed:
-            self.findings = failed.findings
-        except FileUnusable as unusable:
-            self.findings = unusable.sentences
         except WetsideError as problem:
-            self.findings = (str(problem),)
+            self.findings = tuple(str(problem).splitlines())
 
     def _close_group(self) -> None:
         self._group, self.index = "", self._top_index

@@ -50,20 +50,15 @@ class DriverHost(Protocol):
     line: TerminalDriver | None
     failure: Exception | None
 
-    def call_later(self, callback: Any) -> object:
-        """See Textual's `App.call_later`."""
+    def call_later(self, callback: Any) -> object: ...
 
-    def post_message(self, message: Message) -> bool:
-        """See Textual's `App.post_message`."""
+    def post_message(self, message: Message) -> bool: ...
 
-    def draw_anew(self) -> None:
-        """Redraw the whole screen."""
+    def draw_anew(self) -> None: ...
 
-    def fail(self, problem: Exception) -> None:
-        """End the program because of an unexpected error."""
+    def fail(self, problem: Exception) -> None: ...
 
-    def terminal_gone(self) -> None:
-        """End the program because the terminal has vanished; called from any thread."""
+    def terminal_gone(self) -> None: ...
 
 
 class TerminalDriver(Driver):
@@ -93,7 +88,6 @@ class TerminalDriver(Driver):
 
     @property
     def silent(self) -> bool:
-        """Whether output is suppressed."""
         return self._silent
 
     def write(self, data: str) -> None:

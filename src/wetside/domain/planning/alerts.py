@@ -6,14 +6,9 @@ rolls of 135-36.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Literal
 
-from msgspec import Struct
-
-from wetside.domain.calc.developer_time import DeveloperTime
 from wetside.domain.messages import Message, Value
-from wetside.domain.planning.setup import Units, Water
 
 AlertCode = Literal[
     # the time of a bath
@@ -59,20 +54,3 @@ AlertCode = Literal[
 def alert(code: AlertCode, variant: str = "", /, **values: Value) -> Message:
     """An alert with these values. variant: which sentence of the code, where it has several."""
     return Message(code, (*((("variant", variant),) if variant else ()), *values.items()))
-
-
-class PlanWords(Struct, frozen=True):
-    """The functions that make the texts a plan stores.
-
-    developer: about a developer time, by temperature (°C), rolls per litre before it and the stops of push.
-    drying: about the drying in the room's air, by the least time of the process (s). rotation: how a tank is
-    rotated.
-    """
-
-    developer: Callable[[DeveloperTime, float, float, float, Units], str]
-    drying: Callable[[Water, float | None, Units], str]
-    rotation: str
-
-
-NO_WORDS = PlanWords(developer=lambda *_: "", drying=lambda *_: "", rotation="")
-"""For plans whose texts are not shown, as in a proof."""

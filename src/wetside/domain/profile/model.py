@@ -12,7 +12,7 @@ from typing import Literal, TypeVar, get_args
 from msgspec import Struct
 
 from wetside.domain.calc.developer_time import Use as Use
-from wetside.domain.messages import Message
+from wetside.domain.messages import Message, Text
 
 FORMAT = 1
 
@@ -256,7 +256,7 @@ class Agitation(Struct, frozen=True):
     first_s: float
     every_s: float
     for_s: float
-    words: str = "Turn the tank over gently, then tap it once on the sink."
+    words: Text = "Turn the tank over gently, then tap it once on the sink."
     fixed: bool = False
 
 
