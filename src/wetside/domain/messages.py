@@ -33,6 +33,15 @@ def message(code: str, **values: Value) -> Message:
     return Message(code, tuple(values.items()))
 
 
+def alert(code: str, variant: str = "", /, **values: Value) -> Message:
+    """An alert of a plan or about a bottle; plans and exports keep its code, so that a code stays as it is.
+
+    `present/alerts.toml` has the sentence of each code. variant: which sentence, where a code has several. Rolls
+    are of 135-36.
+    """
+    return Message(code, (*((("variant", variant),) if variant else ()), *values.items()))
+
+
 AS_WRITTEN: Final = "as written"
 
 

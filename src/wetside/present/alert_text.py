@@ -1,4 +1,4 @@
-"""Words the alerts of `domain/planning/alerts.py`: `alerts.toml` has the sentence of each code."""
+"""Words the alerts of a plan and about bottles: `alerts.toml` has the sentence of each code."""
 
 from __future__ import annotations
 

@@ -20,8 +20,7 @@ from wetside.domain.calc.developer_time import (
     warmer_by_s,
 )
 from wetside.domain.calc.water import drying_s
-from wetside.domain.messages import Message, Refusal, Value, message, refused
-from wetside.domain.planning.alerts import alert
+from wetside.domain.messages import Message, Refusal, Value, alert, message, refused
 from wetside.domain.planning.bottles import bottle_of, rolls_per_litre
 from wetside.domain.planning.plan import Batch, Factors, PlannedStep
 from wetside.domain.planning.setup import AgitationPace, Setup, Water

@@ -247,7 +247,7 @@ class Plan(Struct, frozen=True):
     """The plan. loading: None where the process has one order only; cost: None where no bottle has a price; kit:
     of a mixing evening, which has no film. Plans of earlier versions have None in all three.
 
-    warnings: to be read before the evening begins, by the codes of `alerts.py`.
+    warnings: to be read before the evening begins, by the codes of `present/alerts.toml`.
     """
 
     profile_id: str

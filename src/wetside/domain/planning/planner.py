@@ -14,8 +14,7 @@ from msgspec.structs import replace
 
 from wetside.domain.calc.residue import Rule
 from wetside.domain.calc.timeline import Block, Order, RowName, Timeline, end_to_end
-from wetside.domain.messages import Message, Unfit, message
-from wetside.domain.planning.alerts import alert
+from wetside.domain.messages import Message, Unfit, alert, message
 from wetside.domain.planning.baths import at_chosen_temperature, drain_alerts, keeps_backing
 from wetside.domain.planning.bottles import bottle_alerts, bottle_of, evening_cost, film_alerts
 from wetside.domain.planning.fills import RollSpec, Stock, cover_volume_ml, covered_batches, places_needed

@@ -325,7 +325,7 @@ class Stage(Struct, frozen=True):
 class Profile(Struct, frozen=True):
     """A whole process. `text` is the whole of it as TOML and `sha256` its digest: a record explains itself.
 
-    remarks: what in its file should be checked again, by the codes of `planning/alerts.py`.
+    remarks: what in its file should be checked again, by the codes of `present/alerts.toml`.
     yields: what the film is when it is dry, a negative or (reversal) a positive. backed_instead: the id of the
     process that takes a backing off before the developer, where this one does not.
     """

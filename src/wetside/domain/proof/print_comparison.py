@@ -14,8 +14,7 @@ from typing import Final, Literal
 from msgspec import Struct
 
 from wetside.domain.calc.developer_time import GAS_CONSTANT_J_PER_MOL_K, ZERO_CELSIUS_K
-from wetside.domain.messages import Message, Value
-from wetside.domain.planning.alerts import alert
+from wetside.domain.messages import Message, Value, alert
 from wetside.domain.profile.model import Profile, Solution, Sure
 
 What = Literal["time", "temperature", "push", "capacity", "life"]
