@@ -20,7 +20,6 @@ from wetside.app.setup_form import empty_bench, own_bench
 from wetside.commands.export import exported
 from wetside.commands.navigation import Navigator
 from wetside.commands.run_session import PRACTICE_SETUP, other_evening
-from wetside.commands.sessions import began_words
 from wetside.commands.tonight import (
     Evening,
     all_setups,
@@ -51,7 +50,6 @@ from wetside.files.setup_file import read_setup, write_setup
 from wetside.files.units import volume_ml
 from wetside.present.refusal_text import worded
 from wetside.present.shelf_text import kit_left_text
-from wetside.present.view_model import outcome_words
 from wetside.storage.copies import FOLDER, KEPT
 from wetside.storage.sessions import load_state, stream_of, summaries
 from wetside.storage.shelf import change_shelf, load_shelf
@@ -120,25 +118,11 @@ def review_screen(navigator: Navigator, evening: Evening, left: Callable[[], Non
 
 def past_screen(navigator: Navigator) -> PastScreen:
     """The list of every session, and the record of one."""
-    from wetside.tui.sessions_screen import PastScreen, PastSession
+    from wetside.tui.sessions_screen import PastScreen
 
-    rows = []
     listed = summaries(navigator.journal)
     evenings = past_evenings(navigator.journal, listed)
-    by_session = {each.session: each for each in evenings}
-    for row in listed:
-        went = None if row.practice else by_session.get(row.session)
-        rows.append(
-            PastSession(
-                session=row.session,
-                title=row.title,
-                began=began_words(row),
-                outcome=outcome_words(row.outcome, row.deviations),
-                practice=row.practice,
-                trouble=row.trouble,
-                went=went_in_words(went) if went is not None else (),
-            )
-        )
+    went = {each.session: went_in_words(each) for each in evenings}
 
     def page(session: str) -> str:
         return exported(navigator.places, session, "listed")
@@ -151,7 +135,7 @@ def past_screen(navigator: Navigator) -> PastScreen:
         )
 
     drawn = trends_in_words(trends(evenings), navigator.settings.temperature_unit, not navigator.terminal.utf8)
-    return PastScreen(navigator.terminal, tuple(rows), page, revisit, drawn)
+    return PastScreen(navigator.terminal, listed, page, revisit, went, drawn)
 
 
 def shelf_screen(navigator: Navigator) -> ShelfScreen:

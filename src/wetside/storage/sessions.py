@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
+from datetime import datetime
 from typing import TYPE_CHECKING, Literal, get_args
 
 from msgspec import Struct
@@ -110,6 +111,11 @@ class SessionSummary(Struct, frozen=True):
     rolls: tuple[str, ...]
     last_at: str
     trouble: str = ""
+
+    @property
+    def began(self) -> str:
+        """The local date and time at which it began: "2031-03-01 21:05"."""
+        return f"{datetime.fromisoformat(self.began_wall).astimezone():%Y-%m-%d %H:%M}"
 
     @property
     def developed(self) -> bool:

@@ -11,8 +11,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from wetside.domain.calc.developer_time import GAS_CONSTANT_J_PER_MOL_K, ZERO_CELSIUS_K
-from wetside.domain.messages import Message
-from wetside.domain.planning.alerts import alert
+from wetside.domain.messages import Message, alert
 from wetside.domain.profile.model import Profile, Solution, Sure
 
 Printed = tuple[str, Sure]
