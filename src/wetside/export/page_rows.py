@@ -10,12 +10,13 @@ from msgspec.structs import replace
 
 from wetside.domain.planning.baths import LONGEST_S
 from wetside.domain.planning.plan import PlannedStep
-from wetside.domain.planning.setup import Roll
+from wetside.domain.planning.setup import Roll, Units
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import BY_EYE
 from wetside.export.session_log import LOOKS, NoteLog, SessionLog, TickLog
 from wetside.export.step_logs import StepLog
 from wetside.export.wall_times import WallTime
+from wetside.present.step_texts import about_step
 from wetside.present.wording import counted, minutes_seconds, temperature, temperatures, trimmed, volume
 
 Row = tuple[str, ...]
@@ -101,9 +102,12 @@ def bath_temperature(log: SessionLog, step: StepLog) -> str:
     return "; ".join(words)
 
 
-def time_and_why(step: StepLog, planned: PlannedStep) -> tuple[str, str]:
+def time_and_why(step: StepLog, planned: PlannedStep, units: Units) -> tuple[str, str]:
     """A bath's time as last planned, and the reason for it."""
-    reasons = [planned.in_words or ("the sheet's time" if planned.ends == "on time" else "the sheet's least time")]
+    reasons = [
+        about_step(planned.about, units)
+        or ("the sheet's time" if planned.ends == "on time" else "the sheet's least time")
+    ]
     if step.end_moves:
         last = step.end_moves[-1]
         reasons.append(f"{last.why}{f' ± {last.uncertainty_s:.0f} s' if last.uncertainty_s else ''}")
@@ -213,7 +217,7 @@ def _baths(log: SessionLog) -> tuple[Row, ...]:
         planned = log.plan.step(step.id)
         dose = f"dose {percent_of_plan(step.doses[-1][1])}" if step.doses else ""
         kept = ", ".join(words for words in (signed(step.difference_s), dose, step.verdict) if words)
-        time, why = time_and_why(step, planned)
+        time, why = time_and_why(step, planned, log.plan.units)
         row = (time, kept, bath_temperature(log, step), why, _agitation(log, planned))
         one_by_one = str(step.batch) if step.roll is not None else step.id
         rows.setdefault((planned.of, one_by_one, *row[2:]), []).append((row, step))
