@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import suppress
-from datetime import date, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -82,9 +82,9 @@ def plan_screen(navigator: Navigator) -> PlanScreen:
         save=lambda setup, name: _save(navigator, setup, name),
         review=review,
         starts_at=navigator.now,
-        kept=lambda: offers(load_shelf(navigator.journal), _today(navigator)),
-        kits=lambda: kit_offers(load_shelf(navigator.journal), _today(navigator)),
-        after=lambda plan: left_afterwards(plan, navigator.journal, _today(navigator)),
+        kept=lambda: offers(load_shelf(navigator.journal), navigator.today()),
+        kits=lambda: kit_offers(load_shelf(navigator.journal), navigator.today()),
+        after=lambda plan: left_afterwards(plan, navigator.journal, navigator.today()),
     )
     units = Units(navigator.settings.temperature_unit, navigator.settings.volume_unit)
     last = _last_bench(navigator)
@@ -111,7 +111,7 @@ def review_screen(navigator: Navigator, evening: Evening, left: Callable[[], Non
         profile=evening.profile,
         starts_at=navigator.now(),
         said=other_evening(navigator.journal),
-        after=tuple(map(kit_left_text, left_afterwards(evening.plan, navigator.journal, _today(navigator)))),
+        after=tuple(map(kit_left_text, left_afterwards(evening.plan, navigator.journal, navigator.today()))),
     )
 
 
@@ -152,7 +152,7 @@ def shelf_screen(navigator: Navigator) -> ShelfScreen:
 
     def mix(command: MixKit) -> None:
         volumes = tuple((bottle.solution, bottle.volume_ml) for bottle in command.bottles)
-        today = _today(navigator)
+        today = navigator.today()
         kit = kit_request(navigator.journal, navigator.settings, today, command.name, volumes, command.price)
         navigator.open(review_screen(navigator, mixing_evening(command.profile, kit), navigator.close))
 
@@ -160,7 +160,7 @@ def shelf_screen(navigator: Navigator) -> ShelfScreen:
         shelf=lambda: load_shelf(navigator.journal),
         change=change,
         profiles=mixable,
-        today=lambda: _today(navigator),
+        today=navigator.today,
         volume_ml=lambda text: volume_ml(text, navigator.settings.volume_unit),
         mix=mix,
         volume_unit=navigator.settings.volume_unit,
@@ -170,32 +170,28 @@ def shelf_screen(navigator: Navigator) -> ShelfScreen:
 
 def open_chosen(navigator: Navigator, choice: HomeChoice) -> None:
     """Open the screen that was chosen at home."""
+    if choice.act == "kit":
+        _open_kit(navigator)
+        return
+    make: dict[str, Callable[[Navigator], Screen[Any]]] = {
+        "plan": plan_screen,
+        "shelf": shelf_screen,
+        "sessions": past_screen,
+        "files": settings_screen,
+    }
+    navigator.open(make[choice.act](navigator))
+
+
+def _open_kit(navigator: Navigator) -> None:
+    """Ask which kit it is, then its sheet; the home screen shows what came of it."""
+    own = navigator.places.profiles
 
     def named(path: str | None) -> None:
         if path is not None:
-            navigator.open(kit_sheet_screen(navigator, path), lambda words: navigator.go_home(words or ""))
+            sheet = KitSheetScreen(navigator.terminal, KitSheet(Path(path), own))
+            navigator.open(sheet, lambda words: navigator.go_home(words or ""))
 
-    if choice.act == "kit":
-        navigator.open(kit_dialog(navigator), named)
-    else:
-        make: dict[str, Callable[[Navigator], Screen[Any]]] = {
-            "plan": plan_screen,
-            "shelf": shelf_screen,
-            "sessions": past_screen,
-            "files": settings_screen,
-        }
-        navigator.open(make[choice.act](navigator))
-
-
-def kit_dialog(navigator: Navigator) -> DialogScreen:
-    """The questions about one's own kit: which, then its sheet; the home screen shows what came of it."""
-    own = navigator.places.profiles
-    return DialogScreen(navigator.terminal, "My kit's sheet", lambda: which_kit(own))
-
-
-def kit_sheet_screen(navigator: Navigator, path: str) -> KitSheetScreen:
-    """The questions about the kit of this file."""
-    return KitSheetScreen(navigator.terminal, KitSheet(Path(path), navigator.places.profiles))
+    navigator.open(DialogScreen(navigator.terminal, "My kit's sheet", lambda: which_kit(own)), named)
 
 
 def settings_screen(navigator: Navigator) -> SettingsScreen:
@@ -303,7 +299,3 @@ def _save(navigator: Navigator, setup: Setup, name: str) -> str:
     path = folder / f"{slug(name)}.toml"
     write_whole(path, write_setup(setup))
     return str(path)
-
-
-def _today(navigator: Navigator) -> date:
-    return navigator.now().date()
