@@ -10,7 +10,7 @@ from typing import Final
 
 from msgspec import Struct, convert
 
-from wetside.domain.profile.model import Kind, Profile, Step, is_developer
+from wetside.domain.profile.model import Kind, Profile, is_developer
 from wetside.present.profile_sheet import figures_of
 from wetside.present.sentences import word_table
 
@@ -79,12 +79,9 @@ def _asked(base: Profile) -> Iterator[Question]:
         names = ["times", "push", "use"] if first and developer else []
         names += ["rolls", "life"] if first and solution.storage == "bottle" else []
         yield from (_question(name, solution.id, solution.title) for name in names)
-        if developer and not _fixed(step):
+        moved = step.kind is Kind.BATH and not (step.agitation is not None and step.agitation.fixed)
+        if developer and moved:
             yield _question("agitation", step.id, step.title)
-
-
-def _fixed(step: Step) -> bool:
-    return step.kind is not Kind.BATH or (step.agitation is not None and step.agitation.fixed)
 
 
 def left_out(question: Question, base: Profile | None, based_on: str) -> str:
