@@ -21,6 +21,7 @@ from wetside.files.setup_file import setup_from_text, write_setup
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines
 from wetside.present.review_text import review_lines
+from wetside.present.step_texts import said
 
 pytestmark = pytest.mark.common_practice
 
@@ -61,9 +62,9 @@ def test_rotation_is_described_in_its_own_words(pace: AgitationPace) -> None:
     turned, rotated = developer(planned(pace)).agitation, developer(planned(pace, "rotation")).agitation
     assert turned is not None
     assert rotated is not None
-    assert "over" in turned.words
-    assert "over" not in rotated.words
-    assert "both ways" in rotated.words
+    assert "over" in said(turned.words)
+    assert "over" not in said(rotated.words)
+    assert "both ways" in said(rotated.words)
 
 
 @pytest.mark.parametrize(("pace", "way"), CHOICES)

@@ -10,8 +10,7 @@ from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
 from tests.shipped import shipped_profile, shipped_setup
 
 from wetside.domain.calc.tank import roll_equivalents
-from wetside.domain.messages import as_written
-from wetside.domain.planning.alerts import alert
+from wetside.domain.messages import alert, as_written
 from wetside.domain.planning.bottles import WANTS_REASON
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Bottle, Setup

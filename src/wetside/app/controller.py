@@ -283,7 +283,6 @@ class SessionController:
 
     @property
     def kept_in(self) -> str:
-        """See `EventSink`."""
         return self._event_sink.kept_in
 
     def release(self) -> None:

@@ -180,7 +180,6 @@ class JournalWriter:
         return (*added, *found)
 
     def still_mine(self) -> bool:
-        """Whether this terminal holds the session's lock."""
         return self._lock is not None and self._lock.still_mine()
 
     def release(self) -> None:

@@ -15,7 +15,6 @@ if TYPE_CHECKING:
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """Open the home screen, or print the plain form."""
     terminal = usable_terminal(args.plain)
     if args.plain:
         print_lines(tuple(_plain_lines(places)))

@@ -100,7 +100,6 @@ class Navigator:
         self._app.push_screen(screen, left)
 
     def close(self) -> None:
-        """Return to the previous screen."""
         self._app.pop_screen()
 
     def leave(self) -> None:
@@ -239,7 +238,6 @@ class Navigator:
         )
 
     def guide(self, controller: SessionController) -> None:
-        """Show the guide of this controller's session."""
         from wetside.tui.guide_screen import GuideScreen
 
         self._controller = controller

@@ -10,13 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from wetside.app.console import say
-from wetside.commands.arguments import (
-    add_shared,
-    journal_to_read,
-    json_text,
-    print_lines,
-    this_terminal,
-)
+from wetside.commands.arguments import add_shared, journal_to_read, json_text, print_lines, this_terminal
 from wetside.errors import CheckFailed, FileFinding, FileUnusable, Refused
 from wetside.files.settings import Places
 from wetside.sanitize import printable, sendable
@@ -29,7 +23,6 @@ if TYPE_CHECKING:
 
 
 def add_profiles(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments of `profiles`."""
     parser.set_defaults(run=profiles)
     copy = "write FILE: a setup, or a short profile based on ID"
     parser.add_argument("--copy", nargs=2, metavar=("ID", "FILE"), help=copy)
@@ -45,13 +38,11 @@ def add_profiles(parser: argparse.ArgumentParser) -> None:
 
 
 def add_check(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments of `check`."""
     parser.set_defaults(run=check)
     parser.add_argument("files", metavar="FILE", nargs="+", help="a file, or the name of a setup or a profile")
 
 
 def profiles(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """List the profiles and setups, or do what an option asks."""
     if args.new is not None:
         return _new(args.new, places)
     if args.whole:

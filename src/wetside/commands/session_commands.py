@@ -44,13 +44,11 @@ if TYPE_CHECKING:
 
 
 def add_start(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments of `start`."""
     parser.set_defaults(run=start)
     add_shared(parser, "setup", "--plain", "--readings")
 
 
 def add_resume(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments of `resume`."""
     parser.set_defaults(run=resume)
     add_shared(parser, "session")
     parser.add_argument("--take-over", action="store_true", help="take it from another terminal without asking")
@@ -58,13 +56,11 @@ def add_resume(parser: argparse.ArgumentParser) -> None:
 
 
 def add_follow(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments of `follow`."""
     parser.set_defaults(run=follow)
     add_shared(parser, "session", "--plain")
 
 
 def add_practise(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments of `practise`."""
     parser.set_defaults(run=practise)
     setup = f"a file, or the name of a setup (default: {PRACTICE_SETUP})"
     parser.add_argument("setup", metavar="SETUP", nargs="?", help=setup)

@@ -7,13 +7,7 @@ import sys
 from typing import TYPE_CHECKING, Final
 
 from wetside.app.console import say
-from wetside.commands.arguments import (
-    add_shared,
-    journal_to_read,
-    json_text,
-    print_lines,
-    this_terminal,
-)
+from wetside.commands.arguments import add_shared, journal_to_read, json_text, print_lines, this_terminal
 from wetside.commands.salvage import damage_words
 from wetside.files.settings import Places, read_settings
 
@@ -29,7 +23,6 @@ LISTED: Final = 20
 
 
 def add_sessions(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments."""
     parser.set_defaults(run=run)
     parser.add_argument("--went", action="store_true", help="also how the latest ten went, and your own trends")
     parser.add_argument("--all", action="store_true", help="every session; with --went, how each of them went")
@@ -37,7 +30,6 @@ def add_sessions(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """List the sessions."""
     rows, more, went = _listed(places, args.all, args.went)
     if args.json:
         sys.stdout.write(json_text(_data(rows, more, went)))

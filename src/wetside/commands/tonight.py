@@ -17,9 +17,8 @@ from msgspec.structs import replace
 from wetside.app.clock import Clock, SystemClock
 from wetside.commands.arguments import journal_to_read
 from wetside.domain.calc.learning import lead_s
-from wetside.domain.messages import Message
+from wetside.domain.messages import Message, alert
 from wetside.domain.nearest import nearest_of
-from wetside.domain.planning.alerts import alert
 from wetside.domain.planning.baths import longest_drain_lead_s
 from wetside.domain.planning.bottles import STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan

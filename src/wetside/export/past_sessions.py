@@ -14,8 +14,7 @@ from msgspec import Struct
 from msgspec.structs import asdict, replace
 
 from wetside.domain.calc.learning import SESSIONS_REMEMBERED, trend
-from wetside.domain.messages import Message, message
-from wetside.domain.planning.alerts import alert
+from wetside.domain.messages import Message, alert, message
 from wetside.domain.planning.setup import TemperatureUnit
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import events as e

@@ -80,7 +80,6 @@ class ArchivedRoll(Struct, frozen=True):
 
     @property
     def kits(self) -> tuple[str, ...]:
-        """The kits of its bottles, each once."""
         return tuple(dict.fromkeys(bottle.kit for bottle in self.bottles if bottle.kit is not None))
 
     @property
@@ -90,7 +89,6 @@ class ArchivedRoll(Struct, frozen=True):
 
     @property
     def developer_bottle(self) -> UsedBottle | None:
-        """The bottle its developer came from."""
         return next((bottle for bottle in self.bottles if bottle.solution == self.developer), None)
 
 
@@ -112,7 +110,6 @@ class Wanted(Struct, frozen=True):
     until: str = ""
 
     def fits(self, roll: ArchivedRoll) -> bool:
-        """Whether the roll meets all criteria."""
         film = roll.film
         names = f"{roll.label} {film.stock} {film.kind} {film.format} {film.camera} {film.shot_at}"
         bottles = [b for b in roll.bottles if b.shelf_id == self.bottle or _in(self.bottle, b.label)]

@@ -65,7 +65,6 @@ class DatedEvent(Struct, frozen=True):
 
     @property
     def moment(self) -> WallTime:
-        """When it happened."""
         return self.anchor.moment(self.event.at)
 
 

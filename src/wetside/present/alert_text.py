@@ -1,4 +1,4 @@
-"""Words the alerts of `domain/planning/alerts.py`: `alerts.toml` has the sentence of each code."""
+"""Words the alerts of a plan and about bottles: `alerts.toml` has the sentence of each code."""
 
 from __future__ import annotations
 
@@ -47,4 +47,6 @@ def judged_text(why: Message | None) -> str:
         return ""
     if why.code in word_table("alerts"):
         return alert_text(why)
-    return refusal_text(why) if why.code == "suspected" else words(why)
+    if why.code == "suspected":
+        return worded_by(word_table("refusals")["shelf"], why, METRIC, {"mishap": lambda value, _: words(value)})
+    return words(why)

@@ -17,6 +17,7 @@ from msgspec.structs import replace
 from wetside.domain.profile.model import Profile, Solution, Step
 from wetside.domain.proof.print_comparison import profile_notes
 from wetside.present.alert_text import alert_text
+from wetside.present.step_texts import said
 from wetside.present.wording import counted, minutes_seconds, on_scale, temperature, temperatures
 
 _FIGURE: Final = re.compile(r"\d")
@@ -70,7 +71,7 @@ def marked_prose(profile: Profile) -> tuple[Prose, ...]:
         texts.append((f"caution {caution.id}", caution.sentence))
     for step in profile.steps:
         ticks = (tick.text for tick in step.ticks)
-        moved = step.agitation.words if step.agitation else ""
+        moved = said(step.agitation.words) if step.agitation else ""
         words_of = (step.title, step.instruction, step.safe_way_out, moved, *ticks, *step.remember)
         texts += [(step.id, text) for text in words_of]
     marked = (Prose(of, text, bool(_FIGURE.search(text)), bool(_KINDS.search(text))) for of, text in texts)

@@ -15,7 +15,6 @@ from wetside.domain.messages import Message, Refusal, Unfit
 from wetside.domain.planning.setup import METRIC, Units
 from wetside.errors import CheckFailed, Refused
 from wetside.present.sentences import COMMON, Specs, word_table, worded_by
-from wetside.present.session_words import words
 from wetside.present.wording import degrees, temperatures, trimmed
 
 _TRIED: Final = {
@@ -25,7 +24,6 @@ _TRIED: Final = {
 }
 _SPECS: Final[Specs] = {
     "said": lambda value, units: refusal_text(value, units),
-    "mishap": lambda value, _: words(value),
     "served": lambda value, units: _served(units, *value),
     "nearest": lambda value, _: f"; the nearest is {value}" if value else "",
     "tried": lambda value, _: _TRIED[value],

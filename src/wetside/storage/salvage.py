@@ -49,7 +49,6 @@ class Salvage(Struct, frozen=True):
 
     @property
     def kept(self) -> int:
-        """Entries kept in all."""
         return sum(stream.kept for stream in self.streams)
 
     @property

@@ -14,8 +14,7 @@ from datetime import date
 from msgspec import Struct
 
 from wetside.domain.calc.tank import coverages, roll_equivalents
-from wetside.domain.messages import Message, Value
-from wetside.domain.planning.alerts import alert
+from wetside.domain.messages import Message, Value, alert
 from wetside.domain.planning.plan import Batch, Cost, PlannedStep
 from wetside.domain.planning.setup import Bottle, Setup, Test
 from wetside.domain.profile.model import Profile, Solution

@@ -14,8 +14,7 @@ from msgspec.structs import replace
 
 from wetside.domain.calc.residue import Rule
 from wetside.domain.calc.timeline import Block, Order, RowName, Timeline, end_to_end
-from wetside.domain.messages import Message, Unfit, message
-from wetside.domain.planning.alerts import NO_WORDS, PlanWords, alert
+from wetside.domain.messages import Message, Unfit, alert, message
 from wetside.domain.planning.baths import at_chosen_temperature, drain_alerts, keeps_backing
 from wetside.domain.planning.bottles import bottle_alerts, bottle_of, evening_cost, film_alerts
 from wetside.domain.planning.fills import RollSpec, Stock, cover_volume_ml, covered_batches, places_needed
@@ -64,13 +63,11 @@ def make_plan(
     setup: Setup,
     habits: Habits | None = None,
     today: date | None = None,
-    *,
-    words: PlanWords = NO_WORDS,
 ) -> Plan:
     """Tonight's plan. Raises Unfit with every finding when profile and setup do not go together, Refusal for a
     temperature of the developer that its sheet has no time for.
 
-    `today` decides the age of the bottles; without it no age is judged. `words` makes the texts it stores.
+    `today` decides the age of the bottles; without it no age is judged.
     """
     habits = habits or Habits()
     _refuse_unfit(profile, setup)
@@ -78,7 +75,7 @@ def make_plan(
     profile = at_chosen_temperature(profile, setup)
     batches = batches_of(profile, setup)
     tempering, water, water_alerts = tempering_plan(profile, setup)
-    tonight, loading = _in_order(Evening(profile, sheet, setup, batches, habits, words), tempering)
+    tonight, loading = _in_order(Evening(profile, sheet, setup, batches, habits), tempering)
     alerts = [
         *tonight.alerts,
         *bottle_alerts(profile, setup, batches, tonight.steps, today),

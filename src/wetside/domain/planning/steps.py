@@ -15,7 +15,6 @@ from msgspec.structs import replace
 
 from wetside.domain.calc.timeline import Order, RollWork, shortest_order
 from wetside.domain.messages import Message, Refusal, Unfit, message
-from wetside.domain.planning.alerts import PlanWords
 from wetside.domain.planning.baths import (
     BathFigures,
     agitated,
@@ -87,7 +86,6 @@ class Evening(Struct, frozen=True):
     setup: Setup
     batches: tuple[Batch, ...]
     habits: Habits
-    words: PlanWords
 
 
 def _facts(evening: Evening, batch: Batch | None, roll: int | None) -> frozenset[str]:
@@ -197,16 +195,16 @@ def planned_steps(evening: Evening, placed: tuple[Placed, ...]) -> tuple[tuple[P
 
 
 def _figures(evening: Evening, place: Placed) -> BathFigures:
-    step, setup, units, words = place.step, evening.setup, evening.habits.units, evening.words
+    step, setup = place.step, evening.setup
     if step.kind is Kind.HANG and step.solution is None:
-        return hanging_figures(setup, step.time_s, units, words)
+        return hanging_figures(setup.water, step.time_s)
     if step.solution is None:
         return BathFigures(step.time_s)
     solution = evening.sheet.solution(step.solution)
     if step.time_s is not None:
         return BathFigures(step.time_s, target_c=solution.target_c)
     try:
-        return bath_figures(solution, setup, evening.batches, place.batch, units, words)
+        return bath_figures(solution, setup, evening.batches, place.batch)
     except Refusal as refusal:
         raise Unfit((message("bath refused", bath=solution.title, why=refusal.why),)) from refusal
 
@@ -242,9 +240,9 @@ def _planned(evening: Evening, placed: tuple[Placed, ...], number: int, figures:
         ends=step.ends or default_ends,
         target_c=figures.target_c,
         factors=figures.factors,
-        in_words=figures.words,
+        about=figures.about,
         factor=figures.factor,
-        agitation=agitated(step.agitation, setup, evening.words.rotation),
+        agitation=agitated(step.agitation, setup),
         lead_in_s=step.lead_in_s if step.lead_in_s is not None else habits.lead_in_s,
         drain_lead_s=habits.drain_lead_s,
         joins=next((o.id for o in placed if o.step.id == step.joins and _together(o, place)), None),

@@ -13,8 +13,7 @@ from typing import Literal
 
 from msgspec import Struct
 
-from wetside.domain.messages import Message, message
-from wetside.domain.planning.alerts import AlertCode, alert
+from wetside.domain.messages import Message, alert, message
 from wetside.domain.planning.bottles import (
     Age,
     age,
@@ -259,7 +258,7 @@ def _age(bottle: ShelfBottle, today: date, last_day: date | None) -> Age | None:
     return age(mixed, today.toordinal(), last_day.toordinal())
 
 
-_STATUS_OF: dict[AlertCode, Status] = {
+_STATUS_OF: dict[str, Status] = {
     "empty": "empty",
     "suspect": "suspect",
     "developer-dead": "spent",
