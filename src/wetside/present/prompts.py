@@ -20,26 +20,13 @@ if TYPE_CHECKING:
     from wetside.domain.session.events import Edge
 
 NumberKind = Literal["temperature", "late", "bells"]
-ChoiceKind = Literal[
-    "measure",
-    "blocker",
-    "reason",
-    "safe way out",
-    "early",
-    "no bell",
-    "poured out",
-    "large move",
-    "large late",
-    "dark trouble",
-    "leave",
-    "mishap",
-    "mishap about",
-    "look roll",
-    "look edge",
-    "look group",
-    "look",
-    "asked",
-]
+LookKind = Literal["look roll", "look edge", "look group", "look"]
+DecisionKind = Literal["leave", "safe way out", "early", "no bell", "large move", "large late"]
+ChoiceKind = (
+    LookKind
+    | DecisionKind
+    | Literal["measure", "blocker", "reason", "poured out", "dark trouble", "mishap", "mishap about", "asked"]
+)
 WordsKind = Literal["asked", "note", "reason", "look"]
 
 LATE_LADDER = (-30.0, -10.0, -5.0, 0.0, 5.0, 10.0, 30.0, 60.0, 90.0, 120.0)

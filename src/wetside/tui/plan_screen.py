@@ -131,7 +131,8 @@ class PlanScreen(ListScreen):
         unseen = {group.id for group in self._to_be_seen()}
         for group in self._groups:
             if group.kind == "bottle" and group.number == 0 and (kits := self._fitting_kits()):
-                lines.append(ListLine("Whole kit", "lists the kits", self._ask_kit, self._kit_name(kits)))
+                name = next((kit.name for kit in kits if kit.holds(self.setup)), "from the shelf")
+                lines.append(ListLine("Whole kit", "lists the kits", self._ask_kit, name))
             new = group.id in unseen
             summary = f"? {group.summary}" if new else group.summary
             does = "opens it to be looked at" if new else "opens it"
@@ -211,9 +212,6 @@ class PlanScreen(ListScreen):
         """The kits on the shelf that were mixed for this process."""
         process = self._profile.id if self._profile is not None else ""
         return tuple(kit for kit in self._kits if kit.profile_id == process)
-
-    def _kit_name(self, kits: tuple[KitOffer, ...]) -> str:
-        return next((kit.name for kit in kits if kit.holds(self.setup)), "from the shelf")
 
     def _ask_kit(self) -> None:
         kits = self._fitting_kits()
