@@ -18,7 +18,7 @@ from tests.shipped import read_shipped
 from wetside.domain.profile.model import Profile, Solution
 from wetside.domain.proof.print_comparison import TIME_SLACK, profile_notes, published_developer_s
 from wetside.files.profile_file import read_profile
-from wetside.files.profile_places import all_profiles
+from wetside.files.profile_places import profiles_by_name
 from wetside.present.alert_text import alert_text
 from wetside.present.profile_sheet import note_lines
 
@@ -102,7 +102,7 @@ def test_a_bath_without_a_role_is_not_compared() -> None:
 
 
 def test_nothing_that_ships_is_far_from_print() -> None:
-    for path in all_profiles():
+    for path in profiles_by_name().values():
         assert note_lines(read_shipped(path)) == (), path
 
 
