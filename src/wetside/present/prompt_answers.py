@@ -10,18 +10,12 @@ from wetside.domain.session.events import BY_EYE, OWN_WORDS, WELL, Edge, Look, M
 from wetside.domain.session.gates import drain_lead_s
 from wetside.domain.session.mishaps import find
 from wetside.domain.session.state import State
-from wetside.present.action_effects import TROUBLES, edge_panel, temperature_panel
+from wetside.present.action_effects import edge_panel, temperature_panel
 from wetside.present.film_faults import group_choices, look_choices, look_lines
 from wetside.present.key_state import Meaning
 from wetside.present.prompts import Answer, Choice, Menu, Number, Page, SeenEdge, Words, to_celsius
+from wetside.present.sentences import word_table
 from wetside.present.wording import minutes_seconds, span, the
-
-REASONS = (
-    "Done already, but not in this order",
-    "Not possible tonight; I accept the risk",
-    "Not needed tonight",
-    "My kit's own sheet says otherwise",
-)
 
 
 def bells_panel(tick: str, bells: int) -> Number:
@@ -146,14 +140,19 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Meaning:
         case "asked":  # outside a session: its own screen takes the answer
             return Meaning()
         case "dark trouble":
-            return Meaning(command=c.AddNote(at, value, "dark"), message=dict(TROUBLES)[value])
+            return Meaning(
+                command=c.AddNote(at, value, "dark"), message=word_table("prompt_words")["troubles"][value]
+            )
         case "mishap" | "mishap about":
             return _mishap(state, panel, value, at)
         case "measure":
             step = state.plan.step(state.current or "")
             return Meaning(panel=temperature_panel(state, step, value, dict(panel.options)[value]))
         case "blocker":
-            options = (*((reason, reason) for reason in REASONS), ("own", "In my own words"))
+            options = (
+                *((reason, reason) for reason in word_table("prompt_words")["reasons"]),
+                ("own", "In my own words"),
+            )
             title = "Why? It is recorded and stays on screen."
             return Meaning(panel=Choice("reason", title, (), options, about=value))
         case "reason":
