@@ -105,8 +105,7 @@ def _plain_ticks(state: State, command: c.MakeTick, ticks: tuple[str, ...]) -> t
         tick = state.plan.tick(id_)
         if tick is not None and tick.killer:
             raise refused("critical by itself")
-        made = _tick(state, replace(command, tick=id_, also=()))
-        events, state = (*events, *made), replay(made, state)
+        events += _tick(replay(events, state), replace(command, tick=id_, also=()))
     return events
 
 
@@ -181,10 +180,10 @@ def _looked_at_all(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
     if command.about != "look" or not seen.issuperset(range(len(state.plan.setup.rolls))):
         return ()
     events: tuple[e.Event, ...] = ()
-    for tick in (tick for step in state.plan.steps for tick in step.ticks):
-        if tick.asks == "look" and tick.id not in state.ticks and cannot_make(state, tick, command.at) is None:
-            made = _tick(state, c.MakeTick(command.at, tick.id))
-            events, state = (*events, *made), replay(made, state)
+    for tick in (tick for step in state.plan.steps for tick in step.ticks if tick.asks == "look"):
+        here = replay(events, state)
+        if tick.id not in here.ticks and cannot_make(here, tick, command.at) is None:
+            events += _tick(here, c.MakeTick(command.at, tick.id))
     return events
 
 
