@@ -205,15 +205,17 @@ def asked(
     options: tuple[tuple[str, str], ...] = (),
     *,
     default: str = "",
-    index: int = 0,
+    chosen: str = "",
     optional: bool = False,
 ) -> Asked:
     """A question over a page: a choice of `options`, or a text field where there are none.
 
-    default: the value of an empty answer. optional: an empty answer changes nothing.
+    default: the value of an empty answer. chosen: the option that is marked, else the first. optional: an empty
+    answer changes nothing.
     """
     if options:
-        return Choice("asked", title, lines, options, index)
+        marked = next((number for number, (id_, _) in enumerate(options) if id_ == chosen), 0)
+        return Choice("asked", title, lines, options, marked)
     return Words("asked", title, "", lines=lines, default=default, needed=not optional)
 
 
