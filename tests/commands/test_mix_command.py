@@ -16,7 +16,7 @@ from tests.shipped import PROFILES, shipped_profile
 from wetside.app.journal_writer import SHELF_UNFILLED
 from wetside.app.session_factory import begin_session, resume_session
 from wetside.cli import main
-from wetside.commands.arguments import journal_to_read
+from wetside.commands.common import journal_to_read
 from wetside.commands.export import exported
 from wetside.commands.tonight import Evening, kept_in_bottles, kit_request, mixing_evening
 from wetside.domain.profile.model import Kind, Profile
