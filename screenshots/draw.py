@@ -30,6 +30,7 @@ from wetside.app import session_factory
 from wetside.app.clock import SystemClock
 from wetside.app.terminal import Terminal
 from wetside.commands import navigation
+from wetside.commands.home import open_chosen
 from wetside.files.profile_places import shipped_setups
 from wetside.files.settings import Places, Settings, find_places
 from wetside.files.setup_file import read_setup, write_setup
@@ -320,7 +321,7 @@ def draw() -> dict[str, str]:
         places = find_places({"HOME": folder, "WETSIDE_DATA": f"{folder}/data"}, None)
         keep_bench(places)
         terminal = Terminal(COLUMNS, ROWS, True, "256", True, "xterm-256color")
-        navigation.Navigator(terminal, places, Settings()).run_home()
+        navigation.Navigator(terminal, places, Settings()).run_home(open_chosen)
     return people[0].taken
 
 

@@ -10,8 +10,8 @@ from wetside.domain.proof.check import profile_findings, setup_findings
 from wetside.present.proof_text import finding_text
 
 
-def check_profile(profile: Profile, every: bool = False) -> tuple[str, ...]:
-    return tuple(finding_text(finding) for finding in profile_findings(profile, every))
+def check_profile(profile: Profile) -> tuple[str, ...]:
+    return tuple(finding_text(finding) for finding in profile_findings(profile))
 
 
 def check_setup(profile: Profile, setup: Setup, today: date | None = None) -> tuple[str, ...]:

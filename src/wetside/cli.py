@@ -75,7 +75,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     gc.set_threshold(_COLLECT_EVERY)
     try:
         _replace_unencodable(sys.stdout)
-        arguments, data = _split_data_option([*(sys.argv[1:] if argv is None else argv)])
+        arguments, data = _split_data_option(sys.argv[1:] if argv is None else argv)
         args = _parsed(arguments)
         places = find_places(os.environ, data)
         data_folder = str(places.data)
@@ -122,10 +122,10 @@ def _parsed(arguments: list[str]) -> argparse.Namespace:
         raise UsageError(f'There is no command "{wanted[:40]}": {hint}')
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
     for command in COMMANDS:
-        meant = command.name == wanted
-        added = add_command(subparsers, command.name, command.words, add_help=meant)
-        if meant:
-            getattr(_module(command.module), f"add_{wanted}")(added)
+        if wanted in (None, command.name):  # all of them for the help of the program alone
+            added = add_command(subparsers, command.name, command.words)
+            if wanted is not None:
+                getattr(_module(command.module), f"add_{wanted}")(added)
     if wanted is None:
         parser.set_defaults(run=_module("home").run)
     args, unknown = parser.parse_known_args(arguments)
@@ -139,25 +139,14 @@ def _module(name: str) -> ModuleType:
     return importlib.import_module(f"wetside.commands.{name}")
 
 
-def _split_data_option(arguments: list[str]) -> tuple[list[str], str | None]:
+def _split_data_option(arguments: Sequence[str]) -> tuple[list[str], str | None]:
     """The arguments without the option `--data DIR`, which may stand anywhere before `--`, and DIR or None."""
-    rest: list[str] = []
-    data: str | None = None
-    while arguments:
-        each = arguments.pop(0)
-        if each == "--":
-            return [*rest, each, *arguments], data
-        if each == "--data":
-            if not arguments:
-                raise UsageError("--data needs a folder: write --data DIR.")
-            data = arguments.pop(0)
-        elif each.startswith("--data="):
-            data = each.removeprefix("--data=")
-        else:
-            rest.append(each)
-    if data == "":
+    parser = CommandParser(prog="wetside", add_help=False, allow_abbrev=False)
+    parser.add_argument("--data")
+    found, rest = parser.parse_known_args(arguments)
+    if found.data == "":
         raise UsageError("--data needs a folder: write --data DIR.")
-    return rest, data
+    return rest, found.data
 
 
 def _ask_if_interactive() -> Callable[[str], str] | None:

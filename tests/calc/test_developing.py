@@ -22,10 +22,11 @@ from wetside.domain.calc.developer_time import (
     use_factor,
     warmer_by_s,
 )
+from wetside.domain.planning.baths import why_this_time
 from wetside.domain.planning.setup import METRIC, Units
 from wetside.errors import Refused
-from wetside.present.evening_plan import factors_in_words
 from wetside.present.refusal_text import worded
+from wetside.present.step_texts import said
 from wetside.present.wording import minutes_seconds, percent
 from wetside.present.wording import temperature as celsius
 
@@ -251,10 +252,12 @@ def test_the_time_is_the_product_of_its_factors() -> None:
     assert slope is not None
     assert time.thermometer_s == pytest.approx(time.seconds * slope * 0.2)
     assert not time.shorter_than_sensible
-    assert factors_in_words(time, 38.0, 4.0, 1.0, METRIC) == (
+    assert said(why_this_time(time, 38.0, 4.0, 1.0), METRIC) == (
         "3:30 on the sheet → 5:24: developer at 38.0 °C +14 %, 4 rolls per litre before +8 %, push of 1 stop +25 %"
     )
-    assert "developer at 100.4 °F +14 %, 1 roll per litre" in factors_in_words(time, 38.0, 1.0, 2.0, Units("°F"))
+    assert "developer at 100.4 °F +14 %, 1 roll per litre" in said(
+        why_this_time(time, 38.0, 1.0, 2.0), Units("°F")
+    )
 
 
 def test_fresh_at_the_sheets_own_temperature_needs_no_reasons() -> None:
@@ -268,7 +271,7 @@ def test_fresh_at_the_sheets_own_temperature_needs_no_reasons() -> None:
         push_stops=0.0,
         thermometer_error_c=0.2,
     )
-    assert factors_in_words(time, 37.8, 0.0, 0.0, METRIC) == "3:15, as on the sheet"
+    assert said(why_this_time(time, 37.8, 0.0, 0.0), METRIC) == "3:15, as on the sheet"
     assert time.thermometer_s is None
 
 
@@ -314,7 +317,7 @@ def test_shorter_than_sensible(shortest: float, short: bool) -> None:
     )
     assert time.seconds == pytest.approx(168.0)
     assert time.shorter_than_sensible is short
-    assert "pull of 1 stop −20 %" in factors_in_words(time, 39.0, 0.0, -1.0, METRIC)
+    assert "pull of 1 stop −20 %" in said(why_this_time(time, 39.0, 0.0, -1.0), METRIC)
 
 
 # --- words

@@ -7,10 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from wetside.domain.calc.water import driving_pressure_kpa, drying_s
+from wetside.domain.planning.baths import hanging_figures
 from wetside.domain.planning.setup import METRIC, Water
 from wetside.errors import Refused
-from wetside.present.evening_plan import drying_words
 from wetside.present.refusal_text import worded
+from wetside.present.step_texts import about_step
 
 airs = st.tuples(st.floats(5.0, 51.0), st.floats(0.0, 0.95))
 
@@ -60,11 +61,11 @@ def test_air_film_is_not_hung_in_is_refused(temperature_c: float) -> None:
 
 
 def test_the_sentence_says_that_it_is_a_guess() -> None:
-    words = drying_words(Water(room_c=22.0, humidity=0.5), None, METRIC)
+    words = about_step(hanging_figures(Water(room_c=22.0, humidity=0.5), None).about, METRIC)
     assert "about 2 h in air of 22.0 °C and 50 %" in words
     assert "a guess" in words
     assert "touch the edge" in words
-    assert "about 1 h 05 min" in drying_words(Water(room_c=30.0, humidity=0.3), None, METRIC)
+    assert "about 1 h 05 min" in about_step(hanging_figures(Water(room_c=30.0, humidity=0.3), None).about, METRIC)
 
 
 @pytest.mark.parametrize(
@@ -76,4 +77,6 @@ def test_the_sentence_says_that_it_is_a_guess() -> None:
     ],
 )
 def test_the_guess_and_the_least_time_are_said_as_what_they_are(humidity: float, said: str) -> None:
-    assert drying_words(Water(room_c=22.0, humidity=humidity), 7200.0, METRIC).startswith(said)
+    assert about_step(hanging_figures(Water(room_c=22.0, humidity=humidity), 7200.0).about, METRIC).startswith(
+        said
+    )

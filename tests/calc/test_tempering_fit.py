@@ -39,7 +39,7 @@ def test_readings_without_noise_give_the_transfers_back(first: float, second: fl
         GUESS,
         true_readings(truth, [150.0 * k for k in range(1, 7)], "developer", "bleach-fix", BATH),
     )
-    assert found.bottles_measured == (True, True)
+    assert found.measured >= {"developer", "bleach-fix"}
     for ours, theirs in zip(found.bench.bottles, truth.bottles, strict=True):
         assert ours.ua_w_per_k == pytest.approx(theirs.ua_w_per_k, rel=0.02)
     assert found.bench.bath_ml == GUESS.bath_ml
@@ -71,8 +71,6 @@ def test_too_few_readings_or_too_close_together_keep_the_guess(times_s: list[flo
     truth = replace(GUESS, bottles=tuple(replace(b, ua_w_per_k=2.0 * SOFT) for b in GUESS.bottles))
     found = refit(GUESS, true_readings(truth, times_s, "developer", "bleach-fix", BATH))
     assert not found.measured
-    assert found.bottles_measured == (False, False)
-    assert not found.room_measured
     assert [b.ua_w_per_k for b in found.bench.bottles] == [SOFT, SOFT]
     assert found.bench.ua_env_w_per_k == GUESS.ua_env_w_per_k
 
@@ -80,7 +78,7 @@ def test_too_few_readings_or_too_close_together_keep_the_guess(times_s: list[flo
 def test_only_the_bottle_that_was_read_is_measured() -> None:
     truth = replace(GUESS, bottles=tuple(replace(b, ua_w_per_k=1.5 * SOFT) for b in GUESS.bottles))
     found = refit(GUESS, true_readings(truth, [120.0 * k for k in range(1, 7)], "developer"))
-    assert found.bottles_measured == (True, False)
+    assert found.measured == {"developer"}
     assert found.bench.bottles[1].ua_w_per_k == SOFT
 
 
@@ -96,14 +94,14 @@ def test_a_thermometer_left_in_the_bath_does_not_pass_for_a_bottle() -> None:
         replace(r, where="developer") for r in true_readings(GUESS, [120.0 * k for k in range(1, 7)], BATH)
     )
     found = refit(GUESS, wrong)
-    assert not found.bottles_measured[0]
+    assert "developer" not in found.measured
     assert found.bench.bottles[0].ua_w_per_k < 8.0 * SOFT
 
 
 def test_a_cover_and_a_draughty_room_are_told_apart_in_time() -> None:
     truth = replace(GUESS, ua_env_w_per_k=2.0 * GUESS.ua_env_w_per_k)
     found = refit(GUESS, true_readings(truth, [600.0 * k for k in range(1, 7)], "developer", BATH))
-    assert found.room_measured
+    assert BATH in found.measured
     assert found.bench.ua_env_w_per_k == pytest.approx(truth.ua_env_w_per_k, rel=0.05)
 
 

@@ -12,6 +12,7 @@ from tests.manual_clock import ManualClock
 
 from wetside.cli import main
 from wetside.commands.tonight import find_setup, planned, profile_named, refuse_unfit
+from wetside.domain.messages import as_written
 from wetside.domain.planning.setup import Setup
 from wetside.domain.session import events as e
 from wetside.domain.shelf import commands as c
@@ -126,7 +127,9 @@ def test_without_a_kit_of_the_shelf_nothing_is_said_of_it(
 
 
 def test_a_bottle_that_a_mishap_made_suspect_needs_a_reason_to_begin(places: Places, clock: ManualClock) -> None:
-    setup = on_shelf(places, c.Suspect("2031-02-02", "1-developer", "k3v9/0", "Bleach-fix got into it."))
+    setup = on_shelf(
+        places, c.Suspect("2031-02-02", "1-developer", "k3v9/0", as_written("Bleach-fix got into it."))
+    )
     profile = profile_named("two-bath", places)
     plan = planned(profile, setup, places, Settings(), clock).plan
     assert any(worry.code == "suspect" for worry in serious(plan))

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from wetside.domain.messages import as_written
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Water
 from wetside.errors import FileUnusable
 from wetside.files.profile_places import shipped_setups
@@ -279,6 +280,8 @@ bottles = st.builds(
     start_c=st.none() | celsius,
     price=st.none() | st.floats(0, 100_000),
     shelf_id=st.none() | _words(40, 1),
+    spent=st.none() | _words(200, 1).map(as_written),
+    suspect=st.none() | _words(200, 1).map(as_written),
 )
 waters = st.builds(
     Water,

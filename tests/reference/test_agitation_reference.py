@@ -16,11 +16,12 @@ from tests.shipped import plan_for, shipped_profile, shipped_setup
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import AgitationPace, AgitationWay
 from wetside.domain.session.cues import agitation_periods
-from wetside.files.profile_places import all_profiles
+from wetside.files.profile_places import profiles_by_name
 from wetside.files.setup_file import setup_from_text, write_setup
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines
 from wetside.present.review_text import review_lines
+from wetside.present.step_texts import said
 
 pytestmark = pytest.mark.common_practice
 
@@ -61,9 +62,9 @@ def test_rotation_is_described_in_its_own_words(pace: AgitationPace) -> None:
     turned, rotated = developer(planned(pace)).agitation, developer(planned(pace, "rotation")).agitation
     assert turned is not None
     assert rotated is not None
-    assert "over" in turned.words
-    assert "over" not in rotated.words
-    assert "both ways" in rotated.words
+    assert "over" in said(turned.words)
+    assert "over" not in said(rotated.words)
+    assert "both ways" in said(rotated.words)
 
 
 @pytest.mark.parametrize(("pace", "way"), CHOICES)
@@ -98,7 +99,7 @@ def test_a_setup_file_keeps_the_choice(pace: AgitationPace, way: AgitationWay) -
     assert setup_from_text(write_setup(setup), "setup") == setup
 
 
-@pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", profiles_by_name().values(), ids=lambda path: path.stem)
 def test_no_instruction_prescribes_an_agitation_method(path: object) -> None:
     """The calls say it; an instruction that says "turn it over" would speak against a rotated tank."""
     for step in shipped_profile(path.stem).steps:  # type: ignore[attr-defined]

@@ -52,7 +52,7 @@ def test_two_slopes_and_their_covariance_are_those_of_scipys_curve_fit(seed: int
     ours = fit([rolls, seconds], values)
     theirs, covariance = curve_fit(lambda x, c, a, b: c + a * x[0] + b * x[1], np.array([rolls, seconds]), values)
     assert ours is not None
-    assert ours.slopes == pytest.approx(tuple(theirs[1:]), rel=1e-4, abs=1e-6)
+    assert tuple(each.value for each in ours.slopes) == pytest.approx(tuple(theirs[1:]), rel=1e-4, abs=1e-6)
     assert np.allclose(ours.covariance, covariance[1:, 1:], rtol=1e-3, atol=1e-12)
 
 
@@ -85,7 +85,8 @@ def test_the_time_that_makes_up_for_the_drift_is_found_with_its_uncertainty() ->
         [[p.along for p in points], [p.off_s or 0.0 for p in points]], [p.above_base or 0.0 for p in points]
     )
     assert found is not None
-    draws = np.random.default_rng(1).multivariate_normal(found.slopes, found.covariance, 4000)
+    slopes = [each.value for each in found.slopes]
+    draws = np.random.default_rng(1).multivariate_normal(slopes, found.covariance, 4000)
     spread = np.std(-draws[:, 0] * 8.0 / draws[:, 1]) * found.t
     assert advice.uncertainty_s == pytest.approx(spread, rel=0.1)
 

@@ -31,10 +31,11 @@ from wetside.domain.session import events as e
 from wetside.domain.session.outcome import Outcome
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import bottle_report
+from wetside.domain.shelf.setup_bottles import offers
 from wetside.domain.shelf.state import ShelfState
 from wetside.export.data_formats import export_jsonl
 from wetside.present.evening_plan import make_plan
-from wetside.present.shelf_text import offers, with_shelf
+from wetside.present.shelf_text import with_shelf
 from wetside.storage.session_lock import SessionLock
 from wetside.storage.sessions import load, stream_of, summaries
 from wetside.storage.shelf import change_shelf, load_shelf

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from string import Formatter
-from typing import get_args
 
 import pytest
 
-from wetside.domain.planning.alerts import AlertCode, alert
+from wetside.domain.messages import alert
 from wetside.domain.planning.bottles import STOPPING, WANTS_REASON
 from wetside.domain.planning.setup import Units
 from wetside.present.alert_text import alert_text
@@ -16,9 +15,8 @@ from wetside.present.sentences import word_table
 TEMPLATES = word_table("alerts")
 
 
-def test_each_code_has_a_sentence_and_each_sentence_a_code() -> None:
-    codes = set(get_args(AlertCode))
-    assert {key.partition(", ")[0] for key in TEMPLATES} == codes
+def test_alerts_that_bar_an_evening_or_want_a_reason_have_sentences() -> None:
+    codes = {key.partition(", ")[0] for key in TEMPLATES}
     assert codes > {*STOPPING, *WANTS_REASON}
 
 
@@ -26,7 +24,7 @@ def test_each_code_has_a_sentence_and_each_sentence_a_code() -> None:
 def test_a_missing_value_is_an_error_and_not_an_empty_place(key: str) -> None:
     code, _, variant = key.partition(", ")
     needed = [name for _, name, _, _ in Formatter().parse(TEMPLATES[key]) if name]
-    empty = alert(code, variant)  # type: ignore[arg-type]
+    empty = alert(code, variant)
     if needed:
         with pytest.raises(KeyError):
             alert_text(empty)

@@ -9,11 +9,12 @@ from msgspec.structs import replace
 from tests.shelf.shelving import TWO_BATH
 
 from wetside.domain.calc.water import mix
-from wetside.domain.planning.setup import Units, Water
+from wetside.domain.planning.setup import METRIC, Units, Water
 from wetside.domain.profile.mixing_lines import mixing_line
 from wetside.domain.profile.model import Profile
 from wetside.errors import Refused
 from wetside.present.mixing_plan import KitRequest, guide_lines, mixing_plan, scaled
+from wetside.present.step_texts import about_step
 
 KIT = (("bleach-fix", 500.0), ("developer", 500.0))
 DAY = "2031-03-01"
@@ -62,19 +63,19 @@ def test_the_taps_shares_make_the_water(hot_c: float, cold_c: float) -> None:
     taps = Water(hot_c=hot_c, cold_c=cold_c)
     plan = mixing_plan(TWO_BATH, KitRequest("Kit", (("developer", 1000.0),), DAY, taps=taps, taps_guessed=False))
     step = plan.step("developer.1")
-    cold, hot = re.findall(r"([\d.]+) l (?:cold|hot)", step.in_words)
+    cold, hot = re.findall(r"([\d.]+) l (?:cold|hot)", about_step(step.about, METRIC))
     found = mix(((float(hot) * 1000.0, hot_c), (float(cold) * 1000.0, cold_c)))
     assert found.temperature_c == pytest.approx(43.0, abs=0.3)
     assert float(cold) + float(hot) == pytest.approx(0.8)
     assert step.readings[0].range_c == (41.0, 45.0)
-    assert "guesses" not in step.in_words
+    assert "guesses" not in about_step(step.about, METRIC)
 
 
 def test_a_tap_that_is_too_cold_says_what_to_boil() -> None:
     taps = Water(hot_c=38.0, cold_c=10.0)
     step = mixing_plan(TWO_BATH, KitRequest("Kit", (("developer", 1000.0),), DAY, taps=taps)).step("developer.1")
-    assert "The hot tap gives 38.0 °C: boil " in step.in_words
-    assert "Boiling water scalds at once" in step.in_words
+    assert "The hot tap gives 38.0 °C: boil " in about_step(step.about, METRIC)
+    assert "Boiling water scalds at once" in about_step(step.about, METRIC)
 
 
 def test_concentrates_are_measured_for_the_volume() -> None:
@@ -102,7 +103,7 @@ def test_what_is_mixed_cold_is_bottled_at_once() -> None:
 
 def test_the_label_stands_beside_its_bottle() -> None:
     plan = mixing_plan(TWO_BATH, KitRequest("Spring kit", (("developer", 500.0),), DAY))
-    said = plan.step("developer.bottle").in_words
+    said = about_step(plan.step("developer.bottle").about, METRIC)
     for words in ("DEVELOPER. Spring kit. Mixed 2031-03-01. Best before 2031-04-12.", "so far: 0. WARNING."):
         assert words in said
     assert "from memory" not in said

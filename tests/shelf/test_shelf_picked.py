@@ -14,11 +14,11 @@ from wetside.app.setup_form import from_kit, groups
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.setup import Setup, Units
 from wetside.domain.shelf import commands as c
-from wetside.domain.shelf.setup_bottles import BottleOffer, KitOffer, left_after
+from wetside.domain.shelf.setup_bottles import BottleOffer, KitOffer, kit_offers, left_after, offers
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import JournalUnusable
 from wetside.present.evening_plan import make_plan
-from wetside.present.shelf_text import NOT_ON_SHELF, kit_offers, kit_text, offer_text, offers, with_shelf
+from wetside.present.shelf_text import NOT_ON_SHELF, kit_text, offer_text, with_shelf
 from wetside.tui.plan_ports import PlanPorts
 from wetside.tui.plan_screen import PlanScreen
 
@@ -87,7 +87,7 @@ def test_what_was_known_of_a_spent_bottle_goes_with_it() -> None:
     assert spent.bottles[0].spent
     other = from_shelf(spent, 0, kept)
     assert other is not None
-    assert other.put("2-developer").bottles[0].spent == ""
+    assert other.put("2-developer").bottles[0].spent is None
 
 
 def screen(kept: tuple[BottleOffer, ...] | Exception, kits: tuple[KitOffer, ...] = ()) -> PlanScreen:

@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
 
 from wetside.domain.calc.tank import roll_equivalents
+from wetside.domain.messages import as_written
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import BottleReport, best_before, bottle_report, report
 from wetside.domain.shelf.state import ShelfState
@@ -149,12 +150,12 @@ def test_a_passed_test_changes_what_is_said_of_an_old_bottle() -> None:
 
 
 def test_a_mishap_makes_a_bottle_suspect_until_it_is_set_aside() -> None:
-    marked = after(kit_shelf(), c.Suspect(day(1), "1-developer", "a/0", "Bleach-fix got into it."))
+    marked = after(kit_shelf(), c.Suspect(day(1), "1-developer", "a/0", as_written("Bleach-fix got into it.")))
     judged = developer(marked, 2)
     assert (judged.status, judged.alerts[0].code) == ("suspect", "suspect")
     assert "Bleach-fix got into it" in alert_text(judged.alerts[0])
     with pytest.raises(Refused, match="marked for this already"), worded():
-        after(marked, c.Suspect(day(1), "1-developer", "a/0", "Again."))
+        after(marked, c.Suspect(day(1), "1-developer", "a/0", as_written("Again.")))
     trusted = after(marked, c.Trust(day(2), "1-developer", "a strip came out like the last"))
     assert developer(trusted, 3).status == "good"
     assert result_lines(trusted.bottles["1-developer"]) == (
@@ -162,7 +163,7 @@ def test_a_mishap_makes_a_bottle_suspect_until_it_is_set_aside() -> None:
     )
     with pytest.raises(Refused, match="is not suspect"), worded():
         after(trusted, c.Trust(day(2), "1-developer", "once more"))
-    again = after(trusted, c.Suspect(day(4), "1-developer", "b/0", "A thermometer broke in it."))
+    again = after(trusted, c.Suspect(day(4), "1-developer", "b/0", as_written("A thermometer broke in it.")))
     assert developer(again, 5).status == "suspect", "the next mishap counts again"
 
 

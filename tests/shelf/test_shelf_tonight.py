@@ -10,19 +10,20 @@ from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
 from tests.shipped import shipped_profile, shipped_setup
 
 from wetside.domain.calc.tank import roll_equivalents
+from wetside.domain.messages import alert, as_written
 from wetside.domain.planning.bottles import WANTS_REASON
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Bottle, Setup
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.debit import planned_through
 from wetside.domain.shelf.report import bottle_report, order_again, report
-from wetside.domain.shelf.setup_bottles import left_after
+from wetside.domain.shelf.setup_bottles import left_after, offers
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import CheckFailed
 from wetside.files.setup_file import setup_from_text, write_setup
 from wetside.present.alert_text import alert_text
 from wetside.present.evening_plan import make_plan
-from wetside.present.shelf_text import kit_left_text, offers, order_text, with_shelf
+from wetside.present.shelf_text import kit_left_text, order_text, with_shelf
 from wetside.tui.shelf_rows import figures
 
 THREE = shipped_setup("three-rolls")
@@ -51,7 +52,12 @@ def test_a_filled_setup_is_the_same_from_its_file() -> None:
     reasoned = replace(
         filled, bottles=(replace(filled.bottles[0], reason="a test strip only"), *filled.bottles[1:])
     )
-    assert setup_from_text(write_setup(reasoned), "x.toml") == reasoned
+    read = setup_from_text(write_setup(reasoned), "x.toml")
+    said = "The leader stayed pale: the developer is dead; mix fresh before any film goes in."
+    assert read.bottles[0].spent == as_written(said), "a file has the words of a judgement"
+    judged = replace(read.bottles[0], spent=alert("developer-dead"))
+    assert replace(read, bottles=(judged, *read.bottles[1:])) == reasoned
+    assert with_shelf(read, shelf) == reasoned, "and the shelf judges anew"
 
 
 @pytest.mark.parametrize(
@@ -214,7 +220,9 @@ def test_a_stabiliser_of_unknown_age_is_looked_at() -> None:
 
 
 def test_a_suspect_bottle_warns_in_the_plan_and_needs_a_reason() -> None:
-    marked = after(kit_shelf(), c.Suspect("2031-01-20", "1-developer", "a/0", "Bleach-fix got into it."))
+    marked = after(
+        kit_shelf(), c.Suspect("2031-01-20", "1-developer", "a/0", as_written("Bleach-fix got into it."))
+    )
     setup = with_shelf(setup_on(developer="1-developer"), marked)
     (said,) = (w for w in make_plan(TWO_BATH, setup, today=TONIGHT).warnings if w.code == "suspect")
     assert alert_text(said) == "Developer, Spring kit is suspect. 2031-01-20: Bleach-fix got into it."

@@ -15,7 +15,7 @@ from msgspec.structs import fields, replace
 from tests.factories import bare_plan, session_began
 from tests.shipped import SETUPS, shipped_plan, shipped_profile
 
-from wetside.domain.messages import message
+from wetside.domain.messages import as_written, message
 from wetside.domain.planning import plan as plan_types
 from wetside.domain.planning import setup as setup_types
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, PlannedTick, WaterPlan
@@ -26,9 +26,10 @@ from wetside.domain.session import events
 from wetside.domain.session.events import Event, Look, NoteAdded, ReadingTaken, SessionBegan, StepEnded, TickMade
 from wetside.errors import JournalUnusable
 from wetside.export.session_log import CLOSED, MISSED
+from wetside.present.alert_text import judged_text
 from wetside.present.developer_words import end_words
 from wetside.present.film_faults import faults, note_text
-from wetside.present.plan_json import warnings_json
+from wetside.present.plan_json import plan_in_words, warnings_json
 from wetside.present.session_words import gate_words
 from wetside.present.tempering_text import bath_water, in_words, plan_answers
 from wetside.storage.codec import Codec, encode, kind_of, session_codec
@@ -132,11 +133,20 @@ def began_event() -> SessionBegan:
     return session_began(plan, "abc", offset_s=3600, boot_s=10.0)
 
 
+def in_words_of_old(data: str) -> str:
+    """A first event as versions before 15 kept it: with texts where a step has messages now."""
+    fields = json.loads(data)
+    for step in fields["plan"]["steps"]:
+        del step["about"]
+        step["in_words"] = ""
+    return json.dumps(fields)
+
+
 def test_the_versions_that_are_written_today() -> None:
     kinds = {kind_of(cls) for cls in get_args(Event)}
     changed = {kind: now for kind in kinds if (now := session_codec().version(kind)) > 1}
     assert changed == {
-        "session_began": 13,
+        "session_began": 15,
         "reading_taken": 2,
         "note_added": 2,
         "gate_overridden": 2,
@@ -223,7 +233,7 @@ def test_a_plan_of_the_first_version_is_shown_in_millilitres(began_event: Sessio
     fields = json.loads(data)
     del fields["plan"]["volume_unit"]
     old = json.dumps(fields)
-    lifted = decode(kind, 1, old)
+    lifted = decode(kind, 1, in_words_of_old(old))
     assert isinstance(lifted, SessionBegan)
     assert lifted.plan == replace(began_event.plan, volume_unit="ml", setup=lifted.plan.setup)
     with pytest.raises(JournalUnusable, match="plan lacks volume_unit"):
@@ -238,7 +248,7 @@ def test_before_version_five_the_shelf_counted_rolls_of_80_square_inches(began_e
     )
     plan = replace(began_event.plan, setup=replace(began_event.plan.setup, bottles=bottles))
     kind, _, data = encode(replace(began_event, plan=plan))
-    lifted = decode(kind, 4, data)
+    lifted = decode(kind, 4, in_words_of_old(data))
     assert isinstance(lifted, SessionBegan)
     shelf, typed = lifted.plan.setup.bottles
     assert shelf.used_rolls * 572.0 == pytest.approx(3.0 * 516.128, rel=1e-6)
@@ -250,7 +260,7 @@ def test_before_version_eight_film_was_loaded_once_the_bottles_were_warm(began_e
     fields = json.loads(data)
     del fields["plan"]["loading"], fields["plan"]["setup"]["loading"]
     old = json.dumps(fields)
-    lifted = decode(kind, 7, old)
+    lifted = decode(kind, 7, in_words_of_old(old))
     assert isinstance(lifted, SessionBegan)
     assert (lifted.plan.loading, lifted.plan.setup.loading) == (None, "after warming")
     with pytest.raises(JournalUnusable, match="lacks loading"):
@@ -264,7 +274,7 @@ def test_before_version_eleven_a_plan_counted_no_price_and_forecast_one_moment(b
     if fields["plan"]["tempering"] is not None:
         del fields["plan"]["tempering"]["ready_span_s"]
     old = json.dumps(fields)
-    lifted = decode(kind, 10, old)
+    lifted = decode(kind, 10, in_words_of_old(old))
     assert isinstance(lifted, SessionBegan)
     assert lifted.plan.cost is None
     assert lifted.plan.tempering is None or lifted.plan.tempering.ready_span_s is None
@@ -347,7 +357,7 @@ def test_reading_events_needs_no_pydantic_and_no_pint() -> None:
 import sys
 from wetside.export.session_log import CLOSED, MISSED
 from wetside.present.film_faults import faults, note_text
-from wetside.present.plan_json import warnings_json
+from wetside.present.plan_json import plan_in_words, warnings_json
 from wetside.present.session_words import gate_words
 from wetside.present.tempering_text import bath_water, in_words, plan_answers
 from wetside.storage.codec import encode, session_codec
@@ -476,7 +486,7 @@ def test_before_version_twelve_a_plan_kept_its_warm_bath_in_words_and_shows_them
     fields["plan"]["warnings"] = []
     with pytest.raises(JournalUnusable, match="lacks too_small"):
         decode(kind, version, json.dumps(fields))
-    old = decode(kind, 11, json.dumps(fields))
+    old = decode(kind, 11, in_words_of_old(json.dumps(fields)))
     assert isinstance(old, SessionBegan)
     assert plan_answers(old.plan) == ("Ready in 6 min",)
     assert bath_water(old.plan) == ("Bath: 8 l.", "Hot.")
@@ -488,10 +498,43 @@ def test_before_version_thirteen_a_plan_kept_its_warnings_in_words(began_event: 
     kept = [{"code": "too-little", "text": "Batch {1} needs more."}]
     fields = json.loads(encode(began_event)[2])
     fields["plan"]["warnings"] = kept
-    old = decode("session_began", 12, json.dumps(fields))
+    old = decode("session_began", 12, in_words_of_old(json.dumps(fields)))
     assert isinstance(old, SessionBegan)
     assert warnings_json(old.plan) == kept
     assert decode(*encode(old)) == old
+
+
+def test_before_version_fourteen_a_plan_kept_in_words_that_a_bottle_is_spent_or_suspect(
+    began_event: SessionBegan,
+) -> None:
+    plan = shipped_plan("three-rolls")
+    fields = json.loads(encode(replace(began_event, plan=plan))[2])
+    for bottle in fields["plan"]["setup"]["bottles"]:
+        bottle.update(spent="", suspect="")
+    fields["plan"]["setup"]["bottles"][0].update(spent="It is {dead}.", suspect="2031-01-05: It fell.")
+    old = decode("session_began", 13, in_words_of_old(json.dumps(fields)))
+    assert isinstance(old, SessionBegan)
+    first, *others = old.plan.setup.bottles
+    assert (judged_text(first.spent), judged_text(first.suspect)) == ("It is {dead}.", "2031-01-05: It fell.")
+    assert tuple(others) == plan.setup.bottles[1:]
+
+
+def test_before_version_fifteen_a_plan_kept_why_a_time_is_what_it_is_and_how_a_tank_is_rotated_in_words(
+    began_event: SessionBegan,
+) -> None:
+    plan = shipped_plan("three-rolls", agitated_by="rotation")
+    fields = json.loads(encode(replace(began_event, plan=plan))[2])
+    for step, published in zip(fields["plan"]["steps"], plan_in_words(plan)["steps"], strict=True):
+        del step["about"]
+        step["in_words"] = published["in_words"]
+        if step["agitation"] is not None:
+            step["agitation"]["words"] = published["agitation"]["words"]
+    old = decode("session_began", 14, json.dumps(fields))
+    assert isinstance(old, SessionBegan)
+    assert plan_in_words(old.plan) == plan_in_words(plan)
+    said = "3:30 on the sheet → 3:47: 4 rolls per litre before +8 %"
+    assert old.plan.step("b1.developer").about == as_written(said)
+    assert old.plan.step("b1.developer").agitation == plan.step("b1.developer").agitation
 
 
 def test_why_an_end_moved_is_kept_as_the_reading_and_was_once_kept_in_words() -> None:

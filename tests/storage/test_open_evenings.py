@@ -29,7 +29,7 @@ from wetside.domain.session import events as e
 from wetside.domain.session.state import replay
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.debit import suspicions
-from wetside.present.mishap_text import mishap_words
+from wetside.present.alert_text import judged_text
 from wetside.present.shelf_text import with_shelf
 from wetside.storage.sessions import append_events
 from wetside.storage.shelf import change_shelf, load_shelf, shelf_events
@@ -140,10 +140,11 @@ def test_a_mishap_makes_a_bottle_suspect_at_once_and_for_good(
     mishap = e.MishapHappened(300.0, step, "contaminated", "in the tank", "", ("developer",))
     writer.keep((began(plan), mishap), WALL)
     (suspicion,) = load_shelf(store).bottles["1-developer"].suspected
-    assert (suspicion.mark, suspicion.why) == (f"{NAME}/0", f"{text}.")
+    assert (suspicion.mark, judged_text(suspicion.why)) == (f"{NAME}/0", f"{text}.")
     assert load_shelf(store).bottles["1-bleach-fix"].suspected == ()
     setup = with_shelf(replace(plan.setup), load_shelf(store))
-    assert "Something got into" in next(b.suspect for b in setup.bottles if b.solution == "developer")
+    (judged,) = (judged_text(each.suspect) for each in setup.bottles if each.solution == "developer")
+    assert judged == f"{suspicion.on}: {text}."
 
     change_shelf(store, c.Trust("2031-03-01", "1-developer", "it was water"), AT)
     assert load_shelf(store).bottles["1-developer"].suspected == ()
@@ -157,5 +158,5 @@ def test_a_mishap_makes_a_bottle_suspect_at_once_and_for_good(
 def test_a_practice_makes_no_bottle_suspect(store: Store, profile: Profile) -> None:
     plan = plan_on_shelf(store, profile)
     mishap = e.MishapHappened(300.0, plan.steps[0].id, "contaminated", "before", "", ("developer",), "A drill")
-    assert suspicions(replay((replace(began(plan), practice=True), mishap)), mishap_words) == ()
-    assert len(suspicions(replay((began(plan), mishap)), mishap_words)) == 1
+    assert suspicions(replay((replace(began(plan), practice=True), mishap))) == ()
+    assert len(suspicions(replay((began(plan), mishap)))) == 1

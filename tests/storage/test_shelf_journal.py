@@ -19,6 +19,7 @@ from tests.shipped import shipped_profile, shipped_setup
 from wetside.app.journal_writer import SHELF_UNREAD, JournalWriter
 from wetside.commands.export import exported
 from wetside.domain.calc.tank import roll_equivalents
+from wetside.domain.messages import as_written, message
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Profile
 from wetside.domain.session import events as e
@@ -28,6 +29,7 @@ from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import JournalUnusable, Refused
 from wetside.files.settings import JOURNAL, Places
+from wetside.present.alert_text import judged_text
 from wetside.present.evening_plan import make_plan
 from wetside.present.shelf_text import with_shelf
 from wetside.storage import journal_file
@@ -97,7 +99,7 @@ def test_every_kind_of_event_is_read_as_it_was_written(store: Store, profile: Pr
         c.TryLeader(day, "1-developer", True),
         c.TimeClearing(day, "1-bleach-fix", 70.0, 60.0),
         c.TryBleach(day, "1-bleach-fix", True),
-        c.Suspect(day, "1-developer", "x/0", "Bleach-fix got into it."),
+        c.Suspect(day, "1-developer", "x/0", as_written("Bleach-fix got into it.")),
         c.Trust(day, "1-developer", "a strip came out well"),
         c.TopUp(day, "1-developer", 50.0),
         c.NoteLevel(day, "1-developer", 900.0, False),
@@ -357,3 +359,13 @@ def test_a_refused_change_leaves_the_shelf_alone(store: Store, profile: Profile)
     with pytest.raises(Refused):
         change_shelf(store, c.Squeeze("2031-03-01", "9-nothing"), AT)
     assert len(shelf_events(store)) == 1
+
+
+def test_what_made_a_bottle_suspect_was_once_kept_in_words() -> None:
+    mishap = message("mishap", what="contaminated", step="Developer")
+    suspect = c.Suspect("2031-02-21", "1-developer", "x/0", mishap)
+    kind, version, text = CODEC.encode(suspect)
+    assert (version, CODEC.decode(kind, version, text)) == (2, suspect)
+    old = CODEC.decode(kind, 1, json.dumps({**json.loads(text), "why": "Bleach-fix got into it."}))
+    assert isinstance(old, c.Suspect)
+    assert judged_text(old.why) == "Bleach-fix got into it."

@@ -12,7 +12,9 @@ from textual.screen import Screen
 from textual.strip import Strip
 
 from wetside.app.terminal import Terminal
+from wetside.domain.session.outcome import Outcome
 from wetside.files.settings import Settings
+from wetside.storage.sessions import SessionSummary
 from wetside.tui.app import WetsideApp
 from wetside.tui.page_screen import WidgetScreen
 from wetside.tui.rows import Picture
@@ -21,6 +23,20 @@ _ENDS = ("enter", "backspace", "escape")
 """Keys after which another screen may be on top."""
 _TURNS = 60
 """Turns of the loop in which a key is answered; no time passes in them."""
+
+
+def summary(
+    session: str,
+    title: str,
+    day: int = 1,
+    outcome: Outcome | None = "complete",
+    *,
+    deviations: int = 0,
+    practice: bool = False,
+) -> SessionSummary:
+    """A session of March 2031 in a list, begun at noon UTC."""
+    began = f"2031-03-{day:02d}T12:00:00Z"
+    return SessionSummary(session, f"session/{session}", title, began, outcome, practice, deviations, (), began)
 
 
 def plain_rows(picture: Picture) -> tuple[str, ...]:

@@ -3,28 +3,28 @@
 from __future__ import annotations
 
 import pytest
-from tests.tui.seen import painted
+from tests.tui.seen import painted, summary
 
 from wetside.app.terminal import Terminal
 from wetside.errors import Refused
 from wetside.files.settings import Settings
-from wetside.present.view_model import NOT_FINISHED
+from wetside.storage.sessions import SessionSummary
 from wetside.tui.app import WetsideApp
 from wetside.tui.page_screen import PageScreen
-from wetside.tui.sessions_screen import PastScreen, PastSession
+from wetside.tui.sessions_screen import PastScreen
 
-CLOSED = PastSession("k3v9", "Two rolls of ours", "2031-03-01 19:00", "complete")
-OPEN = PastSession("m2p4", "One roll more", "2031-03-02 19:00", NOT_FINISHED)
-DRY = PastSession("p1p1", "Dry run", "2031-03-02 18:00", "complete", practice=True)
+CLOSED = summary("k3v9", "Two rolls of ours")
+OPEN = summary("m2p4", "One roll more", outcome=None)
+DRY = summary("p1p1", "Dry run", practice=True)
 
 
-def past(terminal: Terminal, seen: list[str], session: PastSession, refused: str = "") -> PastScreen:
+def past(terminal: Terminal, seen: list[str], session: SessionSummary, refused: str = "") -> PastScreen:
     def revisit(name: str) -> None:
         if refused:
             raise Refused(refused)
         seen.append(name)
 
-    return PastScreen(terminal, (session,), lambda name: "# A page\n", revisit)
+    return PastScreen(terminal, (session,), lambda name: "# A page\n", revisit, {})
 
 
 async def test_enter_at_the_end_opens_the_negatives(terminal: Terminal) -> None:
@@ -48,7 +48,7 @@ async def test_enter_at_the_end_opens_the_negatives(terminal: Terminal) -> None:
 
 
 @pytest.mark.parametrize("session", [OPEN, DRY])
-async def test_an_open_session_and_a_practice_are_only_read(terminal: Terminal, session: PastSession) -> None:
+async def test_an_open_session_and_a_practice_are_only_read(terminal: Terminal, session: SessionSummary) -> None:
     seen: list[str] = []
     screen = past(terminal, seen, session)
     app = WetsideApp(terminal, Settings(), lambda: screen)

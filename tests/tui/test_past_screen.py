@@ -5,14 +5,15 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 from rich.color import Color
-from tests.tui.seen import painted, press, seat_of, text_of
+from tests.tui.seen import painted, press, seat_of, summary, text_of
 
 from wetside.app.terminal import Terminal
 from wetside.errors import JournalUnusable
 from wetside.files.settings import Settings
+from wetside.storage.sessions import SessionSummary
 from wetside.tui.app import WetsideApp
 from wetside.tui.rows import width
-from wetside.tui.sessions_screen import PastScreen, PastSession
+from wetside.tui.sessions_screen import PastScreen
 
 PAGE = """# Two rolls \\[of ours\\]
 
@@ -28,14 +29,9 @@ This is a session.
 """
 
 
-def sessions(count: int) -> tuple[PastSession, ...]:
+def sessions(count: int) -> tuple[SessionSummary, ...]:
     return tuple(
-        PastSession(
-            f"s{number}",
-            f"Evening {number}",
-            f"2031-03-{number % 28 + 1:02d} 19:00",
-            "complete with deviations (2)",
-        )
+        summary(f"s{number}", f"Evening {number}", number % 28 + 1, "complete with deviations", deviations=2)
         for number in range(count)
     )
 
@@ -43,10 +39,10 @@ def sessions(count: int) -> tuple[PastSession, ...]:
 class Past:
     """The list, with the pages that were asked for."""
 
-    def __init__(self, terminal: Terminal, listed: tuple[PastSession, ...], page: str | None = PAGE) -> None:
+    def __init__(self, terminal: Terminal, listed: tuple[SessionSummary, ...], page: str | None = PAGE) -> None:
         self.opened: list[str] = []
         self._page = page
-        self.screen = PastScreen(terminal, listed, self._open, lambda session: None)
+        self.screen = PastScreen(terminal, listed, self._open, lambda session: None, {})
 
     def _open(self, session: str) -> str:
         self.opened.append(session)
@@ -113,7 +109,9 @@ def test_a_record_opens_and_closes(terminal: Terminal) -> None:
 
 def test_a_record_is_plain_where_only_ascii_may_be_sent(terminal: Terminal) -> None:
     page = "# 38.9 °C\n\n\\- **a → b**: ±0.5\\\n\\- **c**: “d”\n"
-    screen = PastScreen(replace(terminal, utf8=False, colours="none"), sessions(1), lambda _: page, lambda _: None)
+    screen = PastScreen(
+        replace(terminal, utf8=False, colours="none"), sessions(1), lambda _: page, lambda _: None, {}
+    )
     press(screen, "enter")
     drawn = text_of(screen)
     assert all(row.isascii() for row in drawn)
@@ -140,8 +138,8 @@ def test_trouble_and_practice_are_said(terminal: Terminal) -> None:
 
 def test_trends_are_drawn_where_the_list_keeps_its_room(terminal: Terminal) -> None:
     line = "Pouring out             ⎽⎼─        last 12 s, usually 10 s"
-    one = replace(sessions(1)[0], went=("Planned 1 h; Developer 3:30: on time.", "One: thin."))
-    screen = PastScreen(terminal, (one, *sessions(30)), lambda _: PAGE, lambda _: None, (line,))
+    one, went = sessions(1)[0], {"s0": ("Planned 1 h; Developer 3:30: on time.", "One: thin.")}
+    screen = PastScreen(terminal, (one, *sessions(30)), lambda _: PAGE, lambda _: None, went, (line,))
     roomy = text_of(screen, 80, 24)
     assert any(line in row for row in roomy)
     assert "Developer 3:30: on time. One: thin." in " ".join(" ".join(roomy).split())

@@ -12,6 +12,7 @@ from tests.shipped import shipped_profile
 from tests.tui.seen import Seat
 
 from wetside.app.terminal import Terminal
+from wetside.domain.messages import as_written
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.report import bottle_report
@@ -240,10 +241,12 @@ def test_a_blackened_leader_tries_the_bleaching(terminal: Terminal) -> None:
 
 
 def test_a_suspect_bottle_is_set_right_with_a_reason(terminal: Terminal) -> None:
-    shelf = Shelf(terminal, c.Suspect("2031-01-12", "1-developer", "s/0", "A thermometer broke in it."))
+    shelf = Shelf(
+        terminal, c.Suspect("2031-01-12", "1-developer", "s/0", as_written("A thermometer broke in it."))
+    )
     assert "! suspect" in shelf.text()
     shelf.open("Developer, Spring kit", "It is suspect")
-    assert "A thermometer broke in it." in shelf.text()
+    assert "2031-01-12: A thermometer broke in it." in " ".join(shelf.text().split())
     shelf.type("filtered, clear")
     assert shelf.commands == [c.Trust("2031-02-01", "1-developer", "filtered, clear")]
 

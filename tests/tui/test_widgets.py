@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from msgspec.structs import replace
 from tests.shipped import shipped_profile, shipped_setup
-from tests.tui.seen import painted, painted_rows
+from tests.tui.seen import painted, painted_rows, summary
 from textual import events
 
 from wetside.app.terminal import Terminal
@@ -27,7 +27,7 @@ from wetside.tui.page_screen import WidgetScreen
 from wetside.tui.plan_ports import PlanPorts
 from wetside.tui.plan_screen import PlanScreen
 from wetside.tui.review_screen import ReviewScreen
-from wetside.tui.sessions_screen import PastScreen, PastSession
+from wetside.tui.sessions_screen import PastScreen
 from wetside.tui.settings_screen import SettingsScreen
 from wetside.tui.shelf_questions import ShelfPorts
 from wetside.tui.shelf_screen import ShelfScreen
@@ -64,8 +64,8 @@ def review(terminal: Terminal, plan: Plan) -> WidgetScreen:
 
 
 def past(terminal: Terminal, _: Plan) -> WidgetScreen:
-    rows = tuple(PastSession(f"s{n}", f"Evening {n}", "2031-03-01 19:00", "complete") for n in range(40))
-    return PastScreen(terminal, rows, lambda session: "# Its record", nothing)
+    rows = tuple(summary(f"s{n}", f"Evening {n}") for n in range(40))
+    return PastScreen(terminal, rows, lambda session: "# Its record", nothing, {})
 
 
 def settings(terminal: Terminal, _: Plan) -> WidgetScreen:

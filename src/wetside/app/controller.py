@@ -7,7 +7,6 @@ state is unchanged, `trouble` holds a sentence that says so, and the clock goes 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
 from datetime import datetime
 from functools import reduce
 from typing import TYPE_CHECKING, Protocol
@@ -54,12 +53,15 @@ _Key = tuple[str, str, float]
 class EventSink(Protocol):
     """Stores a session's events.
 
-    warning: a sentence to be shown although everything is kept; "" for none. kept_in: the data folder in which the
-    session continues after its journal was lost; "" while it was not.
+    warning: a sentence to be shown although what was entered is kept; "" for none. kept_in: the data folder in
+    which the session continues after its journal was lost; "" while it was not.
     """
 
-    warning: str
-    kept_in: str
+    @property
+    def warning(self) -> str: ...
+
+    @property
+    def kept_in(self) -> str: ...
 
     def keep(self, events: tuple[Event, ...], wall: datetime) -> None:
         """Append all events in one transaction, or raise and append none."""
@@ -94,10 +96,10 @@ class SessionController:
         self.state = state
         self.settings = settings
         self.read_only = read_only
-        self.trouble = ""
         self.cue: Cue | None = None
         self.probe: Probe | None = None
         self._event_sink = event_sink
+        self._not_kept = ""
         self._clock = clock
         self._last: Instant = clock.now()
         self._offset_s = local_offset_s(self._last.wall)
@@ -183,10 +185,10 @@ class SessionController:
             if not self._event_sink.still_mine():
                 self.become_follower()
                 return False
-            self.trouble = f"NOT KEPT: {failure.brief if isinstance(failure, Unusable) else failure}"
-            self.key_state = refused(self.key_state, self.trouble)
+            self._not_kept = f"NOT KEPT: {failure.brief if isinstance(failure, Unusable) else failure}"
+            self.key_state = refused(self.key_state, self._not_kept)
             return False
-        self.trouble = self._event_sink.warning
+        self._not_kept = ""
         self._evolve(events)
         return True
 
@@ -223,8 +225,11 @@ class SessionController:
                 continue
             if self.dispatch(reading):
                 probe.kept()
-        if news := probe.news():
-            self.key_state = replace(self.key_state, message=f"{self.key_state.message} {news}".strip())
+        self.say(probe.news())
+
+    def say(self, words: str) -> None:
+        """Add a sentence to the message; "" adds none."""
+        self.key_state = replace(self.key_state, message=f"{self.key_state.message} {words}".strip())
 
     def become_follower(self) -> None:
         """Go on as a follower, because another terminal has taken the session over."""
@@ -264,20 +269,22 @@ class SessionController:
         if clock.end_s is None or now < clock.t0:
             return start
         step = self.state.step
-        here = step is not None and step.id in self.state.clocks
-        return start + clock.end_s - (pour_lead_s(step) if step is not None and here else 0.0)
+        lead_s = pour_lead_s(step) if step is not None and step.id in self.state.clocks else 0.0
+        return start + clock.end_s - lead_s
 
-    def resumed(self, question: bool = True) -> None:
+    def resumed(self) -> None:
         """After going on with a session: report an unknown gap, and ask whether a bath was poured out."""
         self.key_state = replace(self.key_state, message=gap_words(self.state))
-        if question:
-            asked = poured_out_question(self.state, self.now())
-            if asked is not None:
-                self.key_state = replace(self.key_state, panel=asked, touched_at=self.now())
+        if (asked := poured_out_question(self.state, self.now())) is not None:
+            self.key_state = replace(self.key_state, panel=asked, touched_at=self.now())
+
+    @property
+    def trouble(self) -> str:
+        """What was not kept, else the warning of the event sink; "" for nothing."""
+        return self._not_kept or self._event_sink.warning
 
     @property
     def kept_in(self) -> str:
-        """See `EventSink`."""
         return self._event_sink.kept_in
 
     def release(self) -> None:
@@ -337,8 +344,10 @@ class SessionController:
         self._awaited = {key: cue for key, cue in awaited.items() if cue.at > now}
         given: list[Cue] = []
         missed: list[Cue] = []
-        for cue in self._still_planned(cue for cue in awaited.values() if cue.at <= now):
-            (missed if self._late(cue, now) else given).append(cue)
+        if recorded := [cue for cue in awaited.values() if cue.at <= now]:
+            planned = {_key(cue) for cue in all_cues(self.state)}  # a key may have moved or cancelled a call since
+            for cue in (cue for cue in recorded if _key(cue) in planned):
+                (missed if self._late(cue, now) else given).append(cue)
         for cue in (*coming, *overtook):
             if _key(cue) in awaited:
                 continue  # recorded before; it comes again only where that failed
@@ -354,19 +363,14 @@ class SessionController:
             else:
                 given.append(cue)
         for cue in given:
-            self.cue = replace(cue, at=now)
-            self._rung_at[_key(cue)] = now
+            self._rings(cue, now)
         if missed:
-            self.key_state = replace(
-                self.key_state, message=f"{self.key_state.message} {_missed_words(missed)}".strip()
-            )
+            self.say(_missed_words(missed))
         return tuple(given)
 
-    def _still_planned(self, written: Iterable[Cue]) -> list[Cue]:
-        """Of recorded calls, those that are still planned: a key may have moved or cancelled them since."""
-        found = list(written)
-        planned = {_key(cue) for cue in all_cues(self.state)} if found else set()
-        return [cue for cue in found if _key(cue) in planned]
+    def _rings(self, cue: Cue, now: float) -> None:
+        self.cue = replace(cue, at=now)
+        self._rung_at[_key(cue)] = now
 
     def _late(self, cue: Cue, now: float) -> bool:
         return now - cue.at > LATE_S * self._speed
@@ -379,8 +383,7 @@ class SessionController:
             if not cue.repeats or cue.at > now or is_answered(self.state, cue):
                 continue
             if now - self._rung_at.get(_key(cue), -1e9) >= REPEAT_EVERY_S:
-                self._rung_at[_key(cue)] = now
-                self.cue = replace(cue, at=now)
+                self._rings(cue, now)
                 again.append(cue)
         return tuple(again)
 

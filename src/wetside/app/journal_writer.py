@@ -11,7 +11,6 @@ from collections.abc import Iterator
 from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from wetside.app.session_start import rfc3339
 from wetside.domain.archive.numbering import FIRST_PATTERN
@@ -23,10 +22,7 @@ from wetside.storage.codec import encode, event_of
 from wetside.storage.journal_file import KEPT_APART, Row, create
 from wetside.storage.session_lock import SessionLock
 from wetside.storage.sessions import SESSIONS, append_events, load
-from wetside.storage.store import Entry, Envelope, Store, retried
-
-if TYPE_CHECKING:
-    from wetside.app.controller import SessionController
+from wetside.storage.store import Entry, Envelope, Store, Streams, retried
 
 SHELF_UNREAD = (
     "The shelf could not be read, so nothing was taken from it: write the rolls each bottle has done on its label."
@@ -38,7 +34,7 @@ SHELF_UNFILLED = "The shelf could not be read, so nothing was put there: `wetsid
 
 
 class JournalWriter:
-    """The event sink of one session. warning and kept_in: see `EventSink`."""
+    """The event sink of one session. kept_in: see `EventSink`."""
 
     def __init__(
         self,
@@ -53,7 +49,9 @@ class JournalWriter:
         lock: None for a follower. roll_number: the pattern for the numbers that rolls get as the session closes.
         """
         self._roll_number = roll_number
-        self.warning = ""
+        # a session that is only followed says so where the journal cannot be written either
+        barred = store.barred if lock is None else None
+        self._warning = "" if barred is None else f"ONLY SHOWN, AND NOTHING KEPT: {barred.brief}"
         self.kept_in = ""
         self._held: list[Envelope | tuple[str, Event]] = [*held]
         self._fresh_lock: SessionLock | None = None
@@ -62,15 +60,13 @@ class JournalWriter:
         self._seq = held[-1].seq if held else 0
         self._lock = lock
         self._version = store.data_version()
-        self._controller: SessionController | None = None
         self._unread = ""
         self._added: tuple[Event, ...] = ()
 
-    def attach(self, controller: SessionController) -> SessionController:
-        """Report unreadable events in the controller's `trouble` from now on; returns the controller."""
-        self._controller = controller
-        controller.trouble = self.warning
-        return controller
+    @property
+    def warning(self) -> str:
+        """See `EventSink`: first of all an event that cannot be read."""
+        return self._unread or self._warning
 
     def keep(self, events: tuple[Event, ...], wall: datetime) -> None:
         """Append in one transaction. Raises Refused without the lock, JournalUnusable, or Overtaken."""
@@ -80,40 +76,38 @@ class JournalWriter:
             raise Refused("Another terminal has taken this session over: nothing more is kept from here.")
 
         at = rfc3339(wall)
+        closes = any(isinstance(event, SessionClosed) for event in events)
+        append = self._close if closes else self._append
         try:
-            added = self._append(events, at)
+            added = append(events, at)
         except JournalDamaged as problem:
             self._continue_in_fresh_journal(problem, at)
-            added = self._append(events, at)
+            added = append(events, at)
         self._added += added
         self._held += [(at, event) for event in (*events, *added)]
-        if any(isinstance(event, SessionClosed) for event in events) and self._stream.startswith(SESSIONS):
+        if closes and self._stream.startswith(SESSIONS):
             # Imported only where a session ends, so that the first picture comes sooner.
             from wetside.storage.copies import copy_journal
 
-            self.warning = copy_journal(self._store, at) or self.warning
+            self._warning = copy_journal(self._store, at) or self._warning
 
-    def _append(self, events: tuple[Event, ...], at: str) -> tuple[Event, ...]:
-        """Append; returns the events that were appended in addition to these."""
-        added: tuple[Event, ...] = ()
-        if any(isinstance(event, SessionClosed) for event in events):
-            self._seq, added = self._close(events, at)
-        else:
-            self._seq = append_events(self._store, self._stream, self._seq, events, at)
-        return added
+    def _append(self, events: tuple[Event, ...], at: str, also: Streams | None = None) -> tuple[Event, ...]:
+        """Append, with these entries of other streams; returns the events that were appended in addition: none."""
+        self._seq = append_events(self._store, self._stream, self._seq, events, at, also)
+        return ()
 
-    def _close(self, events: tuple[Event, ...], at: str) -> tuple[int, tuple[Event, ...]]:
+    def _close(self, events: tuple[Event, ...], at: str) -> tuple[Event, ...]:
         """Append the events that close the session, with its debit from the shelf and the numbers of its rolls.
 
-        Returns the stream's last number, and a note where the shelf could not be read. The fresh journal of a
-        lost one has neither shelf nor archive: there is no debit there, and no number.
+        Returns the note that was added where the shelf could not be read. The fresh journal of a lost one has
+        neither shelf nor archive: there is no debit there, and no number.
         """
         # Imported only where a session ends, so that the first picture comes 15 ms sooner.
         from wetside.domain.shelf.debit import debits
         from wetside.storage.archive import ARCHIVE, numbered_by
         from wetside.storage.shelf import SHELF, taken_by
 
-        def append() -> tuple[int, tuple[Event, ...]]:
+        def append() -> tuple[Event, ...]:
             state = replay((*load(self._store, self._stream), *events))
             mixed = state.plan.kit is not None
             added: tuple[Event, ...] = ()
@@ -127,7 +121,8 @@ class JournalWriter:
                 added = (NoteAdded(state.at, SHELF_UNFILLED if mixed else SHELF_UNREAD),)
             if not self.kept_in:
                 also |= numbered_by(self._store, state, self._roll_number)
-            return append_events(self._store, self._stream, self._seq, (*events, *added), at, also), added
+            self._append((*events, *added), at, also)
+            return added
 
         return retried(append, (SHELF, ARCHIVE))
 
@@ -146,7 +141,7 @@ class JournalWriter:
             raise problem from failure
         self._store, self._fresh_lock, self._version = store, fresh_lock, store.data_version()
         self.kept_in = str(folder)
-        self.warning = f"The journal is damaged or gone: all of this evening is kept in {folder.name} beside it."
+        self._warning = f"The journal is damaged or gone: all of this evening is kept in {folder.name} beside it."
 
     def _rows(self) -> Iterator[Row]:
         for seq, each in enumerate(self._held, 1):
@@ -158,8 +153,8 @@ class JournalWriter:
     def fresh(self) -> tuple[Event, ...]:
         """Events of other processes since the last call, and those this writer has added to the close.
 
-        Reads nothing unless the file has changed. An event that cannot be decoded is reported in the controller's
-        `trouble`, and no later event is returned, because events depend on those before them.
+        Reads nothing unless the file has changed. An event that cannot be decoded is told by the warning, and no
+        later one is returned, because events depend on those before them.
         """
         added, self._added = self._added, ()
         try:
@@ -172,25 +167,18 @@ class JournalWriter:
             return added
         self._version = version
         found: list[Event] = []
-        trouble = ""
+        self._unread = ""
         for envelope in envelopes:
             try:
                 found.append(event_of(envelope))
             except JournalUnusable as failure:
-                trouble = f"NOT SHOWN FROM HERE ON: {failure.brief}"
+                self._unread = f"NOT SHOWN FROM HERE ON: {failure.brief}"
                 break
         self._seq += len(found)
         self._held += envelopes[: len(found)]
-        self._report(trouble)
         return (*added, *found)
 
-    def _report(self, trouble: str) -> None:
-        if self._controller is not None and trouble != self._unread:
-            self._controller.trouble = trouble or self.warning
-        self._unread = trouble
-
     def still_mine(self) -> bool:
-        """Whether this terminal holds the session's lock."""
         return self._lock is not None and self._lock.still_mine()
 
     def release(self) -> None:

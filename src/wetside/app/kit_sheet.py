@@ -66,7 +66,6 @@ class KitSheet:
         self._load()
 
     def _load(self) -> None:
-        """Load the draft, else the file."""
         following = ""
         if self.draft.exists():
             kept = read_text(self.draft)
@@ -95,7 +94,6 @@ class KitSheet:
 
     @property
     def draft(self) -> Path:
-        """The draft's path."""
         return self.path.with_suffix(DRAFT)
 
     @property
@@ -111,11 +109,9 @@ class KitSheet:
     @property
     def answered(self) -> str:
         """The present answer to the open question; "" for none."""
-        return self.answer_to(self.question) if self.question is not None else ""
-
-    def answer_to(self, question: Question) -> str:
-        """The present answer to a question; "" for none."""
-        data = tomllib.loads(self.text)
+        question, data = self.question, tomllib.loads(self.text)
+        if question is None:
+            return ""
         if question.refusable and set(keys_of(question)) & set(_left_out(data, question.keys[0])):
             return NONE
         return words_of(at(data, key) for key in question.keys)
@@ -193,11 +189,11 @@ class KitSheet:
 
     def _without_no_backing_line(self, text: str) -> str:
         """Leave out the base's line that no roll is backed, if this kit takes backed film."""
-        base = self._base_of(text)
-        data = tomllib.loads(text)
-        for step in base.steps if base is not None else ():
+        if (base := self._base_of(text)) is None:
+            return text
+        backed = "backed" in tomllib.loads(text).get("accepts", base.accepts)
+        for step in base.steps:
             if any(tick.id == _NO_BACKING for tick in step.ticks):
-                backed = "backed" in data.get("accepts", base.accepts if base is not None else ())
                 text = _leaving_out(text, ("steps", step.id, ""), f"ticks.{_NO_BACKING}", backed)
         return text
 
@@ -224,19 +220,14 @@ class KitSheet:
                 whole = whole_document(text, self.path.name, self.path, self._own_dir)
                 profile, own = profile_of_whole(whole), own_keys(whole)
             poured = {solution.role or solution.id for solution in profile.solutions}
-            if (
-                asked is not None
-                and asked.id == "film"
-                and "prebath" in poured
-                and "backed" not in profile.accepts
-            ):
+            unbacked = "prebath" in poured and "backed" not in profile.accepts
+            if unbacked and asked is not None and asked.id == "film":
                 raise Refused(_BACKED_NEEDED)
             self.profile, self.own = profile, own
             self._base, self.questions = base, kit_questions(base)
         self.text = text
 
     def lines(self) -> tuple[SheetLine, ...]:
-        """The sheet's lines for display."""
         if self.profile is None:
             return ()
         film = f"{self.profile.title}; film: {', '.join(self.profile.accepts)}"

@@ -106,8 +106,7 @@ class Probe:
                 words = f"The probe's line “{shown}” is not understood: it is to be like developer,38.5"
                 self._set_trouble("unreadable", words)
                 continue
-            if self._trouble == "unreadable":
-                self._set_trouble("")
+            self._over("unreadable")
             heard_s, before_c = self._last.get(read.name, (0.0, None))
             self._last[read.name] = (real_s, read.value_c)
             settled = before_c is not None and abs(read.value_c - before_c) <= SETTLED_C
@@ -128,8 +127,7 @@ class Probe:
 
     def kept(self) -> None:
         """Note that the session has taken a reading."""
-        if self._trouble == "refused":
-            self._set_trouble("")
+        self._over("refused")
 
     def _lines(self, real_s: float) -> tuple[str, ...]:
         """The new lines, unless they may be old; notes a probe that is silent or gone."""
@@ -165,12 +163,15 @@ class Probe:
         if strange:
             self._set_trouble("strange", f"The probe's {strange}")
             return False
-        if self._trouble == "strange":
-            self._set_trouble("")
+        self._over("strange")
         if last is None:
             return True
         since_s = at - last.at
         return since_s >= THIN_S or (since_s >= SOONEST_S and abs(read.value_c - last.temperature_c) >= THIN_C)
+
+    def _over(self, trouble: Trouble) -> None:
+        if self._trouble == trouble:
+            self._set_trouble("")
 
     def _set_trouble(self, trouble: Trouble, words: str = "") -> None:
         if trouble != self._trouble:
@@ -219,7 +220,6 @@ class LineFeed:
         self._part = b""
 
     def fresh(self) -> tuple[str, ...]:
-        """See `Feed`."""
         if not select.select([self._fd], [], [], 0)[0]:
             return ()
         content = os.read(self._fd, _MOST_BYTES)

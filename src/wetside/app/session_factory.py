@@ -148,10 +148,8 @@ def _opened(
         raise Refused(words(refusal.why, unit_of(state))) from refusal
     event_sink.keep(events, clock.now().wall)
     one_answer = settings.one_answer_for_plain_lines and is_experienced(store)
-    return event_sink.attach(
-        SessionController(
-            replay(events, state), event_sink, clock, settings, heard_until=state.at, one_answer=one_answer
-        )
+    return SessionController(
+        replay(events, state), event_sink, clock, settings, heard_until=state.at, one_answer=one_answer
     )
 
 
@@ -171,7 +169,7 @@ def revisit_session(
         raise Refused(f"Session {name} is open in {lock.holder()}: look at it there, or leave it there first.")
     with _release_on_failure(lock):
         event_sink = JournalWriter(store, stream, envelopes, lock)
-        return event_sink.attach(SessionController(state, event_sink, clock or SystemClock(), settings))
+        return SessionController(state, event_sink, clock or SystemClock(), settings)
 
 
 def follow_session(
@@ -180,11 +178,7 @@ def follow_session(
     """A read-only controller; its `trouble` says so where the journal cannot be written either."""
     state, envelopes = _read(store, stream)
     event_sink = JournalWriter(store, stream, envelopes, None)
-    clock = clock or clock_of(state)
-    controller = event_sink.attach(SessionController(state, event_sink, clock, settings, read_only=True))
-    if store.barred is not None:
-        controller.trouble = f"ONLY SHOWN, AND NOTHING KEPT: {store.barred.brief}"
-    return controller
+    return SessionController(state, event_sink, clock or clock_of(state), settings, read_only=True)
 
 
 def terminal_name() -> str:

@@ -124,7 +124,6 @@ def has_journal(places: Places) -> bool:
 
 
 def require_journal(places: Places) -> None:
-    """Raise Refused where there is no journal."""
     if not has_journal(places):
         raise Refused("There is no session yet: `wetside` begins one.")
 
@@ -142,7 +141,6 @@ def journal_to_read(places: Places) -> Iterator[Store | None]:
 
 
 def print_lines(lines: tuple[str, ...]) -> None:
-    """Print lines of data on stdout."""
     write_lines(lines, sys.stdout)
 
 

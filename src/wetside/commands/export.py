@@ -21,7 +21,6 @@ FORMATS: Final = ("toml", "csv", "jsonl", "markdown", "html")
 
 
 def add_export(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments."""
     parser.set_defaults(run=run)
     parser.add_argument("session", metavar="SESSION", help='an id, a unique beginning of one, or "last"')
     parser.add_argument("--format", choices=FORMATS, required=True, help="how it is written")
@@ -31,7 +30,6 @@ def add_export(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """Write the record to stdout or to a file."""
     text = exported(places, args.session, args.format, ticks=args.ticks)
     if args.output is None:
         write_utf8(text)

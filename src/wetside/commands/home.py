@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from wetside.commands.arguments import journal_to_read, print_lines, usable_terminal
 from wetside.files.settings import Places, settings_to_go_on
 
+if TYPE_CHECKING:
+    from wetside.commands.navigation import Navigator
+    from wetside.tui.home_screen import HomeChoice
+
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """Open the home screen, or print the plain form."""
     terminal = usable_terminal(args.plain)
     if args.plain:
         print_lines(tuple(_plain_lines(places)))
@@ -18,7 +22,14 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     settings, wrong = settings_to_go_on(places.settings)
     from wetside.commands.navigation import Navigator
 
-    return Navigator(terminal, places, settings, wrong).run_home()
+    return Navigator(terminal, places, settings, wrong).run_home(open_chosen)
+
+
+def open_chosen(navigator: Navigator, choice: HomeChoice) -> None:
+    """Open a screen that needs planning or files. Their import would double the time to the first screen."""
+    from wetside.commands import screens
+
+    screens.open_chosen(navigator, choice)
 
 
 def _plain_lines(places: Places) -> Iterator[str]:

@@ -8,12 +8,7 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from wetside.commands.arguments import (
-    KIT,
-    add_shared,
-    journal_to_read,
-    usable_terminal,
-)
+from wetside.commands.arguments import KIT, add_shared, journal_to_read, usable_terminal
 from wetside.files.settings import Places, Settings, read_settings
 
 if TYPE_CHECKING:
@@ -21,7 +16,6 @@ if TYPE_CHECKING:
 
 
 def add_mix(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments."""
     parser.set_defaults(run=run)
     add_shared(parser, *KIT)
     parser.add_argument("--name", help='what the kit is called, in your own words (default: "Kit of" its day)')
@@ -32,7 +26,6 @@ def add_mix(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """Show the review of the mixing, then guide it."""
     terminal = usable_terminal(args.plain)
     from wetside.app.clock import SystemClock
     from wetside.commands.session_commands import review_then_guide

@@ -1,15 +1,15 @@
 """Navigates between the screens of one run of the full screen, starting and ending at home.
 
 The screens draw; journal, files and clock are accessed from here. `screens.py` makes the screens that need
-planning, files and units. It is imported when such a screen is opened, as it would double the time to the first
-screen; a session's own modules are imported when there is one.
+planning, files and units. `home.py` imports it when such a screen is opened, as it would double the time to the
+first screen; a session's own modules are imported when there is one.
 """
 
 from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable
-from datetime import datetime
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from textual.screen import Screen
@@ -64,17 +64,13 @@ class Navigator:
         self._controller: SessionController | None = None
         self._screen: Screen[Any] | None = None
 
-    def run_home(self) -> int:
-        """Run from the home screen on; returns the exit code."""
-        return self._run(self._first_home)
+    def run_home(self, open_chosen: Callable[[Navigator, HomeChoice], None]) -> int:
+        """Run from the home screen on; returns the exit code. open_chosen: opens what needs planning or files."""
+        self._open_chosen = open_chosen
+        return self.run(self._first_home)
 
-    def run_review(self, evening: Evening) -> int:
-        """Run from one evening's review on; leaving the review ends the program. Returns the exit code."""
-        from wetside.commands.screens import review_screen
-
-        return self._run(lambda: review_screen(self, evening, self._leave))
-
-    def _run(self, first: Callable[[], Screen[Any]]) -> int:
+    def run(self, first: Callable[[], Screen[Any]]) -> int:
+        """Run from this screen on; returns the exit code."""
         with open_to_guide(self.places) as store:
             self._store = store
             code = run_screens(self.terminal, self.settings, lambda: self._shown(first()))
@@ -99,15 +95,15 @@ class Navigator:
         self._screen = screen
         return screen
 
-    def open(self, screen: Screen[Any]) -> None:
-        """Show a screen on top of the current one."""
-        self._app.push_screen(screen)
+    def open(self, screen: Screen[Any], left: Callable[[Any], None] | None = None) -> None:
+        """Show a screen on top of the current one. left: called with its result."""
+        self._app.push_screen(screen, left)
 
     def close(self) -> None:
-        """Return to the previous screen."""
         self._app.pop_screen()
 
-    def _leave(self) -> None:
+    def leave(self) -> None:
+        """End the run."""
         self._app.leave(0)
 
     def go_home(self, words: str = "") -> None:
@@ -183,35 +179,10 @@ class Navigator:
                 tour = choice.act == "tour"
                 evening = plan_evening(str(tour_setup()) if tour else PRACTICE_SETUP, self.places, self.settings)
                 self.begin(evening, practice=True, speed=TOUR_SPEED if tour else PRACTICE_SPEED)
-            case "files":
-                from wetside.commands.screens import settings_screen
-
-                self.open(settings_screen(self))
             case "leave":
-                self._leave()
-            case "kit":
-                self._open_kit()
-            case "plan" | "shelf" | "sessions":
-                from wetside.commands import screens
-
-                make = {
-                    "plan": screens.plan_screen,
-                    "shelf": screens.shelf_screen,
-                    "sessions": screens.past_screen,
-                }
-                self.open(make[choice.act](self))
-
-    def _open_kit(self) -> None:
-        from wetside.commands.screens import kit_dialog, kit_sheet_screen
-
-        def left(words: str | None) -> None:
-            self.go_home(words or "")
-
-        def chosen(path: str | None) -> None:
-            if path is not None:
-                self._app.push_screen(kit_sheet_screen(self, path), left)
-
-        self._app.push_screen(kit_dialog(self), chosen)
+                self.leave()
+            case _:
+                self._open_chosen(self, choice)
 
     def take_settings(self) -> None:
         """Pass the changed settings on to the screens."""
@@ -255,7 +226,7 @@ class Navigator:
                 self.say(problem)
 
         page = PageScreen(self.terminal, "Another terminal", text_of(lines), "takes it over")
-        self._app.push_screen(page, taken)
+        self.open(page, taken)
 
     def _resume(self, stream: str, *, take_over: bool) -> None:
         from wetside.app.session_factory import resume_session, terminal_name
@@ -267,7 +238,6 @@ class Navigator:
         )
 
     def guide(self, controller: SessionController) -> None:
-        """Show the guide of this controller's session."""
         from wetside.tui.guide_screen import GuideScreen
 
         self._controller = controller
@@ -280,8 +250,12 @@ class Navigator:
         if isinstance(self._screen, HomeScreen) and not apart:
             self.go_home()
         else:
-            self._leave()
+            self.leave()
 
     def now(self) -> datetime:
         """The local time of day."""
         return self.clock.now().wall.astimezone(LocalZone())
+
+    def today(self) -> date:
+        """The local day."""
+        return self.now().date()

@@ -5,24 +5,16 @@ from __future__ import annotations
 import argparse
 import sys
 
-from wetside.commands.arguments import (
-    add_shared,
-    json_text,
-    print_lines,
-    text_width,
-    this_terminal,
-)
+from wetside.commands.arguments import add_shared, json_text, print_lines, text_width, this_terminal
 from wetside.files.settings import Places, read_settings
 
 
 def add_plan(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments of `plan`."""
     parser.set_defaults(run=plan)
     add_shared(parser, "setup", "--json")
 
 
 def add_review(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments of `review`."""
     parser.set_defaults(run=review)
     parser.add_argument("what", metavar="SETUP|PROFILE", help="a file, or the name of a setup or a profile")
     parser.add_argument("--format", choices=("text", "markdown"), default="text", help="default: text")
@@ -47,7 +39,6 @@ def plan(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def review(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """Print the checklist."""
     from wetside.commands.tonight import left_in_words, named_file, plan_evening
     from wetside.files.profile_file import read_profile
     from wetside.present.review_text import review_lines

@@ -31,7 +31,6 @@ if TYPE_CHECKING:
 
 
 def add_rolls(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments."""
     parser.set_defaults(run=run)
     asked = (
         ("--kit", "NAME", "developed with a bottle of this kit"),

@@ -27,7 +27,6 @@ _INDEX: Final = "contents"
 
 
 def add_salvage(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments."""
     parser.set_defaults(run=run)
     parser.add_argument("to", metavar="NEW", help="the new journal; there must be no such file yet")
     source = "the damaged one, if it is another"

@@ -7,32 +7,27 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import suppress
-from datetime import date, datetime
+from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any
 
 from textual.screen import Screen
 
-from wetside.app.clock import Clock
-from wetside.app.controller import SessionController
 from wetside.app.kit_sheet import KitSheet
 from wetside.app.session_factory import revisit_session, terminal_name
 from wetside.app.session_start import rfc3339
 from wetside.app.setup_form import empty_bench, own_bench
-from wetside.app.terminal import Terminal
 from wetside.commands.export import exported
+from wetside.commands.navigation import Navigator
 from wetside.commands.run_session import PRACTICE_SETUP, other_evening
-from wetside.commands.sessions import began_words
 from wetside.commands.tonight import (
     Evening,
-    all_setups,
     find_setup,
     kit_request,
     left_afterwards,
     mixing_evening,
     planned,
     profile_named,
-    profiles_by_name,
     with_the_shelf,
 )
 from wetside.domain.planning.plan import Plan
@@ -40,25 +35,25 @@ from wetside.domain.planning.setup import Setup, Units
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.commands import Command, MixKit
 from wetside.domain.shelf.debit import setup_after
+from wetside.domain.shelf.setup_bottles import kit_offers, offers
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import CheckFailed, FileUnusable, Refused, WetsideError
 from wetside.export.past_sessions import past_evenings, trends, trends_in_words, went_in_words
 from wetside.files.atomic_write import write_whole
 from wetside.files.profile_default_steps import slug
 from wetside.files.profile_file import read_profile
-from wetside.files.settings import Places, Settings
+from wetside.files.profile_places import profiles_by_name, setups_by_name
+from wetside.files.settings import Settings
 from wetside.files.settings_form import WRONG_FILE, save_setting
 from wetside.files.setup_file import read_setup, write_setup
 from wetside.files.units import volume_ml
-from wetside.present.mishap_text import mishap_words
 from wetside.present.refusal_text import worded
-from wetside.present.shelf_text import kit_left_text, kit_offers, offers
-from wetside.present.view_model import outcome_words
+from wetside.present.shelf_text import kit_left_text
 from wetside.storage.copies import FOLDER, KEPT
 from wetside.storage.sessions import load_state, stream_of, summaries
 from wetside.storage.shelf import change_shelf, load_shelf
-from wetside.storage.store import Store
 from wetside.tui.dialog import DialogScreen
+from wetside.tui.home_screen import HomeChoice
 from wetside.tui.kit_sheet_screen import KitSheetScreen, which_kit
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, GUESSED, LAST_BENCH, PlanPorts
 from wetside.tui.plan_screen import PlanScreen
@@ -70,38 +65,7 @@ if TYPE_CHECKING:
     from wetside.tui.shelf_screen import ShelfScreen
 
 
-class ScreenHost(Protocol):
-    """The part of `navigation.Navigator` that screens use. wrong: the problem with the settings file, or ""."""
-
-    terminal: Terminal
-    places: Places
-    settings: Settings
-    wrong: str
-
-    @property
-    def clock(self) -> Clock: ...
-
-    @property
-    def journal(self) -> Store: ...
-
-    def now(self) -> datetime: ...
-
-    def open(self, screen: Screen[Any]) -> None: ...
-
-    def close(self) -> None: ...
-
-    def go_home(self, words: str = "") -> None: ...
-
-    def say(self, problem: WetsideError) -> None: ...
-
-    def begin(self, evening: Evening) -> None: ...
-
-    def guide(self, controller: SessionController) -> None: ...
-
-    def take_settings(self) -> None: ...
-
-
-def plan_screen(navigator: ScreenHost) -> PlanScreen:
+def plan_screen(navigator: Navigator) -> PlanScreen:
     """The screen that plans a new evening."""
 
     def review(plan: Plan, profile: Profile, setup: Setup) -> None:
@@ -118,9 +82,9 @@ def plan_screen(navigator: ScreenHost) -> PlanScreen:
         save=lambda setup, name: _save(navigator, setup, name),
         review=review,
         starts_at=navigator.now,
-        kept=lambda: offers(load_shelf(navigator.journal), _today(navigator)),
-        kits=lambda: kit_offers(load_shelf(navigator.journal), _today(navigator)),
-        after=lambda plan: left_afterwards(plan, navigator.journal, _today(navigator)),
+        kept=lambda: offers(load_shelf(navigator.journal), navigator.today()),
+        kits=lambda: kit_offers(load_shelf(navigator.journal), navigator.today()),
+        after=lambda plan: left_afterwards(plan, navigator.journal, navigator.today()),
     )
     units = Units(navigator.settings.temperature_unit, navigator.settings.volume_unit)
     last = _last_bench(navigator)
@@ -128,7 +92,7 @@ def plan_screen(navigator: ScreenHost) -> PlanScreen:
     return PlanScreen(navigator.terminal, setup, ports, units, said=said, guessed=() if last else GUESSED)
 
 
-def review_screen(navigator: ScreenHost, evening: Evening, left: Callable[[], None]) -> ReviewScreen:
+def review_screen(navigator: Navigator, evening: Evening, left: Callable[[], None]) -> ReviewScreen:
     """The checklist before an evening; ENTER at its end begins the session."""
 
     def answered(begins: bool) -> None:
@@ -147,31 +111,17 @@ def review_screen(navigator: ScreenHost, evening: Evening, left: Callable[[], No
         profile=evening.profile,
         starts_at=navigator.now(),
         said=other_evening(navigator.journal),
-        after=tuple(map(kit_left_text, left_afterwards(evening.plan, navigator.journal, _today(navigator)))),
+        after=tuple(map(kit_left_text, left_afterwards(evening.plan, navigator.journal, navigator.today()))),
     )
 
 
-def past_screen(navigator: ScreenHost) -> PastScreen:
+def past_screen(navigator: Navigator) -> PastScreen:
     """The list of every session, and the record of one."""
-    from wetside.tui.sessions_screen import PastScreen, PastSession
+    from wetside.tui.sessions_screen import PastScreen
 
-    rows = []
     listed = summaries(navigator.journal)
     evenings = past_evenings(navigator.journal, listed)
-    by_session = {each.session: each for each in evenings}
-    for row in listed:
-        went = None if row.practice else by_session.get(row.session)
-        rows.append(
-            PastSession(
-                session=row.session,
-                title=row.title,
-                began=began_words(row),
-                outcome=outcome_words(row.outcome, row.deviations),
-                practice=row.practice,
-                trouble=row.trouble,
-                went=went_in_words(went) if went is not None else (),
-            )
-        )
+    went = {each.session: went_in_words(each) for each in evenings}
 
     def page(session: str) -> str:
         return exported(navigator.places, session, "listed")
@@ -184,18 +134,17 @@ def past_screen(navigator: ScreenHost) -> PastScreen:
         )
 
     drawn = trends_in_words(trends(evenings), navigator.settings.temperature_unit, not navigator.terminal.utf8)
-    return PastScreen(navigator.terminal, tuple(rows), page, revisit, drawn)
+    return PastScreen(navigator.terminal, listed, page, revisit, went, drawn)
 
 
-def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
+def shelf_screen(navigator: Navigator) -> ShelfScreen:
     """The screen of the bottles."""
     from wetside.tui.shelf_questions import ShelfPorts
     from wetside.tui.shelf_screen import ShelfScreen
 
     def mixable() -> tuple[Profile, ...]:
-        return tuple(
-            read_profile(path, navigator.places.profiles) for path in profiles_by_name(navigator.places).values()
-        )
+        own = navigator.places.profiles
+        return tuple(read_profile(path, own) for path in profiles_by_name(own).values())
 
     @worded()
     def change(command: Command) -> ShelfState:
@@ -203,7 +152,7 @@ def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
 
     def mix(command: MixKit) -> None:
         volumes = tuple((bottle.solution, bottle.volume_ml) for bottle in command.bottles)
-        today = _today(navigator)
+        today = navigator.today()
         kit = kit_request(navigator.journal, navigator.settings, today, command.name, volumes, command.price)
         navigator.open(review_screen(navigator, mixing_evening(command.profile, kit), navigator.close))
 
@@ -211,7 +160,7 @@ def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
         shelf=lambda: load_shelf(navigator.journal),
         change=change,
         profiles=mixable,
-        today=lambda: _today(navigator),
+        today=navigator.today,
         volume_ml=lambda text: volume_ml(text, navigator.settings.volume_unit),
         mix=mix,
         volume_unit=navigator.settings.volume_unit,
@@ -219,18 +168,33 @@ def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
     return ShelfScreen(navigator.terminal, ports)
 
 
-def kit_dialog(navigator: ScreenHost) -> DialogScreen:
-    """The questions about one's own kit: which, then its sheet; the home screen shows what came of it."""
+def open_chosen(navigator: Navigator, choice: HomeChoice) -> None:
+    """Open the screen that was chosen at home."""
+    if choice.act == "kit":
+        _open_kit(navigator)
+        return
+    make: dict[str, Callable[[Navigator], Screen[Any]]] = {
+        "plan": plan_screen,
+        "shelf": shelf_screen,
+        "sessions": past_screen,
+        "files": settings_screen,
+    }
+    navigator.open(make[choice.act](navigator))
+
+
+def _open_kit(navigator: Navigator) -> None:
+    """Ask which kit it is, then its sheet; the home screen shows what came of it."""
     own = navigator.places.profiles
-    return DialogScreen(navigator.terminal, "My kit's sheet", lambda: which_kit(own))
+
+    def named(path: str | None) -> None:
+        if path is not None:
+            sheet = KitSheetScreen(navigator.terminal, KitSheet(Path(path), own))
+            navigator.open(sheet, lambda words: navigator.go_home(words or ""))
+
+    navigator.open(DialogScreen(navigator.terminal, "My kit's sheet", lambda: which_kit(own)), named)
 
 
-def kit_sheet_screen(navigator: ScreenHost, path: str) -> KitSheetScreen:
-    """The questions about the kit of this file."""
-    return KitSheetScreen(navigator.terminal, KitSheet(Path(path), navigator.places.profiles))
-
-
-def settings_screen(navigator: ScreenHost) -> SettingsScreen:
+def settings_screen(navigator: Navigator) -> SettingsScreen:
     """The settings, and where files are stored. A change is written to the file and used at once."""
 
     def change(name: str, answer: str) -> Settings:
@@ -258,7 +222,7 @@ def settings_screen(navigator: ScreenHost) -> SettingsScreen:
     return SettingsScreen(navigator.terminal, navigator.settings, change, files)
 
 
-def _bench(navigator: ScreenHost, name: str) -> Setup:
+def _bench(navigator: Navigator, name: str) -> Setup:
     error_c = navigator.settings.thermometer_error_c
     if name == EMPTY_BENCH[0]:
         first = read_setup(find_setup(PRACTICE_SETUP, navigator.places)).profile
@@ -268,7 +232,7 @@ def _bench(navigator: ScreenHost, name: str) -> Setup:
     return read_setup(find_setup(name, navigator.places), error_c)
 
 
-def _last_bench(navigator: ScreenHost) -> tuple[Setup, str] | None:
+def _last_bench(navigator: Navigator) -> tuple[Setup, str] | None:
     """The person's own last setup and a sentence on its origin; None where there is none.
 
     It is the setup of the evening begun last, as that evening left it, or a newer setup file of the person's own.
@@ -283,10 +247,10 @@ def _last_bench(navigator: ScreenHost) -> tuple[Setup, str] | None:
             last = datetime.fromisoformat(row.last_at)
             began = datetime.fromisoformat(row.began_wall).astimezone()
             words = f"Your bench of {began:%Y-%m-%d}, as that evening left it, with one new roll."
-            bench = own_bench(setup_after(state, mishap_words))
+            bench = own_bench(setup_after(state))
             found.append((last.timestamp(), _with_shelf(navigator, bench), words))
             break
-    for name, path in all_setups(navigator.places).items():
+    for name, path in setups_by_name(navigator.places.setups).items():
         with suppress(FileUnusable, OSError):
             if path.parent == navigator.places.setups and not (setup := read_setup(path)).invented:
                 words = f"Your own bench, from {name}.toml."
@@ -294,7 +258,7 @@ def _last_bench(navigator: ScreenHost) -> tuple[Setup, str] | None:
     return max(found, key=lambda each: each[0])[1:] if found else None
 
 
-def _with_shelf(navigator: ScreenHost, setup: Setup) -> Setup:
+def _with_shelf(navigator: Navigator, setup: Setup) -> Setup:
     """The setup with the shelf's figures of its bottles; unchanged where one cannot be used: the plan says why."""
     try:
         return with_the_shelf(setup, navigator.journal)
@@ -302,11 +266,11 @@ def _with_shelf(navigator: ScreenHost, setup: Setup) -> Setup:
         return setup
 
 
-def _benches(navigator: ScreenHost) -> tuple[tuple[str, str], ...]:
+def _benches(navigator: Navigator) -> tuple[tuple[str, str], ...]:
     """The setups to choose from, as (name, title): an empty one, the last one, one's own files, the examples."""
     own: list[tuple[str, str]] = []
     examples: list[tuple[str, str]] = []
-    for name, path in sorted(all_setups(navigator.places).items()):
+    for name, path in setups_by_name(navigator.places.setups).items():
         try:
             setup = read_setup(path)
             option = (name, f"(invented) {setup.title}" if setup.invented else setup.title)
@@ -316,11 +280,11 @@ def _benches(navigator: ScreenHost) -> tuple[tuple[str, str], ...]:
     return (EMPTY_BENCH, *([LAST_BENCH] if _last_bench(navigator) else []), *own, *examples)
 
 
-def _processes(navigator: ScreenHost) -> tuple[tuple[str, str], ...]:
+def _processes(navigator: Navigator) -> tuple[tuple[str, str], ...]:
     """The profiles to choose from, as (name, title): the person's own, then those that ship."""
     found = []
     own = navigator.places.profiles
-    for name, path in sorted(profiles_by_name(navigator.places).items(), key=lambda each: each[1].parent != own):
+    for name, path in sorted(profiles_by_name(own).items(), key=lambda each: each[1].parent != own):
         try:
             found.append((name, read_profile(path, own).title))
         except FileUnusable:
@@ -328,14 +292,10 @@ def _processes(navigator: ScreenHost) -> tuple[tuple[str, str], ...]:
     return tuple(found)
 
 
-def _save(navigator: ScreenHost, setup: Setup, name: str) -> str:
+def _save(navigator: Navigator, setup: Setup, name: str) -> str:
     """Write a setup into the person's folder of setups; returns its path."""
     folder = navigator.places.setups
     folder.mkdir(mode=0o700, exist_ok=True)
     path = folder / f"{slug(name)}.toml"
     write_whole(path, write_setup(setup))
     return str(path)
-
-
-def _today(navigator: ScreenHost) -> date:
-    return navigator.now().date()

@@ -44,13 +44,11 @@ if TYPE_CHECKING:
 
 
 def add_start(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments of `start`."""
     parser.set_defaults(run=start)
     add_shared(parser, "setup", "--plain", "--readings")
 
 
 def add_resume(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments of `resume`."""
     parser.set_defaults(run=resume)
     add_shared(parser, "session")
     parser.add_argument("--take-over", action="store_true", help="take it from another terminal without asking")
@@ -58,13 +56,11 @@ def add_resume(parser: argparse.ArgumentParser) -> None:
 
 
 def add_follow(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments of `follow`."""
     parser.set_defaults(run=follow)
     add_shared(parser, "session", "--plain")
 
 
 def add_practise(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments of `practise`."""
     parser.set_defaults(run=practise)
     setup = f"a file, or the name of a setup (default: {PRACTICE_SETUP})"
     parser.add_argument("setup", metavar="SETUP", nargs="?", help=setup)
@@ -171,8 +167,10 @@ def review_then_guide(
     """Show the review of an evening; begin and guide it if the person confirms. Returns the exit code."""
     if not plain:
         from wetside.commands.navigation import Navigator
+        from wetside.commands.screens import review_screen
 
-        return Navigator(terminal, places, settings, probe=probe).run_review(evening)
+        navigator = Navigator(terminal, places, settings, probe=probe)
+        return navigator.run(lambda: review_screen(navigator, evening, navigator.leave))
     from wetside.storage.store import open_store
 
     _print_review(evening, places, terminal)

@@ -4,17 +4,10 @@ from __future__ import annotations
 
 import argparse
 import sys
-from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
 from wetside.app.console import say
-from wetside.commands.arguments import (
-    add_shared,
-    journal_to_read,
-    json_text,
-    print_lines,
-    this_terminal,
-)
+from wetside.commands.arguments import add_shared, journal_to_read, json_text, print_lines, this_terminal
 from wetside.commands.salvage import damage_words
 from wetside.files.settings import Places, read_settings
 
@@ -30,7 +23,6 @@ LISTED: Final = 20
 
 
 def add_sessions(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments."""
     parser.set_defaults(run=run)
     parser.add_argument("--went", action="store_true", help="also how the latest ten went, and your own trends")
     parser.add_argument("--all", action="store_true", help="every session; with --went, how each of them went")
@@ -38,7 +30,6 @@ def add_sessions(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """List the sessions."""
     rows, more, went = _listed(places, args.all, args.went)
     if args.json:
         sys.stdout.write(json_text(_data(rows, more, went)))
@@ -120,11 +111,6 @@ def _row(row: SessionSummary, evening: PastEvening | None) -> dict[str, object]:
     }
 
 
-def began_words(row: SessionSummary) -> str:
-    """The local date and time at which the session began: "2031-03-01 21:05"."""
-    return f"{datetime.fromisoformat(row.began_wall).astimezone():%Y-%m-%d %H:%M}"
-
-
 def _line(row: SessionSummary) -> str:
     from wetside.present.view_model import outcome_words
     from wetside.present.wording import counted
@@ -134,4 +120,4 @@ def _line(row: SessionSummary) -> str:
     practice = " (practice)" if row.practice else ""
     trouble = f"; CANNOT BE READ: {escape_controls(row.trouble)}" if row.trouble else ""
     rolls = f", {counted(len(row.rolls), 'roll')}" if row.rolls else ""
-    return f"{row.session}  {began_words(row)}  {outcome}{practice}: {escape_controls(row.title)}{rolls}{trouble}"
+    return f"{row.session}  {row.began}  {outcome}{practice}: {escape_controls(row.title)}{rolls}{trouble}"

@@ -13,7 +13,6 @@ from wetside.storage.copies import FOLDER, KEPT
 
 
 def add_settings(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments."""
     parser.set_defaults(run=run)
     parser.add_argument("--write", action="store_true", help="write the explained file, if there is none yet")
     force = "write it over the one there is, keeping what is good in it"
@@ -21,7 +20,6 @@ def add_settings(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """Print the settings, or write their file."""
     # --force also replaces a file that cannot be read.
     settings, wrong = settings_to_go_on(places.settings) if args.force else (read_settings(places.settings), "")
     if args.write or args.force:

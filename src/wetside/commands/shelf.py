@@ -14,15 +14,7 @@ from typing import TYPE_CHECKING, Any
 from wetside.app.clock import Clock, SystemClock
 from wetside.app.console import say
 from wetside.app.session_start import rfc3339
-from wetside.commands.arguments import (
-    KIT,
-    Ask,
-    add_shared,
-    decimal,
-    in_columns,
-    journal_to_read,
-    json_text,
-)
+from wetside.commands.arguments import KIT, Ask, add_shared, decimal, in_columns, journal_to_read, json_text
 from wetside.commands.parser import add_command
 from wetside.domain.planning.setup import Material
 from wetside.domain.shelf import commands as c
@@ -44,7 +36,6 @@ if TYPE_CHECKING:
 
 
 def add_shelf(parser: argparse.ArgumentParser) -> None:
-    """Add the arguments and the subcommands."""
     parser.set_defaults(run=run)
     _json(parser)
     acts = parser.add_subparsers(dest="act", metavar="ACT", title="acts", required=False)
@@ -89,7 +80,6 @@ def add_shelf(parser: argparse.ArgumentParser) -> None:
 
 @worded()
 def run(args: argparse.Namespace, places: Places, *, ask: Ask | None = None, clock: Clock | None = None) -> int:
-    """Run the subcommand."""
     now = (clock or SystemClock()).now().wall
     today = now.astimezone().date()
     match args.act:
@@ -217,7 +207,6 @@ def _guide(args: argparse.Namespace, places: Places, today: date) -> tuple[str, 
 
 
 def _volume(text: str, places: Places) -> float:
-    """A typed volume in ml."""
     return volume_ml(text, read_settings(places.settings).volume_unit)
 
 

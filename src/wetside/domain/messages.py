@@ -13,7 +13,9 @@ from msgspec import Struct
 from wetside.errors import Refused
 from wetside.sanitize import MOST_TYPED
 
-Value: TypeAlias = "str | float | tuple[float | str, ...] | Message"
+Value: TypeAlias = "str | float | tuple[float | str | Message, ...] | Message"
+Text: TypeAlias = "str | Message"
+"""What a profile or a person wrote, as it is; or what the program has to say."""
 
 
 class Message(Struct, frozen=True):
@@ -29,6 +31,15 @@ class Message(Struct, frozen=True):
 def message(code: str, **values: Value) -> Message:
     """A message with these values."""
     return Message(code, tuple(values.items()))
+
+
+def alert(code: str, variant: str = "", /, **values: Value) -> Message:
+    """An alert of a plan or about a bottle; plans and exports keep its code, so that a code stays as it is.
+
+    `present/alerts.toml` has the sentence of each code. variant: which sentence, where a code has several. Rolls
+    are of 135-36.
+    """
+    return Message(code, (*((("variant", variant),) if variant else ()), *values.items()))
 
 
 AS_WRITTEN: Final = "as written"

@@ -25,15 +25,10 @@ _LEFT, _RIGHT, _TOP, _BOTTOM = 58.0, 12.0, 14.0, 34.0
 _BAR = 34.0
 _ROUND_S = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600)
 
+_Chart = tuple[str, str]
+"""A picture as SVG, and its caption."""
 Points = tuple[tuple[float, float], ...]
 Format = Callable[[float], str]
-
-
-class Chart(Struct, frozen=True):
-    """One picture and its caption."""
-
-    svg: str
-    caption: str
 
 
 class Curve(Struct, frozen=True):
@@ -45,17 +40,8 @@ class Curve(Struct, frozen=True):
     marks: tuple[tuple[float, float, str], ...] = ()
 
 
-class Bar(Struct, frozen=True):
-    """Planned and actual value of one thing; said: both in words."""
-
-    name: str
-    planned: float
-    actual: float
-    said: str
-
-
-def charts(log: SessionLog) -> tuple[Chart, ...]:
-    """The charts that have something to show, in the order of the evening."""
+def charts(log: SessionLog) -> tuple[_Chart, ...]:
+    """The charts that have something to show, in the order of the evening: each as SVG, and its caption."""
     developers = [step for step in log.steps if step.ends == "on time" and is_bath(step)]
     found = [_evening(log, developers), _baths(log)]
     for step in developers:
@@ -63,7 +49,7 @@ def charts(log: SessionLog) -> tuple[Chart, ...]:
     return tuple(chart for chart in found if chart is not None)
 
 
-def _evening(log: SessionLog, developers: list[StepLog]) -> Chart | None:
+def _evening(log: SessionLog, developers: list[StepLog]) -> _Chart | None:
     """Developer and warm bath from the first reading to the last developer's end, over the forecast."""
     solutions = {step.solution for step in developers}
     read = [each for each in log.readings if each.of in (*solutions, BATH_READING) and each.stands]
@@ -100,7 +86,7 @@ def _evening(log: SessionLog, developers: list[StepLog]) -> Chart | None:
     caption = (
         "Temperatures. Full dots: developer as read; rings: warm bath as read; dashed and dotted: their forecast."
     )
-    return Chart(svg, caption + wanted)
+    return svg, caption + wanted
 
 
 def _forecast(log: SessionLog, from_s: float | None, until_s: float) -> tuple[Points, Points]:
@@ -123,22 +109,28 @@ def _band(log: SessionLog, range_c: tuple[float, float] | None) -> tuple[float, 
     return None if range_c is None else (on_scale(range_c[0], log.plan.unit), on_scale(range_c[1], log.plan.unit))
 
 
-def _baths(log: SessionLog) -> Chart | None:
+def _baths(log: SessionLog) -> _Chart | None:
+    """For each bath an outline of its time as due and a full bar of its actual one."""
     bars = [
-        Bar(
-            escape_controls(step_name(log, step)),
-            step.due_s,
-            step.actual_s,
-            f"{minutes_seconds(step.due_s)} due, {minutes_seconds(step.actual_s)} was",
-        )
+        (escape_controls(step_name(log, step)), step.due_s, step.actual_s)
         for step in log.steps
         if is_bath(step) and step.due_s is not None and step.actual_s is not None
     ]
-    caption = "Each bath up to pouring out. Outline: as due; grey: as it was."
-    return Chart(bar_chart("Plan against actual", bars), caption) if bars else None
+    if not bars:
+        return None
+    a_second = (WIDTH - _RIGHT - _LEFT) / (max(max(due_s, actual_s) for _, due_s, actual_s in bars) or 1.0)
+    parts = []
+    for number, (name, due_s, actual_s) in enumerate(bars):
+        top = number * _BAR
+        said = f"{name}: {minutes_seconds(due_s)} due, {minutes_seconds(actual_s)} was"
+        parts.append(_text(0.0, top + 12.0, said, "small"))
+        parts.append(_rect("actual", 0.0, top + 18.0, actual_s * a_second, 8.0))
+        parts.append(_rect("planned", 0.0, top + 16.0, due_s * a_second, 12.0))
+    svg = _svg("Plan against actual. Outline: planned; full: actual.", len(bars) * _BAR + 4.0, parts)
+    return svg, "Each bath up to pouring out. Outline: as due; grey: as it was."
 
 
-def _in_the_bath(log: SessionLog, step: StepLog) -> Chart | None:
+def _in_the_bath(log: SessionLog, step: StepLog) -> _Chart | None:
     """The developer's readings over the time in the bath."""
     if step.started is None or step.ended is None or not step.read_within_c:
         return None
@@ -158,12 +150,10 @@ def _in_the_bath(log: SessionLog, step: StepLog) -> Chart | None:
         lambda value: f"{value:g} {log.plan.unit}",
         _band(log, planned.range_c),
     )
-    return Chart(
-        svg, f"{step_name(log, step)}: as read in the bath (dots), as planned (dashed), its range (shaded)."
-    )
+    return svg, f"{step_name(log, step)}: as read in the bath (dots), as planned (dashed), its range (shaded)."
 
 
-def _dose(log: SessionLog, step: StepLog) -> Chart | None:
+def _dose(log: SessionLog, step: StepLog) -> _Chart | None:
     """The share of the developer's work done over time, by its readings, beside the planned one."""
     if not step.doses or step.last_planned_s is None:
         return None
@@ -183,7 +173,7 @@ def _dose(log: SessionLog, step: StepLog) -> Chart | None:
     caption = (
         f"{step_name(log, step)}: its work by the readings (line), as planned (dashed): {said}, draining counted."
     )
-    return Chart(svg, caption)
+    return svg, caption
 
 
 def line_chart(
@@ -226,19 +216,6 @@ def line_chart(
         parts += [_mark(curve.style, x_at(x), y_at(y), said) for x, y, said in curve.marks]
     legend = "; ".join(f"{curve.name}: {curve.style.replace('-', ' ')}" for curve in curves)
     return _svg(f"{name}. {legend}.", HEIGHT, parts)
-
-
-def bar_chart(name: str, bars: Sequence[Bar]) -> str:
-    """For each bar an outline of the planned length and a full bar of the actual one."""
-    longest = max((max(bar.planned, bar.actual) for bar in bars), default=1.0) or 1.0
-    room = WIDTH - _RIGHT - _LEFT
-    parts = []
-    for number, bar in enumerate(bars):
-        top = number * _BAR
-        parts.append(_text(0.0, top + 12.0, f"{bar.name}: {bar.said}", "small"))
-        parts.append(_rect("actual", 0.0, top + 18.0, bar.actual / longest * room, 8.0))
-        parts.append(_rect("planned", 0.0, top + 16.0, bar.planned / longest * room, 12.0))
-    return _svg(f"{name}. Outline: planned; full: actual.", len(bars) * _BAR + 4.0, parts)
 
 
 def _scale(

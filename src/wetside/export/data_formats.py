@@ -19,12 +19,13 @@ from typing import Any, Final
 from msgspec import Struct
 from msgspec.structs import asdict, replace
 
+from wetside.domain.planning.setup import Bottle
 from wetside.domain.session.events import Event, SessionBegan, SessionResumed
 from wetside.export.session_log import ReadingLog, SessionLog
 from wetside.export.step_logs import StepLog
 from wetside.export.wall_times import WallTime, dated_events
-from wetside.present.plan_json import warnings_json
-from wetside.present.tempering_text import in_words
+from wetside.present.alert_text import judged_text
+from wetside.present.plan_json import plan_in_words
 from wetside.sanitize import CONTROLS, encodable, escape_controls
 
 COLUMNS: Final = (
@@ -162,7 +163,6 @@ def export_toml(log: SessionLog) -> str:
     """
     import tomli_w
 
-    plan = asdict(in_words(log.plan)) | {"warnings": warnings_json(log.plan)}
     head = f"# Wetside session log, {log.standing}.\n# Seconds (_s), °C (_c) and millilitres (_ml).\n\n"
     session = ("practice", "speed", "began", "closed", "outcome", "deviation_count", "reason")
     data = {
@@ -175,11 +175,15 @@ def export_toml(log: SessionLog) -> str:
             "roll_numbers": log.roll_numbers or None,
         },
         "profile": {"id": log.plan.profile_id, "title": log.plan.profile_title, "sha256": log.plan.profile_sha256},
-        "setup": log.plan.setup,
+        "setup": asdict(log.plan.setup) | {"bottles": tuple(map(_bottle, log.plan.setup.bottles))},
         **{name: getattr(log, name) for name in _ROWS},
-        "plan": plan | {"setup": None},
+        "plan": plan_in_words(log.plan) | {"setup": None},
     }
     return head + _CONTROL_CHARACTERS.sub(lambda found: f"\\u{ord(found[0]):04x}", tomli_w.dumps(_plain(data)))
+
+
+def _bottle(bottle: Bottle) -> dict[str, Any]:
+    return asdict(bottle) | {"spent": judged_text(bottle.spent), "suspect": judged_text(bottle.suspect)}
 
 
 class _Written(datetime):

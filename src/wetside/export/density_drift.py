@@ -25,8 +25,7 @@ from wetside.domain.archive.drift import (
     time_advice,
 )
 from wetside.domain.calc.learning import SESSIONS_REMEMBERED
-from wetside.domain.messages import Message
-from wetside.domain.planning.alerts import alert
+from wetside.domain.messages import Message, alert
 from wetside.errors import JournalUnusable
 from wetside.export.roll_archive import ArchivedRoll, archived_rolls, measured
 from wetside.present.alert_text import alert_text

@@ -10,12 +10,13 @@ from msgspec.structs import replace
 
 from wetside.domain.planning.baths import LONGEST_S
 from wetside.domain.planning.plan import PlannedStep
-from wetside.domain.planning.setup import Roll
+from wetside.domain.planning.setup import Roll, Units
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import BY_EYE
 from wetside.export.session_log import LOOKS, NoteLog, SessionLog, TickLog
 from wetside.export.step_logs import StepLog
 from wetside.export.wall_times import WallTime
+from wetside.present.step_texts import about_step
 from wetside.present.wording import counted, minutes_seconds, temperature, temperatures, trimmed, volume
 
 Row = tuple[str, ...]
@@ -35,7 +36,6 @@ class Section(Struct, frozen=True):
 
 
 def title(log: SessionLog) -> str:
-    """The page's title."""
     return f"{'PRACTICE · ' if log.practice else ''}{log.plan.setup.title.strip() or 'Session'}"
 
 
@@ -59,8 +59,12 @@ def sections(log: SessionLog, ticks: bool = False) -> tuple[Section, ...]:
             "Temperatures", ("When", "During", "Of", "As typed", "Value", "Wanted", ""), tuple(_readings(log))
         ),
         Section("Interruptions", ("When", "What"), _interruptions(log)),
-        Section("Calls missed", ("Planned", "Step", "Call", "Why"), tuple(_calls(log))),
-        Section("Taken from the shelf", ("Bottle", "Solution", "Rolls", ""), tuple(_debits(log))),
+        Section("Calls missed", ("Planned", "Step", "Call", "Why"), _calls(log)),
+        Section(
+            "Taken from the shelf",
+            ("Bottle", "Solution", "Rolls", ""),
+            tuple((each.bottle, each.solution, trimmed(each.rolls, 2), each.text) for each in log.debits),
+        ),
         Section("Step by step", ("When", "Step", "What"), _ticks(log) if ticks else ()),
         Section("Sources of the figures", ("Source", "How sure"), _sources(log)),
         Section(
@@ -98,9 +102,12 @@ def bath_temperature(log: SessionLog, step: StepLog) -> str:
     return "; ".join(words)
 
 
-def time_and_why(step: StepLog, planned: PlannedStep) -> tuple[str, str]:
+def time_and_why(step: StepLog, planned: PlannedStep, units: Units) -> tuple[str, str]:
     """A bath's time as last planned, and the reason for it."""
-    reasons = [planned.in_words or ("the sheet's time" if planned.ends == "on time" else "the sheet's least time")]
+    reasons = [
+        about_step(planned.about, units)
+        or ("the sheet's time" if planned.ends == "on time" else "the sheet's least time")
+    ]
     if step.end_moves:
         last = step.end_moves[-1]
         reasons.append(f"{last.why}{f' ± {last.uncertainty_s:.0f} s' if last.uncertainty_s else ''}")
@@ -210,7 +217,7 @@ def _baths(log: SessionLog) -> tuple[Row, ...]:
         planned = log.plan.step(step.id)
         dose = f"dose {percent_of_plan(step.doses[-1][1])}" if step.doses else ""
         kept = ", ".join(words for words in (signed(step.difference_s), dose, step.verdict) if words)
-        time, why = time_and_why(step, planned)
+        time, why = time_and_why(step, planned, log.plan.units)
         row = (time, kept, bath_temperature(log, step), why, _agitation(log, planned))
         one_by_one = str(step.batch) if step.roll is not None else step.id
         rows.setdefault((planned.of, one_by_one, *row[2:]), []).append((row, step))
@@ -292,11 +299,12 @@ def _interruptions(log: SessionLog) -> tuple[Row, ...]:
     return tuple((when(log, at), words) for at, words in sorted(found, key=lambda row: row[0].at))
 
 
-def _calls(log: SessionLog) -> Iterable[Row]:
+def _calls(log: SessionLog) -> tuple[Row, ...]:
     names = _names(log)
-    for cue in log.cues:
-        if cue.missed is not None:
-            yield when(log, cue.planned), names.get(cue.step, cue.step), cue.call, cue.why_missed
+    missed = (cue for cue in log.cues if cue.missed is not None)
+    return tuple(
+        (when(log, cue.planned), names.get(cue.step, cue.step), cue.call, cue.why_missed) for cue in missed
+    )
 
 
 def _notes(log: SessionLog) -> Iterable[Row]:
@@ -308,11 +316,6 @@ def _notes(log: SessionLog) -> Iterable[Row]:
 
 def _of_a_roll(note: NoteLog) -> bool:
     return note.about == LOOKS and note.roll is not None
-
-
-def _debits(log: SessionLog) -> Iterable[Row]:
-    for debit in log.debits:
-        yield debit.bottle, debit.solution, trimmed(debit.rolls, 2), debit.text
 
 
 def _ticks(log: SessionLog) -> tuple[Row, ...]:

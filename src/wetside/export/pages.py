@@ -78,8 +78,8 @@ def export_html(log: SessionLog, ticks: bool = False) -> str:
         body.append(_html(section))
         if section.charted:
             body += [
-                f"<figure>\n{chart.svg}\n<figcaption>{_text(chart.caption)}</figcaption>\n</figure>"
-                for chart in charts(log)
+                f"<figure>\n{svg}\n<figcaption>{_text(caption)}</figcaption>\n</figure>"
+                for svg, caption in charts(log)
             ]
     head = (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'

@@ -12,19 +12,19 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from wetside.domain.archive.drift import above_base
-from wetside.domain.archive.numbering import Archive, DensitiesMeasured, RollKey
+from wetside.domain.archive.numbering import Archive, RollKey
 from wetside.domain.calc.tank import roll_equivalents
 from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Bottle, Roll
-from wetside.domain.session.events import Event, SessionBegan
+from wetside.domain.session.events import Event
 from wetside.domain.session.film import developers_of
 from wetside.domain.session.state import State, replay
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import JournalUnusable, Refused
 from wetside.export.past_sessions import NO_CLOCK
 from wetside.export.session_log import LOOKS
-from wetside.export.step_logs import StepLog, step_logs
+from wetside.export.step_logs import step_logs
 from wetside.export.wall_times import dated_events
 from wetside.present.film_faults import searched_text, seen
 from wetside.storage.archive import load_archive
@@ -80,7 +80,6 @@ class ArchivedRoll(Struct, frozen=True):
 
     @property
     def kits(self) -> tuple[str, ...]:
-        """The kits of its bottles, each once."""
         return tuple(dict.fromkeys(bottle.kit for bottle in self.bottles if bottle.kit is not None))
 
     @property
@@ -90,7 +89,6 @@ class ArchivedRoll(Struct, frozen=True):
 
     @property
     def developer_bottle(self) -> UsedBottle | None:
-        """The bottle its developer came from."""
         return next((bottle for bottle in self.bottles if bottle.solution == self.developer), None)
 
 
@@ -112,7 +110,6 @@ class Wanted(Struct, frozen=True):
     until: str = ""
 
     def fits(self, roll: ArchivedRoll) -> bool:
-        """Whether the roll meets all criteria."""
         film = roll.film
         names = f"{roll.label} {film.stock} {film.kind} {film.format} {film.camera} {film.shot_at}"
         bottles = [b for b in roll.bottles if b.shelf_id == self.bottle or _in(self.bottle, b.label)]
@@ -168,58 +165,47 @@ def rolls_of(events: Sequence[Event], archive: Archive, shelf: ShelfState) -> tu
     plan, state = began.plan, replay(event for event in events if not isinstance(event, NO_CLOCK))
     baths = {log.id: log for log in step_logs(replace(plan, steps=developers_of(plan)), state, rows)}
     bottles = tuple(_used(bottle, shelf) for bottle in plan.setup.bottles)
-    day = rows[0].moment.wall.date().isoformat()
-    return tuple(
-        _archived(roll, number, began, state, baths, bottles, day, archive.densities.get((began.session, roll)))
-        for roll in range(len(plan.setup.rolls))
-        if (number := archive.numbers.get((began.session, roll))) is not None
-    )
-
-
-def _archived(
-    roll: int,
-    number: str,
-    began: SessionBegan,
-    state: State,
-    baths: dict[str, StepLog],
-    bottles: tuple[UsedBottle, ...],
-    day: str,
-    densities: DensitiesMeasured | None,
-) -> ArchivedRoll:
-    plan = began.plan
-    film = plan.setup.rolls[roll]
-    batch = next((batch.number for batch in plan.batches if roll in batch.rolls), 1)
-    step = next((s for s in developers_of(plan) if s.batch in (batch, None) and s.id in state.clocks), None)
-    bath = baths[step.id] if step is not None else None
-    noted = [note for note in state.notes if note.about == LOOKS and note.roll in (roll, None)]
-    edges = [note.look.edge for note in noted if note.look is not None and note.look.edge]
-    return ArchivedRoll(
-        number=number,
-        label=film.label,
-        session=began.session,
-        roll=roll,
-        developed_on=day,
-        film=film,
-        process=plan.profile_id,
-        process_title=plan.profile_title,
-        process_sha256=plan.profile_sha256,
-        yields=plan.yields,
-        outcome=state.outcome or "unknown",
-        invented=plan.setup.invented,
-        batch=batch,
-        developer="" if step is None else step.solution or "",
-        developer_s=None if bath is None else bath.actual_s,
-        developer_planned_s=None if bath is None else bath.due_s,
-        off_s=None if bath is None else bath.difference_s,
-        developer_c=None if step is None else _read_c(state, step),
-        bottle_rolls=0.0 if step is None else _done_before(plan, step, batch),
-        bottles=bottles,
-        edge=edges[-1] if edges else "",
-        seen=tuple(map(seen, noted)),
-        base=() if densities is None else densities.base,
-        edge_print=() if densities is None else densities.edge,
-        searched=" ".join(map(searched_text, noted)),
-    )
+    found = []
+    for roll, film in enumerate(plan.setup.rolls):
+        key = began.session, roll
+        if key not in archive.numbers:
+            continue
+        batch = next((batch.number for batch in plan.batches if roll in batch.rolls), 1)
+        step = next((s for s in developers_of(plan) if s.batch in (batch, None) and s.id in state.clocks), None)
+        bath = baths[step.id] if step is not None else None
+        noted = [note for note in state.notes if note.about == LOOKS and note.roll in (roll, None)]
+        edges = [note.look.edge for note in noted if note.look is not None and note.look.edge]
+        densities = archive.densities.get(key)
+        found.append(
+            ArchivedRoll(
+                number=archive.numbers[key],
+                label=film.label,
+                session=began.session,
+                roll=roll,
+                developed_on=rows[0].moment.wall.date().isoformat(),
+                film=film,
+                process=plan.profile_id,
+                process_title=plan.profile_title,
+                process_sha256=plan.profile_sha256,
+                yields=plan.yields,
+                outcome=state.outcome or "unknown",
+                invented=plan.setup.invented,
+                batch=batch,
+                developer="" if step is None else step.solution or "",
+                developer_s=None if bath is None else bath.actual_s,
+                developer_planned_s=None if bath is None else bath.due_s,
+                off_s=None if bath is None else bath.difference_s,
+                developer_c=None if step is None else _read_c(state, step),
+                bottle_rolls=0.0 if step is None else _done_before(plan, step, batch),
+                bottles=bottles,
+                edge=edges[-1] if edges else "",
+                seen=tuple(map(seen, noted)),
+                base=() if densities is None else densities.base,
+                edge_print=() if densities is None else densities.edge,
+                searched=" ".join(map(searched_text, noted)),
+            )
+        )
+    return tuple(found)
 
 
 def _used(bottle: Bottle, shelf: ShelfState) -> UsedBottle:

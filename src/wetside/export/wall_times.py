@@ -37,42 +37,34 @@ class WallTime(Struct, frozen=True, order=True):
         """The offset of its wall clock: "UTC+01:00"."""
         return f"UTC{self.wall.isoformat(timespec='minutes')[16:].replace('+00:00', '')}"
 
-
-class WallAnchor(Struct, frozen=True):
-    """A moment known on both clocks; `wall` is aware."""
-
-    at: float
-    wall: datetime
-
     def moment(self, at: float) -> WallTime:
-        """The moment `at` seconds of the session's clock; JournalUnusable beyond the calendar."""
+        """`at` seconds on the session's clock, as dated from here; JournalUnusable beyond the calendar."""
         return WallTime(at, self.stepped(at - self.at).wall)
 
-    def stepped(self, seconds: float) -> WallAnchor:
+    def stepped(self, seconds: float) -> WallTime:
         """The same moment by a wall clock put forward by `seconds`; JournalUnusable beyond the calendar."""
         try:
-            return WallAnchor(self.at, self.wall + timedelta(milliseconds=round(seconds * 1000)))
+            return WallTime(self.at, self.wall + timedelta(milliseconds=round(seconds * 1000)))
         except OverflowError as error:
             raise JournalUnusable(
                 f"The session's record moves its clock by {seconds:g} s, which is off the calendar: restore the"
                 " journal from a copy."
             ) from error
 
-    def in_zone(self, seconds: float) -> WallAnchor:
+    def in_zone(self, seconds: float) -> WallTime:
         """The same moment in a zone `seconds` further east."""
         offset = self.wall.utcoffset() or timedelta()
-        return WallAnchor(self.at, wall_time(self.wall.isoformat(), round(offset.total_seconds() + seconds)))
+        return WallTime(self.at, wall_time(self.wall.isoformat(), round(offset.total_seconds() + seconds)))
 
 
 class DatedEvent(Struct, frozen=True):
-    """One event and the anchor it is dated by."""
+    """One event and the moment, known on both clocks, that it is dated from."""
 
     event: Event
-    anchor: WallAnchor
+    anchor: WallTime
 
     @property
     def moment(self) -> WallTime:
-        """When it happened."""
         return self.anchor.moment(self.event.at)
 
 
@@ -118,5 +110,5 @@ def wall_time(wall: str, offset_s: int) -> datetime:
         ) from error
 
 
-def _anchor(event: SessionBegan | SessionResumed) -> WallAnchor:
-    return WallAnchor(event.at, wall_time(event.wall, event.offset_s))
+def _anchor(event: SessionBegan | SessionResumed) -> WallTime:
+    return WallTime(event.at, wall_time(event.wall, event.offset_s))

@@ -15,9 +15,8 @@ from typing import Final
 
 import tomli_w
 
-from wetside.domain.messages import Message
+from wetside.domain.messages import Message, alert
 from wetside.domain.nearest import nearest_of
-from wetside.domain.planning.alerts import alert
 from wetside.domain.profile.model import FORMAT
 from wetside.errors import Refused
 from wetside.files.profile_default_steps import list_added_gear

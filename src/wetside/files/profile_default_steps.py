@@ -8,16 +8,11 @@ Written values take precedence; the proof judges the whole.
 from __future__ import annotations
 
 import re
-from typing import Any, Final
+from typing import Any
 
 from wetside.domain.profile.model import MOST_ID, MOST_TICK, MOST_TICKS, MOST_TITLE
 from wetside.files.profile_merge import Node, node, plain, strings
-
-_WAY_OUT: Final = "Pour it out, fill the locked tank with clean water, go on within the hour; the lid stays on."
-_WASH_WAY_OUT: Final = "Leave the locked tank full of water and go on within the hour; the lid stays on."
-_BATH_WORDS: Final = "Pour the {0} in at once, cap the tank, and agitate at each call."
-_DEVELOPER_WORDS: Final = "Pour the {0} in without stopping, cap the tank, and agitate at each call."
-_WASH_WORDS: Final = "Fill the closed tank with warm water, turn it over, pour away; do so to the end of its time."
+from wetside.present.sentences import word_table
 
 
 def slug(text: str) -> str:
@@ -100,9 +95,10 @@ def _pour(whole: Node, step: Node, solution: Node, before: Node | None) -> None:
                 step.fill("back_through", step.get("through"))
     if step.at("instruction") is not None:
         return
-    words = _WASH_WORDS if tap else _DEVELOPER_WORDS if solution.get("role") == "developer" else _BATH_WORDS
-    step.put("instruction", words.format(str(solution.get("title")).lower()))
-    step.fill("safe_way_out", _WASH_WAY_OUT if tap else _WAY_OUT)
+    kind = "wash" if tap else "developer" if solution.get("role") == "developer" else "bath"
+    words = word_table("profile_defaults")["steps"][kind]
+    step.put("instruction", words["instruction"].format(str(solution.get("title")).lower()))
+    step.fill("safe_way_out", words["safe_way_out"])
     if needed := strings(solution.get("needs_caution")):
         step.fill("cautions", needed[:2])
     earlier = _solution_of(whole, before)
@@ -144,10 +140,10 @@ def _new_vessel(whole: Node, id_: str, solution: Node, step: Node) -> str:
 
 def list_added_gear(base: Node, laid: Node) -> Node:
     """Put gear that is not in the base and listed by no step into a step's list; returns the tree."""
-    known = {id(item) for item in base.entries("gear")}
+    known = {item.place for item in base.entries("gear")}
     listed = {each for step in laid.entries("steps") for each in strings(step.get("list_gear"))}
     for item in laid.entries("gear"):
-        if id(item) in known or item.get("id") in listed or not isinstance(item.get("text"), str):
+        if item.place in known or item.get("id") in listed or not isinstance(item.get("text"), str):
             continue
         item.fill("id", slug(item.get("text")))
         names = {each.get("id") for each in base.entries("gear")}

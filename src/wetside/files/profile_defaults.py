@@ -15,6 +15,7 @@ from wetside.domain.profile.model import BLEACHING, MOST_SENTENCE
 from wetside.files.profile_default_steps import derive_steps
 from wetside.files.profile_merge import Find, Node, node, plain, strings
 from wetside.files.units import quoted
+from wetside.present.sentences import word_table
 
 SHEET: Final = "sheet"
 """The source of figures that a file states without one."""
@@ -127,34 +128,6 @@ def _per_volume(of: Node, makes: Node | None, path: tuple[str, ...], find: Find)
 
 # --------------------------------------------------------------- residues
 
-_ENDS_DEVELOPER: Final = "A drop of {0} ends the developer."
-_FOAMS: Final = "{0} foams in the {1} and weakens it."
-_RESIDUES: Final[dict[tuple[str, str], str]] = {
-    ("prebath", "developer"): "{0} changes the developer and carries black into it.",
-    ("stop", "developer"): "Acid stops the developer for good.",
-    ("bleach", "developer"): "A drop of {0} spoils the developer.",
-    ("fixer", "developer"): _ENDS_DEVELOPER,
-    ("bleach-fix", "developer"): _ENDS_DEVELOPER,
-    ("stabiliser", "developer"): "{0} spoils the developer and foams.",
-    ("stop", "bleach"): "Acid in the bleach can give off very poisonous gas.",
-    ("stop", "fixer"): "Acid in the fixer gives off sulfur dioxide.",
-    ("stop", "bleach-fix"): "Acid in the bleach-fix gives off sulfur dioxide.",
-    ("bleach", "stop"): "Bleach and acid can give off very poisonous gas.",
-    ("fixer", "stop"): "Fixer and acid give off sulfur dioxide.",
-    ("bleach-fix", "stop"): "Bleach-fix and acid give off sulfur dioxide.",
-    ("bleach", "fixer"): "Bleach uses the fixer up: the wash between them keeps it alive.",
-    ("fixer", "bleach"): "Fixer weakens the bleach.",
-    ("stabiliser", "bleach"): _FOAMS,
-    ("stabiliser", "fixer"): _FOAMS,
-    ("stabiliser", "bleach-fix"): _FOAMS,
-}
-"""Why a residue of one bath must not reach the other: {0} is the title of the first, {1} of the other.
-
-Common practice of the trade (no source) but for the gases: acid in a bath with sulfite or thiosulfate gives off
-sulfur dioxide (ICSC 0074; ICSC 1200), acid in a ferricyanide bleach hydrogen cyanide (ICSC 1132), both seen
-second-hand.
-"""
-
 
 def _add_residue_rules(whole: Node) -> None:
     """Add the residue rules that follow from the baths' roles; written rules take precedence."""
@@ -163,9 +136,10 @@ def _add_residue_rules(whole: Node) -> None:
     if not isinstance(rules.value, list):
         return
     written = {(rule.get("residue"), rule.get("solution")) for rule in whole.entries("residue")}
+    why = word_table("profile_defaults")["residues"]
     for id_, of in roles.items():
         for other, reached in roles.items():
-            said = _RESIDUES.get((str(of.get("role")), str(reached.get("role"))))
+            said = why.get(str(reached.get("role")), {}).get(str(of.get("role")))
             if said is not None and (id_, other) not in written:
                 said = said.format(str(of.get("title")).lower(), str(reached.get("title")).lower())
                 said = (said[:1].upper() + said[1:])[:MOST_SENTENCE]

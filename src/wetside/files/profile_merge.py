@@ -82,13 +82,14 @@ class Node:
         """As `fill`, but replaces an existing value."""
         self.value[key] = node(value, (since or self).derived)
 
-    def having(self, key: str, value: Node) -> Node:
-        """A copy of this table with `value` under a key."""
-        return Node(self.value | {key: value}, self.place)
-
-    def lacking(self, key: str) -> Node:
-        """A copy of this table without a key."""
-        return Node({k: each for k, each in self.value.items() if k != key}, self.place)
+    def copy(self) -> Node:
+        """The same values at the same places in nodes of its own."""
+        match self.value:
+            case dict():
+                return Node({key: each.copy() for key, each in self.value.items()}, self.place)
+            case list():
+                return Node([each.copy() for each in self.value], self.place)
+        return Node(self.value, self.place)
 
 
 def strings(value: object) -> list[str]:
@@ -251,11 +252,13 @@ def _leave_out(base: Node, own: Node, find: Find, path: Path) -> Node:
     if not isinstance(named.value, list) or not all(isinstance(each.value, str) for each in named.value):
         find(named.place, (*path, LEAVE_OUT), 'write a list of names in square brackets, like ["steps.filter"]')
         return base
+    base = base.copy()
     for each in named.value:
         known = _removable(base, _pattern(path))
         if each.value in known:
-            base = _without(base, each.value, _pattern(path))
-            base = base if path else _without_references(base, each.value)
+            _remove(base, *known[each.value], _pattern(path))
+            if not path:
+                _remove_references(base, each.value)
         else:
             what = f'there is no "{each.value[:60]}" here to leave out{nearest(each.value, known)}'
             find(each.place, (*path, LEAVE_OUT), what)
@@ -276,37 +279,26 @@ def _removable(base: Node, pattern: tuple[str, ...]) -> dict[str, tuple[str, str
     return found
 
 
-def _without(base: Node, name: str, pattern: tuple[str, ...] = ()) -> Node:
-    """The table without the entry that is named."""
-    key, inner = _removable(base, pattern).get(name, ("", None))
+def _remove(base: Node, key: str, inner: str | int | None, pattern: tuple[str, ...] = ()) -> None:
+    """Remove a key of a table, or the entry with an id or index inside its value."""
     if inner is None:
-        return base.lacking(key)
-    held = base.value[key]
-    if isinstance(inner, str):
-        return base.having(key, held.lacking(inner))
-    if (*pattern, key) == ("steps",):
-        return base.having(key, _without_step(held.value, inner))
-    return base.having(key, Node([*held.value[:inner], *held.value[inner + 1 :]], held.place))
+        del base.value[key]
+        return
+    entries = base.value[key].value
+    if isinstance(inner, int) and (*pattern, key) == ("steps",):
+        _put_off(entries, entries[inner].get("id"), entries[inner + 1 :])
+    del entries[inner]
 
 
-def _without_step(steps: list[Node], at: int) -> Node:
-    """The steps without that at index `at`; ticks due before it become due before the next step."""
-    gone = steps[at].get("id")
-    following = steps[at + 1].get("id") if at + 1 < len(steps) else "end"
-
-    def carried(step: Node) -> Node:
+def _put_off(steps: list[Node], gone: object, later: list[Node]) -> None:
+    """Make ticks that are due before a step that goes due before the next one; nothing joins it any more."""
+    following = later[0].get("id") if later else "end"
+    for step in steps:
         if step.get("joins") == gone:
-            step = step.lacking("joins")
-        ticks = step.at("ticks")
-        if ticks is None or not isinstance(ticks.value, list):
-            return step
-        later = [
-            tick.having("due", Node(following, tick.place)) if tick.get("due") == gone else tick
-            for tick in ticks.value
-        ]
-        return step.having("ticks", Node(later, ticks.place))
-
-    return Node([carried(step) for step in (*steps[:at], *steps[at + 1 :])], steps[0].place)
+            step.value.pop("joins", None)
+        for tick in step.entries("ticks"):
+            if tick.get("due") == gone:
+                tick.value["due"] = Node(following, tick.place)
 
 
 _NAMING: Final = {
@@ -318,38 +310,35 @@ _NAMING: Final = {
 """For each kind of entry, the keys that reference it."""
 
 
-def _without_references(base: Node, name: str) -> Node:
-    """The tree without references to a solution, vessel, gear item or caution that was left out."""
+def _remove_references(base: Node, name: str) -> None:
+    """Remove the references to a solution, vessel, gear item or caution that was left out."""
     kind, _, id_ = name.partition(".")
     if kind == "solutions":
         for step in base.entries("steps"):
-            if step.get("solution") == id_:
-                base = _without(base, f"steps.{step.get('id')}")
-        for vessel, each in base.table("vessels").items():
+            if step.get("solution") == id_ and (found := _removable(base, ()).get(f"steps.{step.get('id')}")):
+                _remove(base, *found)
+        for vessel, each in [*base.table("vessels").items()]:
             if each.get("dedicated_to") == id_:
-                base = _without_references(_without(base, f"vessels.{vessel}"), f"vessels.{vessel}")
+                del base.table("vessels")[vessel]
+                _remove_references(base, f"vessels.{vessel}")
         if (rules := base.at("residue")) is not None:
-            kept = [r for r in base.entries("residue") if id_ not in (r.get("residue"), r.get("solution"))]
-            base = base.having("residue", Node(kept, rules.place))
-    for table in ("steps", "solutions"):
+            rules.value = [r for r in base.entries("residue") if id_ not in (r.get("residue"), r.get("solution"))]
+    for table in ("steps", "solutions") if kind == "cautions" else ("steps",):
         held = base.at(table)
-        if held is not None and kind in _NAMING and (table == "steps" or kind == "cautions"):
-            base = base.having(table, _drop_references(held, kind, id_))
-    return base
+        if held is not None and kind in _NAMING:
+            _drop_references(held, kind, id_)
 
 
-def _drop_references(of: Node, kind: str, id_: str) -> Node:
-    """The tree without references to an id: list items, and whole readings and ticks of a solution."""
-    value = of.value
-    if isinstance(value, dict):
-        value = {
-            key: Node([item for item in each.value if item.value != id_], each.place)
-            if key in _NAMING[kind] and isinstance(each.value, list)
-            else _drop_references(each, kind, id_)
-            for key, each in value.items()
-        }
-    elif isinstance(value, list):
+def _drop_references(of: Node, kind: str, id_: str) -> None:
+    """Remove the references to an id inside a value: list items, and whole readings and ticks of a solution."""
+    if isinstance(of.value, dict):
+        for key, each in of.value.items():
+            if key in _NAMING[kind] and isinstance(each.value, list):
+                each.value = [item for item in each.value if item.value != id_]
+            else:
+                _drop_references(each, kind, id_)
+    elif isinstance(of.value, list):
         whole = _NAMING[kind] if kind == "solutions" else ()
-        kept = [item for item in value if not any(item.get(key) == id_ for key in whole)]
-        value = [_drop_references(item, kind, id_) for item in kept]
-    return Node(value, of.place)
+        of.value = [item for item in of.value if not any(item.get(key) == id_ for key in whole)]
+        for item in of.value:
+            _drop_references(item, kind, id_)

@@ -2,9 +2,8 @@
 
 `present/setting_words.toml` has the title of each setting, what it is for, and what may be written.
 
-The settings file is TOML and validated with pydantic, which is loaded only when there is a file. Since
-`cue_command` names a program to run, a file that another user owns or may write is refused. It may be a symbolic
-link, as people keep such files elsewhere; owner and mode are checked on its target.
+Since `cue_command` names a program to run, a settings file that another user owns or may write is refused. It may
+be a symbolic link, as people keep such files elsewhere; owner and mode are checked on its target.
 
 The data folder holds the journal and has mode 0700. It is refused if it is itself a symbolic link (whose
 target may change between two checks), if it belongs to another user, or if others may write into it. Links further
@@ -16,12 +15,12 @@ from __future__ import annotations
 import os
 import stat
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_type_hints
+from typing import Annotated, Any, Final, Literal, get_type_hints
 
-from msgspec import Struct
+from msgspec import Meta, Struct, convert
 
 from wetside.domain.archive.numbering import FIRST_PATTERN, checked_pattern
 from wetside.domain.archive.sleeve import STRIP_FRAMES
@@ -29,10 +28,7 @@ from wetside.domain.nearest import nearest_of
 from wetside.domain.profile.model import LEAST_BELL_S
 from wetside.errors import FileFinding, FileUnusable, Refused, Unusable
 from wetside.files.atomic_write import file_unusable, reason, shown_path
-from wetside.files.units import quoted
-
-if TYPE_CHECKING:
-    from pydantic import TypeAdapter
+from wetside.files.units import difference_c, duration_s, quoted
 
 DATA_VARIABLE: Final = "WETSIDE_DATA"
 SETTINGS_FILE: Final = "settings.toml"
@@ -41,21 +37,21 @@ _LARGEST_FILE: Final = 256 * 1024
 
 
 class Settings(Struct, frozen=True):
-    """Every setting with its default; a quantity's name ends in its unit, °C or s. `_readers` has the limits."""
+    """Every setting with its default and its limits; a quantity's name ends in its unit, °C or s."""
 
     temperature_unit: Literal["°C", "°F"] = "°C"
     volume_unit: Literal["ml", "US fl oz"] = "ml"
-    thermometer_error_c: float = 0.5
-    lead_in_s: float = 5.0
-    drain_lead_s: float = 10.0
-    dark_bell_every_s: float = 0.0
+    thermometer_error_c: Annotated[float, Meta(ge=0, le=5)] = 0.5
+    lead_in_s: Annotated[float, Meta(ge=0, le=60)] = 5.0
+    drain_lead_s: Annotated[float, Meta(ge=0, le=120)] = 10.0
+    dark_bell_every_s: Annotated[float, Meta(ge=0, le=3600)] = 0.0
     calls: bool = True
     bell: bool = True
     cue_command: tuple[str, ...] = ()
     far_view_in_baths: bool = False
     one_answer_for_plain_lines: bool = False
     roll_number: str = FIRST_PATTERN
-    strip_frames: int = STRIP_FRAMES
+    strip_frames: Annotated[int, Meta(ge=1, le=36)] = STRIP_FRAMES
     theme: Literal["terminal", "light", "dark", "high contrast"] = "terminal"
 
 
@@ -132,21 +128,9 @@ def read_settings(path: Path) -> Settings:
 
     Raises `FileUnusable` with one sentence for every error in the file.
     """
-    return settings_of(path, read_trusted(path) or "")
-
-
-def settings_of(path: Path, text: str) -> Settings:
-    """As `read_settings`, of the file's text."""
-    import tomllib
-
-    try:
-        written = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as problem:
-        why = quoted(str(problem), 120) if not isinstance(problem, RecursionError) else "nested too deeply"
-        raise file_unusable(path, f"this is not TOML ({why}); correct that place") from problem
-    settings, findings = _checked(written)
+    settings, findings = _read(path)
     if findings:
-        raise FileUnusable(*(FileFinding(each, shown_path(path)) for each in findings))
+        raise FileUnusable(*findings)
     return settings
 
 
@@ -156,14 +140,42 @@ def settings_to_go_on(path: Path) -> tuple[Settings, str]:
     For what must work without that file, such as resuming a running bath: valid lines are used, defaults replace
     the others, and a file that another user could have written is ignored.
     """
-    try:
-        return read_settings(path), ""
-    except FileUnusable as unusable:
-        first, *others = unusable.findings
-    more = f" (and {len(others)} more: `wetside settings`)" if others else ""
-    said = first.what.rstrip(".") + more
+    settings, findings = _read(path)
+    if not findings:
+        return settings, ""
+    more = f" (and {len(findings) - 1} more: `wetside settings`)" if len(findings) > 1 else ""
+    said = findings[0].what.rstrip(".") + more
     end = "" if said.endswith("?") else "."
-    return _good_lines(path), f"Your settings file is wrong, and defaults stand in: {said}{end}"
+    return settings, f"Your settings file is wrong, and defaults stand in: {said}{end}"
+
+
+def _read(path: Path) -> tuple[Settings, tuple[FileFinding, ...]]:
+    try:
+        text = read_trusted(path)
+        return settings_of(path, text) if text else (Settings(), ())
+    except FileUnusable as unusable:
+        return Settings(), unusable.findings
+
+
+def settings_of(path: Path, text: str) -> tuple[Settings, tuple[FileFinding, ...]]:
+    """The settings in the file's text as far as its lines are valid, defaults for the others; what is wrong."""
+    import tomllib
+
+    broken: tuple[FileFinding, ...] = ()
+    try:
+        written = tomllib.loads(text)
+    except (RecursionError, ValueError) as problem:
+        why = quoted(str(problem), 120) if not isinstance(problem, RecursionError) else "nested too deeply"
+        broken = file_unusable(path, f"this is not TOML ({why}); correct that place").findings
+        written = _pairs_alone(text)
+    good, findings = {}, []
+    known = Settings.__struct_fields__
+    for name in sorted(written, key=lambda name: known.index(name) if name in known else len(known)):
+        try:
+            good[name] = checked_setting(name, written[name])
+        except (KeyError, ValueError):
+            findings.append(FileFinding(_finding(name, written[name]), shown_path(path)))
+    return Settings(**good), broken or tuple(findings)
 
 
 def make_private(folder: Path) -> None:
@@ -207,21 +219,6 @@ def _refuse_untrusted(path: Path, found: os.stat_result) -> None:
         raise file_unusable(path, "others may write it, and it can name a program to run; use chmod 600 on it")
 
 
-def _good_lines(path: Path) -> Settings:
-    """The settings whose lines are valid on their own; defaults for the others."""
-    import tomllib
-
-    try:
-        text = read_trusted(path) or ""
-    except FileUnusable:
-        return Settings()
-    try:
-        written = tomllib.loads(text)
-    except (RecursionError, ValueError):
-        written = _pairs_alone(text)
-    return _checked(written)[0]
-
-
 def _pairs_alone(text: str) -> dict[str, Any]:
     """The valid single-line pairs of a text that is not valid TOML, up to its first table, without duplicates."""
     import tomllib
@@ -238,71 +235,25 @@ def _pairs_alone(text: str) -> dict[str, Any]:
     return {key: value for key, value in pairs if times[key] == 1}
 
 
-def _checked(written: dict[str, Any]) -> tuple[Settings, list[str]]:
-    """The settings of a file's data, with defaults for wrong ones, and a sentence for every wrong key."""
-    good, findings = {}, []
-    known = Settings.__struct_fields__
-    for name in sorted(written, key=lambda name: known.index(name) if name in known else len(known)):
-        try:
-            good[name] = checked_setting(name, written[name])
-        except (KeyError, ValueError):
-            findings.append(_finding(name, written[name]))
-    return Settings(**good), findings
-
-
 def checked_setting(name: str, value: object) -> Any:
     """The value of one setting from what the file has. ValueError if it is wrong, KeyError without one."""
-    return _readers()[name].validate_python(value)
+    if name == "temperature_unit" and value in ("C", "F"):  # a keyboard may have no degree sign
+        value = f"°{value}"
+    if isinstance(value, str) and name.endswith(("_c", "_s")):
+        try:
+            value = difference_c(value) if name.endswith("_c") else duration_s(value)
+        except Refused as refusal:
+            raise ValueError from refusal
+    found = convert(value, _kinds()[name])
+    too_often = name == "dark_bell_every_s" and 0 < found < LEAST_BELL_S
+    if too_often or (name == "cue_command" and not _can_start(found)):
+        raise ValueError
+    return checked_pattern(found) if name == "roll_number" else found
 
 
 @cache
-def _readers() -> dict[str, TypeAdapter[Any]]:
-    """What reads the value of each setting: its type and limits, and a quantity with its unit."""
-    from pydantic import AfterValidator, BeforeValidator, ConfigDict, Field, TypeAdapter
-
-    from wetside.files.units import difference_c, duration_s
-
-    def only(fits: Callable[[Any], bool]) -> AfterValidator:
-        def check(value: Any) -> Any:
-            if not fits(value):
-                raise ValueError  # the finding's sentence comes from the setting
-            return value
-
-        return AfterValidator(check)
-
-    def with_unit(read: Callable[[str], float]) -> BeforeValidator:
-        """Reads a text with its unit; a number is unchanged."""
-
-        def value(written: object) -> object:
-            try:
-                return read(written) if isinstance(written, str) else written
-            except Refused as refusal:
-                raise ValueError from refusal
-
-        return BeforeValidator(value)
-
-    checks: dict[str, tuple[Any, ...]] = {
-        "thermometer_error_c": (Field(ge=0, le=5), with_unit(difference_c)),
-        "lead_in_s": (Field(ge=0, le=60), with_unit(duration_s)),
-        "drain_lead_s": (Field(ge=0, le=120), with_unit(duration_s)),
-        "dark_bell_every_s": (
-            Field(ge=0, le=3600),
-            only(lambda seconds: seconds == 0 or seconds >= LEAST_BELL_S),
-            with_unit(duration_s),
-        ),
-        "roll_number": (AfterValidator(checked_pattern),),
-        "strip_frames": (Field(ge=1, le=36),),
-        "cue_command": (Field(strict=False), only(_can_start)),
-        # A keyboard may have no degree sign.
-        "temperature_unit": (BeforeValidator(lambda unit: f"°{unit}" if unit in ("C", "F") else unit),),
-    }
-    hints, config = get_type_hints(Settings), ConfigDict(strict=True, allow_inf_nan=False)
-
-    def reader(name: str) -> TypeAdapter[Any]:
-        kind: Any = Annotated[hints[name], *checks[name]] if name in checks else hints[name]
-        return TypeAdapter(kind, config=config)
-
-    return {name: reader(name) for name in hints}
+def _kinds() -> dict[str, Any]:
+    return get_type_hints(Settings, include_extras=True)
 
 
 def _can_start(command: tuple[str, ...]) -> bool:

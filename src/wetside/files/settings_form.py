@@ -5,14 +5,13 @@ from __future__ import annotations
 import re
 import shlex
 import textwrap
-from contextlib import suppress
 from pathlib import Path
 from typing import Any, Final, get_args, get_type_hints
 
 from msgspec import Struct
 from msgspec.structs import asdict, replace
 
-from wetside.errors import FileUnusable, Refused
+from wetside.errors import Refused
 from wetside.files.atomic_write import file_unusable, reason, write_whole
 from wetside.files.settings import (
     Settings,
@@ -127,10 +126,7 @@ def _with_line(path: Path, text: str, settings: Settings, name: str) -> str:
         new = text[: found.start()] + line + text[found.end() :]
     else:
         new = text + ("" if not text or text.endswith("\n") else "\n") + line
-    with suppress(FileUnusable):
-        if settings_of(path, new) == settings:
-            return new
-    return commented(settings)
+    return new if settings_of(path, new) == (settings, ()) else commented(settings)
 
 
 def commented(settings: Settings) -> str:

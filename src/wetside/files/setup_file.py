@@ -19,6 +19,7 @@ from msgspec.structs import asdict
 from pydantic import AfterValidator, BeforeValidator, Field
 
 from wetside.domain.calc.tank import FILM_SIZE_MM
+from wetside.domain.messages import Message, as_written
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Water
 from wetside.errors import FileFinding, FileUnusable, Refused
 from wetside.files.toml_file import Document, check_format, checked, nearest, parse, read_text
@@ -26,7 +27,6 @@ from wetside.files.toml_values import (
     CarryOver,
     Difference,
     Fraction,
-    Id,
     Label,
     Millilitres,
     RoomCelsius,
@@ -40,6 +40,7 @@ from wetside.files.toml_values import (
     text,
 )
 from wetside.files.units import difference_c, quoted, temperature_c, volume_ml
+from wetside.present.alert_text import judged_text
 from wetside.present.wording import ML_PER, on_scale, trimmed
 
 SETUP_FORMAT: Final = 1
@@ -93,12 +94,13 @@ def _limited(kind: type, low: float, high: float) -> Any:
     return Annotated[kind, Field(ge=low, le=high)]
 
 
+MOST_JUDGED: Final = 200
 _KEYS: Final = {"bath_ml": "bath_volume"}
 """Keys that differ from the field's name without its unit."""
+_Judged: Final = Annotated[text(MOST_JUDGED, 0), AfterValidator(lambda said: as_written(said) if said else None)]
 _Day: Final = Annotated[str, BeforeValidator(_day)]
 _RollTable: Final = table(
     Roll,
-    label=Label,
     format=Annotated[str, BeforeValidator(_film_format)],
     push=Stops,
     stock=text(40, 0),
@@ -117,16 +119,14 @@ _TankTable: Final = table(
 _BottleTable: Final[Any] = Annotated[
     table(
         Bottle,
-        solution=Id,
-        label=Label,
         used_rolls=_limited(float, 0, 1000),
         mixed_on=_Day,
         price=_limited(float, 0, 100_000),
         shelf_id=Label,
         reason=text(200, 0),
-        spent=text(200, 0),
+        spent=_Judged,
         best_before=_Day,
-        suspect=text(200, 0),
+        suspect=_Judged,
         tested=_Day,
         backed_rolls=_limited(float, 0, 1000),
     ),
@@ -213,6 +213,8 @@ def _table(of: Any) -> dict[str, Any]:
 
 
 def _written(name: str, value: Any) -> Any:
+    if isinstance(value, Message):
+        return judged_text(value)[:MOST_JUDGED]
     if isinstance(value, Struct):
         return _table(value)
     if isinstance(value, tuple):

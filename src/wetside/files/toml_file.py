@@ -26,6 +26,7 @@ from wetside.errors import FileFinding, FileUnusable
 from wetside.files.toml_lines import Path as KeyPath
 from wetside.files.toml_lines import lines_of
 from wetside.files.units import quoted
+from wetside.present.sentences import word_table
 from wetside.sanitize import invisible
 
 LARGEST_BYTES: Final = 256 * 1024
@@ -118,6 +119,13 @@ def either(words: Iterable[str]) -> str:
     return f"{', '.join(first)} or {last}" if first else last
 
 
+_UNREADABLE: Final[dict[type[Exception], str]] = {
+    FileNotFoundError: "does not exist: check the name.",
+    IsADirectoryError: "is a folder: name a file in it.",
+    PermissionError: "may not be read: change its permissions.",
+}
+
+
 def read_text(path: Path) -> str:
     """The text of a file a person wrote; raises FileUnusable with one sentence if it cannot be read."""
     name = quoted(path.name or str(path), 80)
@@ -126,17 +134,11 @@ def read_text(path: Path) -> str:
             raise FileUnusable(FileFinding("is no ordinary file: name a file.", name, joint=" "))
         with path.open("rb") as file:
             raw = file.read(LARGEST_BYTES + 1)
-    except FileNotFoundError:
-        raise FileUnusable(
-            FileFinding("does not exist: check the name.", quoted(str(path), 200), joint=" ")
-        ) from None
-    except IsADirectoryError:
-        raise FileUnusable(FileFinding("is a folder: name a file in it.", name, joint=" ")) from None
-    except PermissionError:
-        raise FileUnusable(FileFinding("may not be read: change its permissions.", name, joint=" ")) from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "its name cannot be used"
-        raise FileUnusable(FileFinding(f"cannot be read: {str(reason).lower()}.", name, joint=" ")) from None
+        why = _UNREADABLE.get(type(error), f"cannot be read: {str(reason).lower()}.")
+        shown = quoted(str(path), 200) if isinstance(error, FileNotFoundError) else name
+        raise FileUnusable(FileFinding(why, shown, joint=" ")) from None
     if len(raw) > LARGEST_BYTES:
         raise FileUnusable(FileFinding(_TOO_LARGE, name, joint=" "))
     try:
@@ -221,27 +223,9 @@ def _not_toml(name: str, error: tomllib.TOMLDecodeError, text: str) -> FileFindi
     reason, _, place = quoted(str(error), 200).rpartition(" (at ")
     found = re.search(r"line (\d+)", place)
     line = int(found[1]) if found else text.rstrip().count("\n") + 1
-    reason = next((words for found, words in _IN_PLAIN_WORDS if reason.startswith(found)), reason)
+    plain = word_table("toml_findings")["no TOML"]
+    reason = next((words for beginning, words in plain.items() if reason.startswith(beginning)), reason)
     return FileFinding(f"this is not TOML: {reason[:1].lower()}{reason[1:]}.", name, line)
-
-
-_IN_PLAIN_WORDS: Final = (
-    (
-        "Expected newline or end of document after a statement",
-        'something is left over after the value; words and what has a unit go in quotes, like "1 l"',
-    ),
-    ("Invalid value", 'after "=" there is no value that can be read; words go in quotes, like "1 l"'),
-    ("Illegal character '\\n'", "a text in quotes is not closed on its line"),
-    ("Expected '=' after a key", 'there is no "=" after the first word; a line reads like volume = "1 l"'),
-    ("Invalid statement", 'the line begins with what is no name; a line reads like volume = "1 l"'),
-    ("Cannot overwrite a value", "it is written a second time; take one of the two out"),
-    ("Cannot declare", "this table stands there already; take one of the two out"),
-    ("Expected ']", "the square brackets around a table's name are not closed"),
-    ("Unclosed array", "a list in square brackets is not closed, or a comma is missing in it"),
-    ("Unclosed inline table", "a table in curly brackets is not closed on its line, or a comma is missing in it"),
-    ("Unescaped '\\'", 'a text in "..." has a stroke \\ in it; write two of them, or the text in single quotes'),
-)
-"""Beginnings of the standard parser's messages, and what to write instead."""
 
 
 def _entries(data: object) -> Iterator[tuple[KeyPath, object]]:
@@ -275,25 +259,8 @@ def _finding(details: ErrorDetails, form: type[BaseModel], also: tuple[str, ...]
             return path, "the number is too large"
         case "value_error":
             return path, str(about["error"])
-    words = _WANTED.get(kind)
+    words = word_table("toml_findings")["wrong value"].get(kind)
     return path, words.format_map(about) if words else details["msg"][:1].lower() + details["msg"][1:]
-
-
-_WANTED: Final = {
-    "string_too_short": "it is empty",
-    "too_long": "it has {actual_length} entries; at most {max_length} are read",
-    "too_short": "it needs {min_length} or more entries",
-    "greater_than_equal": "it must be {ge} or more",
-    "less_than_equal": "it must be {le} or less",
-    "string_type": "it must be text in quotes",
-    "bool_type": "it must be true or false, without quotes",
-    "int_type": "it must be a whole number, without quotes",
-    "float_type": "it must be a number, without quotes",
-    "finite_number": "it must be a number that can be written out",
-    "list_type": "it must be a list in square brackets",
-    "dict_type": "it must be a table",
-    "model_type": "it must be a table",
-}
 
 
 def _not_among(value: object, expected: str) -> str:

@@ -17,7 +17,7 @@ import re
 from datetime import date
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, TypeAlias, TypeVar
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 from wetside.errors import Refused
 from wetside.sanitize import printable
@@ -46,58 +46,21 @@ _TOLERANCE: Final = re.compile(rf"(?:±|\+/-|\+-)? ?(?P<number>{_NUMBER}) ?(?P<u
 _CLOCK: Final = re.compile(r"(?:(?P<h>\d{1,4}):(?P<hm>[0-5]\d)|(?P<m>\d{1,4})):(?P<s>[0-5]\d)", re.ASCII)
 _SPAN: Final = re.compile(rf"(?P<number>{_NUMBER}) ?(?P<unit>[a-z]+)", re.ASCII)
 
-_Unit = TypeVar("_Unit")
-
-
-def _by_word(words: dict[_Unit, str]) -> dict[str, _Unit]:
-    """Every accepted word in lower case, with its unit."""
-    return {word: unit for unit, listed in words.items() for word in listed.split(", ")}
-
-
 _CELSIUS: Final = "degree_Celsius"
-_TEMPERATURES: Final = _by_word(
-    {
-        _CELSIUS: "°c, c, degc, deg c, celsius",
-        "degree_Fahrenheit": "°f, f, degf, deg f, fahrenheit",
-        "kelvin": "k, kelvin",
-    }
-)
-_TIMES: Final = _by_word(
-    {
-        "second": "s, sec, second, seconds",
-        "minute": "min, minute, minutes",
-        "hour": "h, hour, hours",
-        "day": "d, day, days",
-        "week": "week, weeks",
-        "month": "month, months",
-        "year": "year, years",
-    }
-)
 _ML: Final = "millilitre"
-_VOLUMES: Final = _by_word(
-    {
-        "litre": "l, litre, litres, liter, liters",
-        "decilitre": "dl",
-        "centilitre": "cl",
-        _ML: "ml, cm3, cm³, millilitre, millilitres, milliliter, milliliters",
-        "US_fluid_ounce": "us fl oz, us fl. oz., us fluid ounce, us fluid ounces",
-        "US_pint": "us pt, us pint, us pints",
-        "US_quart": "us qt, us quart, us quarts",
-        "US_gallon": "us gal, us gallon, us gallons",
-        "imperial_fluid_ounce": "imp fl oz, imp fl. oz., imperial fluid ounces",
-        "imperial_pint": "imp pt, imp pint, imp pints",
-        "imperial_quart": "imp qt, imp quart, imp quarts",
-        "imperial_gallon": "imp gal, imp gallon, imp gallons",
-    }
-)
-_TWO_COUNTRIES: Final = _by_word(
-    {
-        ("fl oz", "fluid_ounce"): "fl oz, fl. oz., floz, oz, ounce, ounces, fluid ounce, fluid ounces",
-        ("pt", "pint"): "pt, pint, pints",
-        ("qt", "quart"): "qt, quart, quarts",
-        ("gal", "gallon"): "gal, gallon, gallons",
-    }
-)
+
+
+@cache
+def _words() -> dict[str, dict[str, list[str]]]:
+    """The units of each quantity with their words; read on first use."""
+    import tomllib
+
+    return tomllib.loads(Path(__file__).with_name("unit_words.toml").read_text("utf-8"))
+
+
+def _unit(quantity: str, word: str) -> str | None:
+    """The unit of a word in any case; None for no word of this quantity."""
+    return next((unit for unit, words in _words()[quantity].items() if word.casefold() in words), None)
 
 
 def temperature_c(text: str, prefer: TemperatureUnit | None = None) -> float:
@@ -113,7 +76,7 @@ def temperature_c(text: str, prefer: TemperatureUnit | None = None) -> float:
         if prefer is None:
             raise _refused(text, f"has no unit: {example}")
         unit = prefer
-    scale = _TEMPERATURES.get(unit.casefold())
+    scale = _unit("temperature", unit)
     if scale is None:
         raise _refused(text, f"is not a temperature: {example}")
     # removes rounding errors of 7e-15 °C: 131 °F is 55 °C
@@ -134,7 +97,7 @@ def difference_c(text: str, prefer: TemperatureUnit | None = None) -> float:
     if prefer is not None and re.fullmatch(r"[\d.,]+", text):
         text = f"{text} {prefer}"
     number, unit = _parts(text, _TOLERANCE, "a temperature difference", example)
-    scale = _TEMPERATURES.get(unit.casefold())
+    scale = _unit("temperature", unit)
     if scale is None:
         raise _refused(text, f"is not a temperature difference: {example}")
     difference = _converted(number, scale if scale == _CELSIUS else f"delta_{scale}", _CELSIUS)
@@ -176,18 +139,19 @@ def volume_ml(text: str, prefer: VolumeUnit | None = None, *, drops: bool = Fals
     unit = (unit or prefer or "").casefold()
     if unit in ("cc", "ccm"):
         raise Refused(f'"{quoted(text)}": cc is not read here, write {number:g} ml if you mean cubic centimetres.')
-    if _VOLUMES.get(unit) == _ML and (found := re.match(r"\s*([1-9]\d{0,2})\.(\d{3})(?!\d)", text, re.ASCII)):
+    measure = _unit("volume", unit)
+    if measure == _ML and (found := re.match(r"\s*([1-9]\d{0,2})\.(\d{3})(?!\d)", text, re.ASCII)):
         # Three decimals may be a thousands separator, and nobody measures a thousandth of a millilitre here.
         one, other = float(f"{found[1]}.{found[2]}"), f"{found[1]}{found[2]}"
         raise _refused(text, f"could mean {one:g} ml or {other} ml: write it without a point, or in litres")
-    if short := _TWO_COUNTRIES.get(unit):
-        name, measure = short
-        us_ml, imperial_ml = (_converted(number, f"{land}_{measure}", _ML) for land in ("US", "imperial"))
+    if either := _unit("of_two_countries", unit):
+        us_ml, imperial_ml = (_converted(number, f"{land}_{either}", _ML) for land in ("US", "imperial"))
+        name = _words()["of_two_countries"][either][0]
         american, imperial = f"US {name} ({us_ml:.0f} ml)", f"imp {name} ({imperial_ml:.0f} ml)"
         raise _refused(text, f"could be {number:g} {american} or {number:g} {imperial}: write which")
-    if unit not in _VOLUMES:
+    if measure is None:
         raise _refused(text, f"is not a volume: {example}")
-    volume = _converted(number, _VOLUMES[unit], _ML)
+    volume = _converted(number, measure, _ML)
     if volume > LARGEST_ML:
         raise _refused(text, f"is more than 1000 l: {example}")
     return volume
@@ -284,7 +248,7 @@ def _seconds(plain: str, text: str, example: str) -> float:
         found = _SPAN.match(rest)
         if found and found["unit"] == "m":
             raise _refused(text, "could mean minutes or months: write min or months")
-        unit = _TIMES.get(found["unit"]) if found else None
+        unit = _unit("time", found["unit"]) if found else None
         each = _converted(1.0, unit, "second") if unit else last
         if found is None or each >= last:
             raise _refused(text, f"is not a length of time: {example}")

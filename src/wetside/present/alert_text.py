@@ -1,4 +1,4 @@
-"""Words the alerts of `domain/planning/alerts.py`: `alerts.toml` has the sentence of each code."""
+"""Words the alerts of a plan and about bottles: `alerts.toml` has the sentence of each code."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from wetside.domain.planning.setup import METRIC, Units
 from wetside.present.film_faults import look_text
 from wetside.present.refusal_text import refusal_text
 from wetside.present.sentences import CHECKS, Specs, word_table, worded_by
+from wetside.present.session_words import words
 from wetside.present.water_text import boiled_words
 from wetside.present.wording import counted, temperature
 
@@ -24,6 +25,7 @@ _SPECS: Final[Specs] = {
     "Check": lambda value, _: f"{CHECKS[value][0].upper()}{CHECKS[value][1:]}",
     "said": lambda value, units: refusal_text(value, units),
     "alert": lambda value, units: alert_text(value, units),
+    "judged": lambda value, _: judged_text(value),
     "look": lambda value, _: look_text(value),
     "celsius": lambda value, _: temperature(value),
     "stops": lambda value, _: f"{value:g} {'stop' if value == 1 else 'stops'}",
@@ -37,3 +39,14 @@ _SPECS: Final[Specs] = {
 def alert_text(alert: Message, units: Units = METRIC) -> str:
     """The sentence of an alert, in the person's units."""
     return worded_by(word_table("alerts"), alert, units, _SPECS)
+
+
+def judged_text(why: Message | None) -> str:
+    """Why a bottle is spent or suspect: a test, a suspicion of the shelf, or the mishap itself; "" for None."""
+    if why is None:
+        return ""
+    if why.code in word_table("alerts"):
+        return alert_text(why)
+    if why.code == "suspected":
+        return worded_by(word_table("refusals")["shelf"], why, METRIC, {"mishap": lambda value, _: words(value)})
+    return words(why)

@@ -13,9 +13,10 @@ from msgspec import Struct
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Sure
 from wetside.domain.session.events import MishapHappened, MishapId
-from wetside.domain.session.mishaps import ELSEWHERE, WARM_BATH, Finding, Overrun, choices_about
+from wetside.domain.session.mishaps import Finding, Overrun, choices_about, named, told
 from wetside.domain.session.state import State
 from wetside.present.sentences import word_table
+from wetside.present.session_words import words
 from wetside.present.wording import minutes_seconds, the, volume
 
 PRACTICE = "common practice, no source"
@@ -60,15 +61,12 @@ def asked_next(what: MishapId) -> str:
 
 def options_about(state: State, what: MishapId) -> tuple[tuple[str, str], ...]:
     """The options for what the mishap is about: (id, words)."""
-    return tuple((id_, _named(state.plan, what, id_)) for id_ in choices_about(state, what))
+    return tuple((id_, words(named(state.plan, what, id_))) for id_ in choices_about(state, what))
 
 
 def mishap_words(plan: Plan, event: MishapHappened) -> str:
-    """The mishap and its step, for the record and the shelf."""
-    if event.text:
-        return event.text
-    which = f": {_named(plan, event.what, event.about)}" if event.about else ""
-    return f"{title_of(event.what)}{which} (step: {plan.step(event.step).title})"
+    """The mishap and its step, for the record."""
+    return words(told(plan, event)).removesuffix(".")
 
 
 def mishap_lines(plan: Plan, step: PlannedStep, found: Finding) -> tuple[str, ...]:
@@ -81,19 +79,16 @@ def mishap_lines(plan: Plan, step: PlannedStep, found: Finding) -> tuple[str, ..
         "ml": volume(batch.volume_ml, plan.volume_unit) if batch is not None else "what the tank's base says",
     }
     film = answer.film + (f" {_over(found.over, plan)}" if found.over is not None else "")
+    # For an unprinted answer, its source says how sure it is.
+    sure = f"{answer.sure.value}, {answer.source}" if answer.sure is Sure.PRINT else answer.source
     rolls = "; ".join(plan.setup.rolls[roll].label for roll in found.rolls)
     return (
         *(f"{number}. {line.format(**words)}" for number, line in enumerate(answer.do, 1)),
         f"Film ({rolls}): {film}",
         _bottles(plan, found),
-        f"How sure: {_sureness(answer)}. Your kit's own sheet decides.",
+        f"How sure: {sure}. Your kit's own sheet decides.",
         "Kept in the record of this session.",
     )
-
-
-def _sureness(answer: Answer) -> str:
-    """How sure an answer is, in words; for an unprinted one, its source says that already."""
-    return f"{answer.sure.value}, {answer.source}" if answer.sure is Sure.PRINT else answer.source
 
 
 def _over(over: Overrun, plan: Plan) -> str:
@@ -114,13 +109,3 @@ def _bottles(plan: Plan, found: Finding) -> str:
         return "Bottles: nothing against any of them."
     names = ", ".join(plan.title_of(solution) for solution in found.suspects)
     return f"Bottles: {names} is SUSPECT. Nothing back into that bottle; mark its label. Shelf and plan say so."
-
-
-def _named(plan: Plan, what: MishapId, about: str) -> str:
-    if what == "forgotten":
-        return plan.step(about).title
-    places = {WARM_BATH: "In the warm bath", ELSEWHERE: "Somewhere else"}
-    if about in places:
-        return places[about]
-    title = plan.title_of(about)
-    return f"In the bottle: {title}" if what == "thermometer" else title

@@ -12,6 +12,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from wetside.domain.calc.water import SCALDS_ABOVE_C
+from wetside.domain.messages import as_written
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import METRIC, BottleToFill, KitToMix, Material, Setup, Tank, Units, Water
 from wetside.domain.planning.warm_bath import boiled_for
@@ -22,6 +23,7 @@ from wetside.domain.shelf.events import figures_of
 from wetside.present.labels import fresh_until, label_words
 from wetside.present.refusal_text import worded
 from wetside.present.sentences import word_table
+from wetside.present.step_texts import said
 from wetside.present.water_text import boiled_words, drawn_water, scald_sentence
 from wetside.present.wording import temperature, trimmed, volume, volume_parts
 
@@ -104,7 +106,7 @@ def guide_lines(plan: Plan) -> tuple[str, ...]:
     for number, step in enumerate(plan.steps, 1):
         lines += ["", f"{number}. {step.title}: {step.instruction}"]
         lines += [f"   {each.signal}: {each.sentence}" for each in step.cautions]
-        lines += [f"   {step.in_words}"] if step.in_words else []
+        lines += [f"   {said(step.about, plan.units)}"] if step.about is not None else []
         lines += [f"   [ ] {tick.text}" for tick in step.ticks]
     return tuple(lines)
 
@@ -178,7 +180,7 @@ class _Bath(Struct, frozen=True):
         begin = replace(
             begin,
             cautions=tuple(self.profile.caution(id_) for id_ in self.solution.needs_caution),
-            in_words=" ".join(["Hazards of what is in it:", *hazards]) if hazards else "",
+            about=as_written(" ".join(["Hazards of what is in it:", *hazards])) if hazards else None,
         )
         return (begin, *(self._act(number, line) for number, line in enumerate(self._acts, 1)))
 
@@ -212,17 +214,17 @@ class _Bath(Struct, frozen=True):
             scald=scald_sentence(hot_c, self.request.units),
         )
         reading = PlannedReading(self.solution.id, f"Water for the {self._name}", range_c)
-        return replace(step, kind=Kind.MEASURE, readings=(reading,), cautions=(scald,), in_words=words)
+        return replace(step, kind=Kind.MEASURE, readings=(reading,), cautions=(scald,), about=as_written(words))
 
     def bottled(self) -> tuple[PlannedStep, ...]:
         title, figures, request = self.solution.title, self.to_fill.figures, self.request
         label = label_words(figures, request.name, request.on, fresh_until(figures, request.on), 0.0)
-        # The part of the label that fits a small window; `in_words` has all of it.
+        # The part of the label that fits a small window; `about` has all of it.
         short = ", ".join((title, *label[1:4], *((figures.signal,) if figures.signal else ())))
         form = "one-shot" if self.solution.storage == "one-shot" else "bottle"
         bottle = replace(
             self._step(form, "bottle", stage="bottles", label=short),
-            in_words=f"Write on the label: {'. '.join(each.rstrip('.') for each in label)}.",
+            about=as_written(f"Write on the label: {'. '.join(each.rstrip('.') for each in label)}."),
         )
         if not any(line.warm_as_sheet or max(line.degrees_c, default=0.0) > COOLED_C[1] for line in self.lines):
             return (bottle,)

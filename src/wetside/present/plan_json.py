@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from typing import Any
 
+from msgspec.structs import asdict
+
 from wetside.domain.planning.plan import Plan, PlannedStep
+from wetside.domain.planning.setup import Units
 from wetside.domain.planning.warm_bath import boiled_for, water_in_all
 from wetside.domain.session.developer import pours
 from wetside.present.alert_text import alert_text
 from wetside.present.plan_words import agitation_effect
-from wetside.present.tempering_text import bath_water
+from wetside.present.step_texts import about_step, said
+from wetside.present.tempering_text import bath_water, in_words
 
 
 def plan_json(plan: Plan) -> dict[str, Any]:
@@ -55,6 +59,20 @@ def plan_json(plan: Plan) -> dict[str, Any]:
 def warnings_json(plan: Plan) -> list[dict[str, str]]:
     """The warnings as they are published: code and text."""
     return [{"code": each.code, "text": alert_text(each, plan.units)} for each in plan.warnings]
+
+
+def plan_in_words(plan: Plan) -> dict[str, Any]:
+    """The plan by the published names of its fields, in words where earlier versions kept these."""
+    steps = tuple(_step_in_words(step, plan.units) for step in plan.steps)
+    return asdict(in_words(plan)) | {"warnings": warnings_json(plan), "steps": steps}
+
+
+def _step_in_words(step: PlannedStep, units: Units) -> dict[str, Any]:
+    fields = {"in_words" if name == "about" else name: value for name, value in asdict(step).items()}
+    fields["in_words"] = about_step(step.about, units)
+    if step.agitation is not None:
+        fields["agitation"] = asdict(step.agitation) | {"words": said(step.agitation.words, units)}
+    return fields
 
 
 def _fields(value: object, *names: str) -> Any:

@@ -36,6 +36,7 @@ from wetside.present.plan_words import (
 )
 from wetside.present.shelf_text import LEFT_AFTER
 from wetside.present.step_facts import plan_wash_water
+from wetside.present.step_texts import about_step
 from wetside.present.tempering_text import bath_water, plan_answers
 from wetside.present.text_page import LABEL, TextPage
 from wetside.present.timeline_chart import LEAST_WIDTH, chart
@@ -286,7 +287,12 @@ def _bath(plan: Plan, page: TextPage, step: PlannedStep, times: int) -> list[str
     room = max(LABEL, *(len(page.plain(each.title)) for each in plan.steps if each.kind is Kind.BATH))
     lines = page.hanging(f"    {name:<{room}} ", words)
     pour = next((pour_words(plan, each) for each in pours(plan) if each.step == step.id), "")
-    for below in (step.in_words, pour, warmth_words(step, plan.unit), slope_words(step) if first else ""):
+    for below in (
+        about_step(step.about, plan.units),
+        pour,
+        warmth_words(step, plan.unit),
+        slope_words(step) if first else "",
+    ):
         if below:
             lines += page.hanging("      ", below)
     return lines

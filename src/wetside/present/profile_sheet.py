@@ -17,6 +17,7 @@ from msgspec.structs import replace
 from wetside.domain.profile.model import Profile, Solution, Step
 from wetside.domain.proof.print_comparison import profile_notes
 from wetside.present.alert_text import alert_text
+from wetside.present.step_texts import said
 from wetside.present.wording import counted, minutes_seconds, on_scale, temperature, temperatures
 
 _FIGURE: Final = re.compile(r"\d")
@@ -70,7 +71,7 @@ def marked_prose(profile: Profile) -> tuple[Prose, ...]:
         texts.append((f"caution {caution.id}", caution.sentence))
     for step in profile.steps:
         ticks = (tick.text for tick in step.ticks)
-        moved = step.agitation.words if step.agitation else ""
+        moved = said(step.agitation.words) if step.agitation else ""
         words_of = (step.title, step.instruction, step.safe_way_out, moved, *ticks, *step.remember)
         texts += [(step.id, text) for text in words_of]
     marked = (Prose(of, text, bool(_FIGURE.search(text)), bool(_KINDS.search(text))) for of, text in texts)
@@ -267,20 +268,19 @@ def words_of_base(profile: Profile, base: Profile) -> tuple[str, ...]:
 
     Only target temperatures and times of tables are searched for; other numbers in a text have no known meaning.
     """
-    changed = tuple(_changed_figures(profile, base))
+    changed = {
+        figure: re.compile(rf"(?<![\d.:]){re.escape(figure)}(?![\d:]|\.\d)")
+        for figure in _changed_figures(profile, base)
+    }
     sentences = []
     for prose in marked_prose(profile):
-        names = dict.fromkeys(each for each in changed if _names(prose.text, each))
+        names = [figure for figure, named in changed.items() if named.search(prose.text)]
         if names:
             sentences.append(
                 f'The words at {prose.of} still name {", ".join(names)}, taken over: "{prose.text}"'
                 " Put your sheet's figure into the file there."
             )
     return tuple(sentences)
-
-
-def _names(text: str, figure: str) -> bool:
-    return re.search(rf"(?<![\d.:]){re.escape(figure)}(?![\d:]|\.\d)", text) is not None
 
 
 def _changed_figures(profile: Profile, base: Profile) -> Iterator[str]:

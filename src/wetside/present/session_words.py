@@ -17,6 +17,7 @@ from wetside.domain.session.cues import Call, Cue
 from wetside.domain.session.events import GateOverridden
 from wetside.domain.session.state import State
 from wetside.present.sentences import COMMON, Specs, word_table, worded_by
+from wetside.present.step_texts import said
 
 TEMPLATES: Final[dict[str, str]] = {
     **COMMON,
@@ -37,9 +38,9 @@ TEMPLATES: Final[dict[str, str]] = {
     "still works": "{bath} still works. To end it early: key e, or the menu.",
     # calls
     "loading goes on": "{for_s:clock} of loading have passed.",
-    "agitate": "{how}",
-    "agitate first": "Agitate for {for_s:.0f} s. {how}",
-    "agitate without a pause": "Agitate without a pause until it is time to pour. {how}",
+    "agitate": "{how:text}",
+    "agitate first": "Agitate for {for_s:.0f} s. {how:text}",
+    "agitate without a pause": "Agitate without a pause until it is time to pour. {how:text}",
     "change the water": "Pour the water away and fill again: water {number} of {fills}.",
     "get ready to pour": "Get ready to pour {bath:the} out{next:then}.{lines:to confirm}",
     "pour out": "Pour {bath:the} out now.",
@@ -51,6 +52,8 @@ TEMPLATES: Final[dict[str, str]] = {
 
 _SPECS: Final[Specs] = {
     "words": lambda value, units: words(value, units.temperature),
+    "mishap": lambda value, _: word_table("mishap_answers")["titles"][value],
+    "text": lambda value, units: said(value, units),
     "and more": lambda value, _: f" (and {value} more)" if value else "",
     "or nothing": lambda value, _: value or "nothing",
     "then": lambda value, _: f", then {value}" if value else "",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
 from typing import assert_never
 
 from wetside.domain.planning.setup import Bottle, Setup
@@ -17,15 +16,11 @@ from wetside.present.alert_text import alert_text
 from wetside.present.refusal_text import worded
 from wetside.present.wording import counted
 
-offers = partial(setup_bottles.offers, words=alert_text)
-kit_offers = partial(setup_bottles.kit_offers, words=alert_text)
-"""The functions of `setup_bottles` with the words of alerts."""
-
 
 @worded()
 def with_shelf(setup: Setup, shelf: ShelfState) -> Setup:
     """As `setup_bottles.with_shelf`. Raises CheckFailed with one sentence for each bottle that cannot be used."""
-    return setup_bottles.with_shelf(setup, shelf, alert_text)
+    return setup_bottles.with_shelf(setup, shelf)
 
 
 @worded()

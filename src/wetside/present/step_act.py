@@ -14,6 +14,7 @@ from wetside.domain.session.gates import drain_opens_in, pour_lead_s, too_warm_u
 from wetside.domain.session.state import State, StepClock
 from wetside.present.session_words import unit_of, words
 from wetside.present.step_facts import seconds_if_started
+from wetside.present.step_texts import said
 from wetside.present.view_model import ClockView
 from wetside.present.wording import minutes_seconds, temperature, the
 
@@ -82,7 +83,9 @@ def _in_the_bath(step: PlannedStep, name: str, end_s: float, elapsed_s: float) -
     agitated = agitation_periods(step, end_s)
     now = next((ends for begins, ends in agitated if begins <= elapsed_s < ends), None)
     if now is not None and step.agitation is not None:
-        words = f"Until {minutes_seconds(whole_seconds_left(poured_s - now))} is left: {step.agitation.words}"
+        words = (
+            f"Until {minutes_seconds(whole_seconds_left(poured_s - now))} is left: {said(step.agitation.words)}"
+        )
         # In the first stretch pouring comes first, where the clock starts with the pour.
         pour = step.clock_starts == "pour begins" and now <= agitated[0][1]
         return f"Pour {name} in and cap the tank. {words}" if pour else words

@@ -16,6 +16,7 @@ from wetside.domain.session.gates import beside_range
 from wetside.domain.session.readings import OLDEST_S, valid_readings
 from wetside.domain.session.state import State, StepClock
 from wetside.present.actions import LOOK_STAGE
+from wetside.present.step_texts import said
 from wetside.present.view_model import ReadingRow
 from wetside.present.water_text import corrected_bath
 from wetside.present.wording import minutes_seconds, span, temperature, temperatures, the, trimmed, volume
@@ -27,7 +28,7 @@ SHORT_LOADING_S: Final = 20.0
 def facts_of(state: State, step: PlannedStep, waits_for: PlannedStep | None, at: float) -> tuple[str, ...]:
     """The sentences beside the act, in order. waits_for: the background step whose time must be up first."""
     plan = state.plan
-    facts = [step.in_words] if step.in_words else []
+    facts = [said(step.about, plan.units)] if step.about is not None else []
     facts += _short_loading(state, plan, step)
     facts += _developer_reading(state, plan, step, at)
     facts += _tank_temperature(plan, step)

@@ -24,8 +24,8 @@ from wetside.domain.calc.tempering import (
     later,
 )
 from wetside.domain.calc.tempering_fit import BenchReading, Refit, refit
-from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
-from wetside.domain.planning.setup import Setup, TemperatureUnit, Units, VolumeUnit
+from wetside.domain.planning.plan import Plan, PlannedStep
+from wetside.domain.planning.setup import Setup, TemperatureUnit, Units
 from wetside.domain.planning.warm_bath import bench_of
 from wetside.domain.planning.warming import HORIZON_S, warming
 from wetside.domain.profile.model import Kind
@@ -73,21 +73,30 @@ class TemperingForecast(Struct, frozen=True):
     short: tuple[str, ...] = ()
 
 
+class _Place(Struct, frozen=True):
+    """A bottle in the bath. range_c: in which it is wanted in this step. in_range: it was read so in this step.
+
+    new: it was put in after the earlier readings.
+    """
+
+    of: str
+    title: str
+    range_c: tuple[float, float] | None = None
+    in_range: bool = False
+    new: bool = False
+
+
 class _Ask(Struct, frozen=True):
-    """Everything the forecast depends on; it is the key of the cache."""
+    """Everything the forecast depends on; it is the key of the cache. places: those with a range come first."""
 
     setup: Setup
-    places: tuple[tuple[str, str], ...]  # (id, title) of each bottle; first those with readings in this step
-    ranges: tuple[tuple[float, float] | None, ...]
+    places: tuple[_Place, ...]
     first_bath_c: float
     before: tuple[ReadingTaken, ...]  # of these bottles and the bath, in earlier steps
-    fresh: tuple[str, ...]  # bottles put into the bath since then
-    read_in_range: tuple[bool, ...]  # for each bottle: whether its last reading in this step was in range
     readings: tuple[ReadingTaken, ...]
     from_s: float
     now_s: float
-    unit: TemperatureUnit
-    volume_unit: VolumeUnit
+    units: Units
 
 
 def tempering_forecast(state: State, at: float) -> TemperingForecast | None:
@@ -96,46 +105,39 @@ def tempering_forecast(state: State, at: float) -> TemperingForecast | None:
     It uses the readings of this step and of a measuring step right before it, and is computed again every 15 s and
     after each reading.
     """
-    plan, step = state.plan, state.step
-    if step is None:
-        return None
+    step = state.step
+    ask = _asked(state, at, step) if step is not None and step.kind is Kind.WAIT else None
+    return None if ask is None else _worked_out(ask)
+
+
+def _asked(state: State, at: float, step: PlannedStep) -> _Ask | None:
+    """The input of the forecast; None without a bottle, or while the temperature of the bath is unknown."""
+    plan = state.plan
     held = {bottle.solution for bottle in plan.setup.bottles}
-    asked = tuple(ask for ask in step.readings if ask.range_c is not None and ask.of in held)
-    if step.kind is not Kind.WAIT or not asked:
-        return None
-    ask = _asked(state, at, plan, step, asked, held)
-    if ask is None:
-        return None
-    return _worked_out(ask)
-
-
-def _asked(
-    state: State, at: float, plan: Plan, step: PlannedStep, asked: tuple[PlannedReading, ...], held: set[str]
-) -> _Ask | None:
-    """The input of the forecast; None while the temperature of the bath is unknown."""
-    wanted = {ask.of for ask in asked} | {BATH}
+    wanted_c = {ask.of: ask.range_c for ask in step.readings if ask.range_c is not None and ask.of in held}
     # Bottles without a reading in this step stand in the same bath and take heat from it.
-    warmed = plan.tempering.bottles if plan.tempering is not None else ()
-    others = tuple(of for of in warmed if of not in wanted)
-    readings = valid_readings(_readings_of(state, plan, step, wanted))
-    before = _readings_before(state, plan, readings, wanted | set(others))
+    bottles = dict.fromkeys((*wanted_c, *(plan.tempering.bottles if plan.tempering is not None else ())))
+    readings = valid_readings(_readings_of(state, plan, step, {*wanted_c, BATH}))
+    before = _readings_before(state, plan, readings, {*bottles, BATH})
     bath_c = first_bath_c(plan, (*before, *readings))
-    if bath_c is None:
+    if not wanted_c or bath_c is None:
         return None
-    latest_s = readings[-1].at if readings else state.opened_at
+    # For a later tank fill a new bottle of each one-shot solution is put into the bath.
+    one_shot = {each.solution for each in plan.steps if each.storage == "one-shot"}
+    new = held & one_shot if before and step.batch not in (None, 1) else set()
+    places = ((of, plan.title_of(of), wanted_c.get(of)) for of in bottles)
     return _Ask(
         setup=plan.setup,
-        places=tuple((of, plan.title_of(of)) for of in (*(ask.of for ask in asked), *others)),
-        ranges=(*(ask.range_c for ask in asked), *(None for _ in others)),
+        places=tuple(
+            _Place(of, title, range_c, _read_in_range(state, of, range_c), of in new)
+            for of, title, range_c in places
+        ),
         first_bath_c=bath_c,
         before=before,
-        fresh=_set_in_new(plan, step, held) if before else (),
-        read_in_range=tuple(_read_in_range(state, ask.of, ask.range_c) for ask in asked),
         readings=readings,
         from_s=readings[0].at if readings else state.opened_at,
-        now_s=max(latest_s, at // MOVES_EVERY_S * MOVES_EVERY_S),
-        unit=plan.unit,
-        volume_unit=plan.volume_unit,
+        now_s=max(readings[-1].at if readings else state.opened_at, at // MOVES_EVERY_S * MOVES_EVERY_S),
+        units=plan.units,
     )
 
 
@@ -157,14 +159,6 @@ def _readings_before(
     return valid_readings(tuple(r for r in earlier if r not in counted))
 
 
-def _set_in_new(plan: Plan, step: PlannedStep, held: set[str]) -> tuple[str, ...]:
-    """The one-shot solutions of a later tank fill: a new bottle of each is put into the bath for it."""
-    if step.batch is None or step.batch == 1:
-        return ()
-    one_shot = {each.solution for each in plan.steps if each.storage == "one-shot"}
-    return tuple(of for of in sorted(held) if of in one_shot)
-
-
 def _read_in_range(state: State, of: str, range_c: tuple[float, float] | None) -> bool:
     reading = state.last_reading(of)
     if reading is None or reading.at < state.opened_at or range_c is None:
@@ -181,14 +175,16 @@ def _worked_out(ask: _Ask) -> TemperingForecast:
     if ask.now_s > bench_s:
         bench = later(bench, ask.now_s - bench_s)
     ahead = forecast(bench, HORIZON_S, POINT_EVERY_S)
-    water, units = ask.setup.water, Units(ask.unit, ask.volume_unit)
+    water = ask.setup.water
     # The fitted heat transfer of a bottle stays valid after water was added.
     logs = [piece.fit.transfer_logs for piece in pieces if piece.fit is not None]
     known = tuple(map(min, zip(*logs, strict=True))) if logs else (GUESSED_LOG,) * len(ask.places)
     uncertainty = Uncertainty(known, ask.setup.thermometer_error_c)
-    found = warming(bench, ask.ranges, water.hot_c, water.cold_c, ahead, uncertainty)
-    words = answers_in_words(found, units, ask.read_in_range)
-    measured = any(piece.fit is not None and piece.fit.measured for piece in pieces)
+    found = warming(
+        bench, tuple(place.range_c for place in ask.places), water.hot_c, water.cold_c, ahead, uncertainty
+    )
+    words = answers_in_words(found, ask.units, tuple(p.in_range for p in ask.places if p.range_c is not None))
+    measured = any(piece.fit is not None and piece.fit.measured - {BATH} for piece in pieces)
     basis, reason = _basis(len(ask.readings), measured)
     return TemperingForecast(
         lines=_lines(ask, pieces, ahead, _ahead_s(found.ready_s, found.leaves_range_s)),
@@ -197,7 +193,7 @@ def _worked_out(ask: _Ask) -> TemperingForecast:
         leaves_s=found.leaves_range_s,
         measured=measured,
         words=tuple(map(sentence, (*words, f"{basis}{reason}"))),
-        unit=ask.unit,
+        unit=ask.units.temperature,
         short=tuple(map(sentence, (*_most_needed(ask, words), basis))),
     )
 
@@ -207,7 +203,7 @@ def _most_needed(ask: _Ask, words: tuple[str, ...]) -> tuple[str, ...]:
 
     `words` has one sentence for each range, one for all together where there are several, then the water.
     """
-    widths = [high - low for low, high in (between for between in ask.ranges if between is not None)]
+    widths = [_width(place.range_c) for place in ask.places if place.range_c is not None]
     together = 1 if len(widths) > 1 else 0
     return (words[widths.index(min(widths))], *words[len(widths) + together :])
 
@@ -223,7 +219,7 @@ class _Piece(Struct, frozen=True):
 @lru_cache(maxsize=2)
 def _pieces(ask: _Ask) -> tuple[_Piece, ...]:
     """The periods of the tempering: a new one begins where the bath was read far from its forecast."""
-    names = {BATH: BATH, **dict(ask.places)}
+    names = {BATH: BATH, **{place.of: place.title for place in ask.places}}
     pieces = []
     from_s, bench, error_c = ask.from_s, _first_bench(ask), ask.setup.thermometer_error_c
     here: list[BenchReading] = []
@@ -242,12 +238,12 @@ def _pieces(ask: _Ask) -> tuple[_Piece, ...]:
 
 def _first_bench(ask: _Ask) -> TemperingBench:
     """The bench with the first readings; places without one as earlier readings imply, else as in the setup."""
-    bench = bench_of(ask.setup, ask.places, ask.first_bath_c)
-    bottles = tuple(of for of, _ in ask.places)
+    bench = bench_of(ask.setup, tuple((place.of, place.title) for place in ask.places), ask.first_bath_c)
+    bottles = tuple(place.of for place in ask.places)
     if ask.before:
-        new = {of: bottle.temperature_c for bottle, of in zip(bench.bottles, bottles, strict=True)}
-        stood = through(bench, bottles, ask.before, ask.from_s)
-        bench = as_read(stood, bottles, {of: new[of] for of in ask.fresh if of in new})
+        began = zip(ask.places, bench.bottles, strict=True)
+        new = {place.of: bottle.temperature_c for place, bottle in began if place.new}
+        bench = as_read(through(bench, bottles, ask.before, ask.from_s), bottles, new)
     return as_read(bench, bottles, {r.of: r.temperature_c for r in reversed(ask.readings)})
 
 
@@ -259,15 +255,13 @@ def _lines(ask: _Ask, pieces: tuple[_Piece, ...], ahead: Forecast, ahead_s: floa
     rows += [row for row in _rows(ahead, ask.now_s) if row[0] <= ask.now_s + ahead_s]
     lines = [
         PlotLine(
-            title,
+            place.title,
             tuple((at_s, round(values[number], 2)) for at_s, values in rows),
-            tuple((r.at, r.temperature_c) for r in ask.readings if r.of == of),
-            range_c,
+            tuple((r.at, r.temperature_c) for r in ask.readings if r.of == place.of),
+            place.range_c,
         )
-        for number, ((of, title), range_c) in enumerate(
-            zip((*ask.places, (BATH, "Warm bath")), (*ask.ranges, None), strict=True)
-        )
-        if of == BATH or range_c is not None
+        for number, place in enumerate((*ask.places, _Place(BATH, "Warm bath")))
+        if place.of == BATH or place.range_c is not None
     ]
     return tuple(sorted(lines, key=lambda line: _width(line.range_c)))
 

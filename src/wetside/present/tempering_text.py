@@ -7,7 +7,7 @@ from typing import Final
 
 from msgspec.structs import replace
 
-from wetside.domain.planning.alerts import alert
+from wetside.domain.messages import alert
 from wetside.domain.planning.plan import BottleForecast, Plan, Tempering, WaterToAdd
 from wetside.domain.planning.setup import Units, VolumeUnit
 from wetside.domain.planning.warm_bath import tap_alert

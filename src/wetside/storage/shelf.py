@@ -21,11 +21,10 @@ from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.events import Event, made_label
 from wetside.domain.shelf.state import ShelfState, evolve, replay
 from wetside.errors import JournalUnusable, Refused
-from wetside.present.mishap_text import mishap_words
 from wetside.storage.codec import Codec
 from wetside.storage.sessions import SESSIONS, load_state, unfinished
 from wetside.storage.store import Store, Streams, retried
-from wetside.storage.upcasters import Data, Upcaster
+from wetside.storage.upcasters import Data, Upcaster, as_written
 
 SHELF = "shelf"
 
@@ -76,8 +75,14 @@ def _add_backed_rolls(data: Data) -> Data:
     return {**data, "backed_rolls": 0.0}
 
 
+def _suspicion_as_value(data: Data) -> Data:
+    """bottle_suspected 1 → 2: what happened was kept in words."""
+    return {**data, "why": as_written(data["why"])}
+
+
 UPCASTERS: Mapping[str, tuple[Upcaster, ...]] = {
     "kit_mixed": (_add_use_and_kit_labels, _add_bleach_tests, _convert_kit_to_135_36, _add_hazards),
+    "bottle_suspected": (_suspicion_as_value,),
     "bottle_used": (_convert_use_to_135_36, _add_backed_rolls),
 }
 """For each kind of shelf event whose shape has changed: a function for each change, the oldest first."""
@@ -123,7 +128,7 @@ def taken_by(store: Store, session: State) -> Streams:
     """
     commands: tuple[UseBottle | Suspect | FillFromKit, ...] = (
         *debits(session),
-        *suspicions(session, mishap_words),
+        *suspicions(session),
         *filled(session),
     )
     if not commands:
@@ -156,7 +161,7 @@ def _with_open_sessions(store: Store, state: ShelfState) -> ShelfState:
                 session = load_state(store, row.stream)
             except JournalUnusable:
                 continue
-            uses = _uses(state, (*debits(session), *suspicions(session, mishap_words)))
+            uses = _uses(state, (*debits(session), *suspicions(session)))
             state = reduce(evolve, uses, state)
     return state
 

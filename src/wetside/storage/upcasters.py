@@ -136,6 +136,27 @@ def _warnings_as_values(plan: Data) -> None:
     plan["warnings"] = [as_written(each["text"], each["code"]) for each in plan["warnings"]]
 
 
+@_of_plan
+def _judgements_of_bottles_as_values(plan: Data) -> None:
+    """13 → 14: that a bottle is spent or suspect was kept in words."""
+    for bottle in plan["setup"]["bottles"]:
+        for name in ("spent", "suspect"):
+            bottle[name] = as_written(bottle[name]) if bottle[name] else None
+
+
+@_of_plan
+def _reasons_of_times_as_values(plan: Data) -> None:
+    """14 → 15: why a time is what it is, and how a tank is rotated, was kept in words."""
+    for step in plan["steps"]:
+        words = step.pop("in_words")
+        step["about"] = as_written(words) if words else None
+        if step["agitation"] is not None and step["agitation"]["words"] == _ROTATED:
+            step["agitation"]["words"] = {"code": "rotated", "values": []}
+
+
+_ROTATED: Final = "Turn the reels by the stick, or the capped tank on rollers, both ways."
+
+
 def _add_reader(data: Data) -> Data:
     """1 → 2: every temperature was typed."""
     return {**data, "by": "person"}
@@ -202,6 +223,8 @@ UPCASTERS: Final[Mapping[str, tuple[Upcaster, ...]]] = {
         _add_cost_and_ready_span,
         _add_values_of_the_bath,
         _warnings_as_values,
+        _judgements_of_bottles_as_values,
+        _reasons_of_times_as_values,
     ),
     "reading_taken": (_add_reader,),
     "note_added": (_look_as_code,),

@@ -77,7 +77,6 @@ class Field(Input, inherit_bindings=False):
         event.prevent_default()
 
     def on_paste(self, event: events.Paste) -> None:
-        """Ignore pasted text."""
         event.stop()
         event.prevent_default()
 
@@ -96,7 +95,6 @@ class DialogScreen(WidgetScreen):
         self._question = next(self._flow)
 
     def contents(self) -> Iterable[Widget]:
-        """The question, and what it is answered with."""
         self.field = Field()
         self._open(self._question)
         return self._said, self._list, self.field
@@ -109,18 +107,15 @@ class DialogScreen(WidgetScreen):
 
     @property
     def typed(self) -> bool:
-        """Whether the field holds text."""
         return isinstance(self._question, Words) and bool(self.field.value)
 
     def edge(self) -> Edge:
-        """What the keys do with the question."""
         keys = panel_keys(self.question)
         if self._answers and not self.typed:
             keys = replace(keys, backspace="goes back a question")
         return Edge(self._dialog_title, "", keys)
 
     def fill(self, columns: int, rows: int) -> None:
-        """The question in words, and its options or its field."""
         question, layout, cells = self._question, self.text_layout, min(columns, WIDEST)
         options: tuple[str, ...] = ()
         marked = -1

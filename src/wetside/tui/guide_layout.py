@@ -10,7 +10,7 @@ from wetside.present.key_state import KeyState
 from wetside.present.prompts import Keys, Number, Panel
 from wetside.present.view_model import Mark, RailRow, View
 from wetside.present.wording import minutes_seconds
-from wetside.tui.frame import Notices, bottom_rows, call_block, notice_rows, top_line
+from wetside.tui.frame import WIDEST, Notices, bottom_rows, call_block, notice_rows, top_line
 from wetside.tui.large_digits import columns, rows_of, scales
 from wetside.tui.prompt_rows import panel_rows
 from wetside.tui.rows import Picture, Row, RowList, StyledText, TextLayout, beside, padded, width
@@ -21,24 +21,16 @@ if TYPE_CHECKING:
     from wetside.present.tempering_forecast import TemperingForecast
 
 
-WORDS: Final[dict[Mark, str]] = {
-    "done": "done",
-    "now": "now",
-    "next": "next",
-    "later": "",
-    "running": "runs",
-    "not done": "not done",
-    "in part": "in part",
+MARKS: Final[dict[Mark, tuple[str, Role]]] = {
+    "done": ("done", "done"),
+    "now": ("now", "strong"),
+    "next": ("next", ""),
+    "later": ("", "faint"),
+    "running": ("runs", "strong"),
+    "not done": ("not done", "faint"),
+    "in part": ("in part", "faint"),
 }
-_ROLES: Final[dict[Mark, Role]] = {
-    "done": "done",
-    "now": "strong",
-    "next": "",
-    "later": "faint",
-    "running": "strong",
-    "not done": "faint",
-    "in part": "faint",
-}
+"""How a row of the rail is marked: the word beside it and its role."""
 
 
 def rail_rows(rail: tuple[RailRow, ...], layout: TextLayout, cells: int, rows: int) -> RowList:
@@ -55,10 +47,9 @@ def rail_rows(rail: tuple[RailRow, ...], layout: TextLayout, cells: int, rows: i
 
 def _rows(row: RailRow, layout: TextLayout, cells: int) -> list[Row]:
     """One step: its title, wrapped, with its status word at the right of the first row."""
-    word, indent = WORDS[row.mark], "  " * row.depth
+    (word, role), indent = MARKS[row.mark], "  " * row.depth
     first, *more = layout.wrap(row.text, cells - len(indent) - max(len(word) + 1, 2)) or [""]
     spare = " " * (cells - len(indent) - width(first) - len(word))
-    role = _ROLES[row.mark]
     return [
         (StyledText(f"{indent}{first}{spare}{word}", role),),
         *((StyledText(f"{indent}  {line}", role),) for line in more),
@@ -130,9 +121,6 @@ def _centred(words: str, layout: TextLayout, cells: int, *, strong: bool = False
 _RAIL_FROM: Final = 72
 """The least columns at which the list of steps is shown."""
 
-_WIDEST: Final = 100
-"""The most cells of a line of text, since longer ones are hard to read."""
-
 
 def guide_picture(
     view: View,
@@ -160,9 +148,8 @@ def guide_picture(
     if far:
         middle = far_rows(view, notices.cue, layout, columns, room, digit_rows(rows, far=True))
     else:
-        middle = _middle(
-            view, key_state, layout, columns, room, digit_rows(rows) if view.in_bath else None, forecast
-        )
+        tallest = digit_rows(rows) if view.in_bath else 5 if room < 34 else room // 4
+        middle = _middle(view, key_state.panel, layout, columns, room, tallest, forecast)
     filled = [*middle, *[()] * (room - len(middle))]
     return (top, *filled, *said, *bottom)
 
@@ -186,19 +173,23 @@ def small_clocks(view: View, layout: TextLayout, cells: int) -> RowList:
 
 def _middle(
     view: View,
-    key_state: KeyState,
+    panel: Panel | None,
     layout: TextLayout,
     columns: int,
     rows: int,
-    tallest: int | None,
+    tallest: int,
     forecast: TemperingForecast | None,
 ) -> RowList:
+    """The step, or the open panel under the clocks; where there is room beside the list of steps."""
     rail = 0 if columns < _RAIL_FROM else 19 if columns < 100 else 28
     rule = StyledText(f" {layout.text('│')} ", "faint")
     beside_body = rail + width(rule.text) if rail else 0
-    cells = min(columns - beside_body, _WIDEST)
-    tallest = tallest or (5 if rows < 34 else rows // 4)
-    body = _body(view, key_state, layout, cells, rows, tallest, forecast)
+    cells = min(columns - beside_body, WIDEST)
+    if panel is None:
+        body = step_rows(view, layout, cells, rows, tallest=tallest, forecast=forecast)
+    else:
+        body = _clock_rows(view, layout, cells)
+        body += panel_rows(panel, layout, cells, rows - len(body), _known(view, panel))
     if not rail:
         return body
     steps = rail_rows(view.rail, layout, rail, rows)
@@ -211,24 +202,6 @@ def digit_rows(rows: int, *, far: bool = False) -> int:
     if rows < 16:
         return 3
     return rows - 11 if far else 5 if rows < 37 else rows // 4
-
-
-def _body(
-    view: View,
-    key_state: KeyState,
-    layout: TextLayout,
-    cells: int,
-    rows: int,
-    tallest: int,
-    forecast: TemperingForecast | None,
-) -> RowList:
-    if key_state.panel is None:
-        return step_rows(view, layout, cells, rows, tallest=tallest, forecast=forecast)
-    clocks = _clock_rows(view, layout, cells)
-    return [
-        *clocks,
-        *panel_rows(key_state.panel, layout, cells, rows - len(clocks), _known(view, key_state.panel)),
-    ]
 
 
 def _known(view: View, panel: Panel) -> tuple[str, ...]:

@@ -130,7 +130,6 @@ class HomeScreen(ListScreen):
         self._list = ChoiceList(self.text_layout)
 
     def contents(self) -> Iterable[Widget]:
-        """What is not finished, the list, and a word to a newcomer."""
         return self._above, self._list, self._below
 
     def on_mount(self) -> None:
@@ -144,11 +143,9 @@ class HomeScreen(ListScreen):
         self.redraw()
 
     def edge(self) -> Edge:
-        """The time of day, and what ENTER does with the marked line."""
         return Edge("Wetside", self._wall(), self.keys("leaves the program"))
 
     def fill(self, columns: int, rows: int) -> None:
-        """The offers as large as there is room beside the list."""
         cells, layout = min(columns, WIDEST), self.text_layout
         passed_s = self._seconds() - self._since
         self._list.show([line.title for line in self.lines()], self.index)
@@ -158,7 +155,6 @@ class HomeScreen(ListScreen):
         self.put(self._below, [] if self.offers else layout.lines(GREETING, cells, "faint"))
 
     def leave(self) -> None:
-        """Leave the program."""
         self._choose(HomeChoice("leave"))
 
     def press_page(self, key: str) -> None:
@@ -169,7 +165,6 @@ class HomeScreen(ListScreen):
             super().press_page(key)
 
     def lines(self) -> list[ListLine]:
-        """The unfinished sessions, then the rest."""
         choices = [
             (self._begun(offer), "goes on with it", HomeChoice("go on", offer.session)) for offer in self.offers
         ]
@@ -194,15 +189,15 @@ def offer_blocks(
     digits = minutes_seconds(seconds)
     head = "PRACTICE not finished" if offer.practice else "An evening is not finished"
     small: RowList = [(StyledText(digits, "strong"), *layout.row(f" {about}", cells - len(digits)))]
-    forms: list[RowList] = []
-    for scale in scales(digits, cells - 2, 5, layout):
-        large: RowList = [(StyledText(f"  {line}", "strong"),) for line in rows_of(digits, scale, layout)]
-        forms.append([*large, layout.row(about, cells)])
+    forms = [small]
+    if fitting := scales(digits, cells - 2, 5, layout):
+        large: RowList = [(StyledText(f"  {line}", "strong"),) for line in rows_of(digits, fitting[0], layout)]
+        forms.insert(0, [*large, layout.row(about, cells)])
     about_it = f"{offer.title}, begun at {offer.began}, session {offer.session}."
     return [
         RowBlock(40, ([layout.row(head, cells, "strong")], [])),
         RowBlock(3, ([()], [])),
-        RowBlock(80, (*forms[:1], small)),
+        RowBlock(80, tuple(forms)),
         RowBlock(3, ([()], [])),
         RowBlock(20, (layout.lines(about_it, cells), [])),
         RowBlock(10, ([layout.row("Nothing starts by itself.", cells)], [])),

@@ -53,14 +53,12 @@ class KitSheetScreen(WidgetScreen):
         self._preview = VerticalScroll(self._sheet_rows, can_focus=False)
 
     def contents(self) -> Iterable[Widget]:
-        """The question, the field, and the sheet as it will read."""
         self.field = Field()
         self._ask()
         return self._said, self.field, self._preview
 
     @property
     def typed(self) -> bool:
-        """Whether the field holds text."""
         return self.sheet.question is not None and bool(self.field.value)
 
     # -- keys
@@ -114,7 +112,6 @@ class KitSheetScreen(WidgetScreen):
     # -- what is shown
 
     def edge(self) -> Edge:
-        """Which question it is, and what the keys do."""
         sheet, question = self.sheet, self.sheet.question
         if question is None:
             enter = "proves it" if self._proved is None else "writes it"
@@ -125,7 +122,6 @@ class KitSheetScreen(WidgetScreen):
         return Edge(sheet.path.stem, f"{sheet.index + 1} of {len(sheet.questions)}", keys)
 
     def fill(self, columns: int, rows: int) -> None:
-        """The question, and the sheet from the bath on that is asked about."""
         sheet, layout, cells = self.sheet, self.text_layout, min(columns, WIDEST)
         question = sheet.question
         if question is not None:

@@ -7,10 +7,11 @@ blocks of a page so that the most important ones fit into its rows.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import zip_longest
 from typing import NamedTuple
 
 from msgspec import Struct
-from rich.cells import cell_len
+from rich.cells import cell_len, chop_cells
 
 from wetside.sanitize import sendable
 from wetside.tui.theme import Role
@@ -47,12 +48,7 @@ class TextLayout(Struct, frozen=True):
         words = self.text(words)
         if width(words) <= cells:
             return words
-        kept, used = "", 0
-        for character in words:
-            wide = cell_len(character)
-            if used + wide > cells - 1:
-                break
-            kept, used = kept + character, used + wide
+        kept = chop_cells(words, cells - 1)[0] if cells > 1 else ""
         return kept + ("…" if self.utf8 else "~") if cells > 0 else ""
 
     def row(self, words: str, cells: int, role: Role = "") -> Row:
@@ -69,9 +65,9 @@ class TextLayout(Struct, frozen=True):
                 line = word
             else:
                 line = f"{line} {word}" if line else word
-            while width(line) > cells:
-                head, line = _split(line, cells)
-                lines.append(head)
+            if width(line) > cells:
+                *heads, line = chop_cells(line, cells)
+                lines += heads
         lines.append(line)
         if most is not None and len(lines) > most:
             rest = " ".join(lines[most - 1 :])
@@ -120,19 +116,7 @@ def padded(row: Row, cells: int) -> Row:
 
 def beside(left: list[Row], left_cells: int, right: list[Row]) -> list[Row]:
     """Two columns of rows, the left one `left_cells` wide."""
-    rows = max(len(left), len(right))
-    lefts = [*left, *[()] * (rows - len(left))]
-    rights = [*right, *[()] * (rows - len(right))]
-    return [(*padded(a, left_cells), *b) for a, b in zip(lefts, rights, strict=True)]
-
-
-def _split(word: str, cells: int) -> tuple[str, str]:
-    used = 0
-    for number, character in enumerate(word):
-        used += cell_len(character)
-        if used > cells:
-            return word[: max(1, number)], word[max(1, number) :]
-    return word, ""
+    return [(*padded(a, left_cells), *b) for a, b in zip_longest(left, right, fillvalue=())]
 
 
 class RowBlock(Struct, frozen=True):

@@ -5,21 +5,21 @@ It reads no journal: sessions are passed in, and a record's Markdown comes from 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from functools import partial
 
-from msgspec import Struct
 from textual.widget import Widget
 from textual.widgets import Static
 
 from wetside.app.terminal import Terminal
 from wetside.errors import WetsideError
+from wetside.memo import remembers_last
 from wetside.present.prompts import Keys
-from wetside.present.view_model import NOT_FINISHED
+from wetside.present.view_model import outcome_words
+from wetside.storage.sessions import SessionSummary
 from wetside.tui.frame import WIDEST
 from wetside.tui.list_screen import ListLine, ListScreen
 from wetside.tui.page_screen import Edge, PageScreen, first_sentence
-from wetside.tui.rows import RowList, TextLayout
 from wetside.tui.table import LEAST_TALL, Column, Table
 
 LEAST_LISTED = 10
@@ -29,57 +29,41 @@ _WIDE = 64
 """The least columns at which the day has its hour."""
 
 
-class PastSession(Struct, frozen=True):
-    """One session in words. began: "2031-03-01 19:00"; outcome: "complete", "abandoned", … or NOT_FINISHED.
-
-    went: how it went, one sentence each, where that was looked up. trouble: why it cannot be read, "" when it can.
-    """
-
-    session: str
-    title: str
-    began: str
-    outcome: str
-    practice: bool = False
-    trouble: str = ""
-    went: tuple[str, ...] = ()
-
-
 class PastScreen(ListScreen):
     """Lists `sessions` in their order, newest first. page_of: returns a session's Markdown page, or raises.
 
-    revisit: reopens a closed session, to note how its negatives came out. trends: the person's own, one line
-    each, drawn if there is room.
+    revisit: reopens a closed session, to note how its negatives came out. went: how a session went, in sentences,
+    by its id. trends: the person's own, one line each, drawn if there is room.
     """
 
     def __init__(
         self,
         terminal: Terminal,
-        sessions: tuple[PastSession, ...],
+        sessions: tuple[SessionSummary, ...],
         page_of: Callable[[str], str],
         revisit: Callable[[str], None],
+        went: Mapping[str, tuple[str, ...]],
         trends: tuple[str, ...] = (),
     ) -> None:
         super().__init__(terminal)
         self.sessions = sessions
         self._page_of = page_of
         self._revisit = revisit
+        self._went = went
         self._trends = trends
 
     def contents(self) -> Iterable[Widget]:
-        """The sessions, and what is to be said of the marked one."""
         self._table = Table(self.text_layout)
         self._about, self._drawn = Static(id="about"), Static(id="trends")
         return self._table, self._about, self._drawn
 
     def edge(self) -> Edge:
-        """Which of how many, and what ENTER does."""
         count = len(self.sessions)
         right = f"{self.index + 1} of {count}" if count else ""
         keys = self.keys("leaves") if count else Keys("", "leaves", "leaves")
         return Edge("Past sessions", right, keys)
 
     def fill(self, columns: int, rows: int) -> None:
-        """Each session in a line, details of the marked one, and the trends where the table keeps its room."""
         cells, layout = min(columns, WIDEST), self.text_layout
         self._table.display = bool(self.sessions)
         if not self.sessions:
@@ -89,19 +73,23 @@ class PastScreen(ListScreen):
             return
         self._table.show_header = rows >= LEAST_TALL
         self._table.show(session_columns(self.sessions, cells), self.index, cells)
-        about = about_rows(self.sessions[self.index], layout, cells)
+        marked = self.sessions[self.index]
+        went = self._went.get(marked.session, ()) if not marked.practice else ()
+        outcome = outcome_words(marked.outcome, marked.deviations)
+        trouble = f"; {marked.trouble}" if marked.trouble else ""
+        words = " ".join((f"Session {marked.session}: {outcome}{trouble}.", *went))
+        about = layout.lines(words, cells, most=4 if went else 3)
         self.put(self._about, about)
         roomy = rows >= len(about) + len(self._trends) + LEAST_LISTED
         self.put(self._drawn, [layout.row(line, cells) for line in self._trends] if roomy else [])
 
     def lines(self) -> list[ListLine]:
-        """The sessions; without any ENTER leaves."""
         found = [ListLine(each.title, "opens its record", partial(self._open, each)) for each in self.sessions]
         return found or [ListLine("", "leaves", self.leave)]
 
-    def _open(self, chosen: PastSession) -> None:
+    def _open(self, chosen: SessionSummary) -> None:
         page = self._page_of(chosen.session)
-        closed = not (chosen.practice or chosen.trouble or chosen.outcome == NOT_FINISHED)
+        closed = not (chosen.practice or chosen.trouble or chosen.outcome is None)
         act = "opens it to note how the film came out" if closed else ""
 
         def read(acted: bool | None) -> None:
@@ -128,7 +116,6 @@ class RecordScreen(PageScreen):
         )
 
     def text(self) -> Iterable[Widget]:
-        """How to export it, then its page."""
         from textual.widgets import Markdown
 
         self._markdown = Markdown(id="record")
@@ -141,12 +128,12 @@ class RecordScreen(PageScreen):
         self.redraw()
 
     def fill(self, columns: int, rows: int) -> None:
-        """How to export it, for this width."""
         self.hold_keys(columns)
         self.put(self._exports, [*self.text_layout.paragraphs(self._export_words, min(columns, WIDEST)), ()])
 
 
-def session_columns(sessions: tuple[PastSession, ...], cells: int) -> tuple[Column, ...]:
+@remembers_last
+def session_columns(sessions: tuple[SessionSummary, ...], cells: int) -> tuple[Column, ...]:
     """When each began, its title, and how it ended if there is room."""
     titles = (
         f"PRACTICE {each.title}" if each.practice else each.title or f"session {each.session}" for each in sessions
@@ -154,12 +141,5 @@ def session_columns(sessions: tuple[PastSession, ...], cells: int) -> tuple[Colu
     return (
         Column("Began", tuple(each.began if cells >= _WIDE else each.began[:10] for each in sessions)),
         Column("Evening", tuple(titles), least=20),
-        Column("Outcome", tuple(each.outcome for each in sessions)),
+        Column("Outcome", tuple(outcome_words(each.outcome, each.deviations) for each in sessions)),
     )
-
-
-def about_rows(session: PastSession, layout: TextLayout, cells: int) -> RowList:
-    """The marked session in up to four rows: its id, outcome, how it came out."""
-    trouble = f"; {session.trouble}" if session.trouble else ""
-    words = " ".join((f"Session {session.session}: {session.outcome}{trouble}.", *session.went))
-    return layout.lines(words, cells, most=4 if session.went else 3)

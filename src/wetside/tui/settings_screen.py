@@ -43,19 +43,15 @@ class SettingsScreen(ListScreen):
         self._whole = Static(id="whole")
 
     def contents(self) -> Iterable[Widget]:
-        """The list, and the marked line in full where the list cuts it."""
         return self._list, self._whole
 
     def edge(self) -> Edge:
-        """What ENTER does with the marked line."""
         return Edge("Settings", "", self.keys("goes back"))
 
     def fill(self, columns: int, rows: int) -> None:
-        """Each setting with its value."""
         self.show_values(self._list, self._whole, TITLE_CELLS, min(columns, WIDEST))
 
     def lines(self) -> list[ListLine]:
-        """The settings, then where files are."""
         found = [
             ListLine(line.title, "changes it", partial(self._ask, line), line.value)
             for line in setting_lines(self.settings)
@@ -66,12 +62,10 @@ class SettingsScreen(ListScreen):
         self.app.push_screen(PageScreen(self.terminal, "Where files live", text_of(self._files)))
 
     def _ask(self, line: SettingLine) -> None:
-        answers = [answer for answer, _ in line.options]
         said = (line.about,) if line.options else (line.about, f"Now: {line.value}")
-        index = answers.index(line.chosen) if line.options else 0
 
         def flow() -> Flow:
-            answer = yield asked(line.title, said, line.options, index=index, optional=True)
+            answer = yield asked(line.title, said, line.options, chosen=line.chosen, optional=True)
             self.settings = self._change(line.name, answer)
             return "Kept."
 

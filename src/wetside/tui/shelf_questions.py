@@ -15,10 +15,11 @@ from msgspec.structs import replace
 from wetside.domain.planning.setup import Test, VolumeUnit
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf import commands as c
-from wetside.domain.shelf.report import suspect_words
+from wetside.domain.shelf.report import suspicion
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import Refused
 from wetside.files import units
+from wetside.present.alert_text import judged_text
 from wetside.present.prompts import Asked, asked, guarded
 from wetside.present.refusal_text import where_it_goes
 from wetside.present.shelf_text import ROLLS_ARE
@@ -202,7 +203,7 @@ class BottleQuestions(Struct, frozen=True):
         return self._kept(c.TimeClearing(self.ports.on, bottle.id, seconds, _seconds(fresh)))
 
     def _trust(self) -> Flow:
-        lines = (suspect_words(self.bottle),)
+        lines = (judged_text(suspicion(self.bottle)),)
         reason = yield asked(f"{self.bottle.label}: what shows that it is good?", lines)
         return self._kept(c.Trust(self.ports.on, self.bottle.id, reason))
 

@@ -20,6 +20,7 @@ from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import WetsideError
 from wetside.memo import remembers_last
 from wetside.present.shelf_text import decided
+from wetside.present.wording import counted
 from wetside.tui.choice_list import ChoiceList
 from wetside.tui.dialog import AskAgain, Flow, ask
 from wetside.tui.frame import WIDEST
@@ -51,17 +52,12 @@ class ShelfScreen(ListScreen):
         self._look()
 
     def contents(self) -> Iterable[Widget]:
-        """The bottles, and what is to be said of the marked one."""
         return self._table, self._about
 
     def edge(self) -> Edge:
-        """How many bottles there are, and what ENTER does with the marked line."""
-        standing = len(self.shelf.standing())
-        right = f"{standing} {'bottle' if standing == 1 else 'bottles'}"
-        return Edge("The shelf", right, self.keys("leaves the shelf"))
+        return Edge("The shelf", counted(len(self.shelf.standing()), "bottle"), self.keys("leaves the shelf"))
 
     def fill(self, columns: int, rows: int) -> None:
-        """Each bottle in a line, and the figures of the marked one."""
         cells, unit = min(columns, WIDEST), self._ports.volume_unit
         reports = self._reports()
         self._table.show_header = bool(reports) and rows >= LEAST_TALL
@@ -73,7 +69,6 @@ class ShelfScreen(ListScreen):
         self.put(self._about, about)
 
     def lines(self) -> list[ListLine]:
-        """Mixing a kit, then the bottles."""
         bottles = [
             ListLine(each.bottle.label, "opens the bottle", partial(self._open, each.bottle.id))
             for each in self._reports()
@@ -125,16 +120,13 @@ class BottleScreen(ListScreen):
         self.shelf = ports.shelf()
 
     def contents(self) -> Iterable[Widget]:
-        """The acts, and the bottle's figures."""
         return self._list, self._about
 
     def edge(self) -> Edge:
-        """The bottle's label."""
         label = self.shelf.bottles[self._bottle].label
         return Edge(f"Shelf: {label}", "", self.keys("goes back"))
 
     def fill(self, columns: int, rows: int) -> None:
-        """What can be done with it now, and its figures."""
         self._list.show([line.title for line in self.lines()], self.index)
         about = about_rows(self._report(), self.text_layout, min(columns, WIDEST), self._ports.volume_unit)
         self.put(self._about, about)
@@ -147,7 +139,6 @@ class BottleScreen(ListScreen):
             super().redraw()
 
     def lines(self) -> list[ListLine]:
-        """What can be done with the bottle now."""
         bottle = self.shelf.bottles[self._bottle]
         asks = BottleQuestions(self._ports, self.shelf, bottle, self._change)
 

@@ -105,13 +105,16 @@ def _cautions(view: View, layout: TextLayout, cells: int) -> RowBlock:
     """The cautions in shorter and shorter forms: whole; without the consequence; only how to avoid it, whole; the
     first of these; a row each; the signal words."""
     cautions = view.cautions
-    full = [row for caution in cautions for row in _caution(caution.signal, caution.sentence, layout, cells, 9)]
-    avoided = [row for c in cautions for row in _caution(c.signal, f"{c.hazard} {c.avoid}", layout, cells, 9)]
-    short = [row for caution in cautions for row in _caution(caution.signal, caution.avoid, layout, cells, 1)]
-    whole = [row for caution in cautions for row in _caution(caution.signal, caution.avoid, layout, cells, 9)]
-    first = [*_caution(cautions[0].signal, cautions[0].avoid, layout, cells, 9), *short[1:]]
-    words = " + ".join(caution.signal for caution in cautions)
-    least = _caution(words, cautions[0].avoid, layout, cells, 1)
+
+    def rows(signal: str, words: str, most: int = 9) -> RowList:
+        return layout.labelled(StyledText(f" {signal} ", "signal"), words, cells, most=most)
+
+    full = [row for each in cautions for row in rows(each.signal, each.sentence)]
+    avoided = [row for each in cautions for row in rows(each.signal, f"{each.hazard} {each.avoid}")]
+    whole = [row for each in cautions for row in rows(each.signal, each.avoid)]
+    short = [row for each in cautions for row in rows(each.signal, each.avoid, 1)]
+    first = [*rows(cautions[0].signal, cautions[0].avoid), *short[1:]]
+    least = rows(" + ".join(each.signal for each in cautions), cautions[0].avoid, 1)
     running = view.clock is not None and view.clock.face not in ("still", "since")
     # Once the act has begun they have been read. Before it their weight is high: they vanish only for a call or a
     # refusal that leaves five rows at 40 by 12.
@@ -119,14 +122,9 @@ def _cautions(view: View, layout: TextLayout, cells: int) -> RowBlock:
     return RowBlock(weights, (full, avoided, whole, first, short, least, []))
 
 
-def _caution(signal: str, words: str, layout: TextLayout, cells: int, most: int) -> RowList:
-    """The signal word in reverse video, with its sentence beside it."""
-    return layout.labelled(StyledText(f" {signal} ", "signal"), words, cells, most=most)
-
-
 def _act(view: View, layout: TextLayout, cells: int) -> tuple[RowList, ...]:
     whole = len(layout.wrap(view.act, cells))
-    return tuple(layout.lines(view.act, cells, "act", most) for most in range(whole, 0, -1))
+    return tuple(layout.lines(view.act, cells, "strong", most) for most in range(whole, 0, -1))
 
 
 def _remember(remember: tuple[str, ...], layout: TextLayout, cells: int) -> tuple[RowList, ...]:
@@ -192,7 +190,7 @@ def wanted_words(reading: ReadingRow) -> str:
 def _reading(reading: ReadingRow, layout: TextLayout, cells: int) -> Row:
     good = reading.verdict in ("in range", "read")
     value = f"{reading.value} {reading.verdict}" if reading.value else reading.verdict
-    role: Role = "good" if good else "strong" if reading.verdict in ("too cold", "too hot") else ""
+    role: Role = "done" if good else "strong" if reading.verdict in ("too cold", "too hot") else ""
     forms = (f"{value}, {wanted_words(reading)}", *_what_matters(reading, value))
     fitting = (words for words in forms if width(layout.text(f"{reading.title}: {words}")) <= cells)
     return layout.row(f"{reading.title}: {next(fitting, forms[-1])}", cells, role)

@@ -50,20 +50,15 @@ class DriverHost(Protocol):
     line: TerminalDriver | None
     failure: Exception | None
 
-    def call_later(self, callback: Any) -> object:
-        """See Textual's `App.call_later`."""
+    def call_later(self, callback: Any) -> object: ...
 
-    def post_message(self, message: Message) -> bool:
-        """See Textual's `App.post_message`."""
+    def post_message(self, message: Message) -> bool: ...
 
-    def draw_anew(self) -> None:
-        """Redraw the whole screen."""
+    def draw_anew(self) -> None: ...
 
-    def fail(self, problem: Exception) -> None:
-        """End the program because of an unexpected error."""
+    def fail(self, problem: Exception) -> None: ...
 
-    def terminal_gone(self) -> None:
-        """End the program because the terminal has vanished; called from any thread."""
+    def terminal_gone(self) -> None: ...
 
 
 class TerminalDriver(Driver):
@@ -93,7 +88,6 @@ class TerminalDriver(Driver):
 
     @property
     def silent(self) -> bool:
-        """Whether output is suppressed."""
         return self._silent
 
     def write(self, data: str) -> None:
@@ -238,7 +232,8 @@ class TerminalDriver(Driver):
 
     def _look(self) -> list[Message]:
         looked_at = time.monotonic()  # before the look, after which the process may be suspended
-        return [] if _readable(self._input) else self._keyboard.waited(looked_at)
+        readable = select.select([self._input], [], [], 0)[0]
+        return [] if readable else self._keyboard.waited(looked_at)
 
     def _hung_up(self) -> None:
         self._gone = True
@@ -296,10 +291,6 @@ def _raw(found: list[Any]) -> list[Any]:
     characters = [*found[6]]
     characters[termios.VMIN], characters[termios.VTIME] = 1, 0
     return [flags, *found[1:3], local, *found[4:6], characters]
-
-
-def _readable(descriptor: int) -> bool:
-    return bool(select.select([descriptor], [], [], 0)[0])
 
 
 def _read_piece(descriptor: int) -> bytes | None:

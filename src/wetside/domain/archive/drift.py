@@ -75,7 +75,7 @@ def slope(points: Sequence[tuple[float, float]]) -> Slope | None:
     if len(points) < _FEWEST_FOR_A_SLOPE:
         return None
     found = fit([[along for along, _ in points]], [value for _, value in points])
-    return None if found is None else Slope(found.slopes[0], found.uncertainty(0), len(points))
+    return None if found is None else found.slopes[0]
 
 
 def time_advice(points: Sequence[DensityPoint], next_along: float) -> TimeAdvice | None:
@@ -85,9 +85,9 @@ def time_advice(points: Sequence[DensityPoint], next_along: float) -> TimeAdvice
         return None
     rolls, seconds = [p.along for p in told], [p.off_s or 0.0 for p in told]
     found = fit([rolls, seconds], [p.above_base or 0.0 for p in told])
-    if found is None or not (found.sure(0) and found.sure(1)) or found.slopes[1] <= 0:
+    if found is None or not all(each.sure for each in found.slopes) or found.slopes[1].value <= 0:
         return None
-    (a, b), (aa, ab), (_, bb) = found.slopes, found.covariance[0], found.covariance[1]
+    (a, b), (aa, ab), (_, bb) = (each.value for each in found.slopes), found.covariance[0], found.covariance[1]
     add_s = -a * (next_along - min(rolls)) / b
     relative = aa / a**2 + bb / b**2 - 2 * ab / (a * b)
     uncertainty_s = abs(add_s) * found.t * math.sqrt(max(0.0, relative))
@@ -109,24 +109,11 @@ _SINGULAR = 1e-9
 
 
 class Fit(Struct, frozen=True):
-    """slopes: change of the value per unit of each column; covariance: of the slopes."""
+    """slopes: change of the value per unit of each column; covariance: theirs; t: Student's factor to 95 %."""
 
-    slopes: tuple[float, ...]
+    slopes: tuple[Slope, ...]
     covariance: tuple[tuple[float, ...], ...]
-    degrees: int
-
-    @property
-    def t(self) -> float:
-        """Student's factor from a standard error to the 95 % uncertainty."""
-        return t_975(self.degrees)
-
-    def uncertainty(self, column: int) -> float:
-        """The 95 % uncertainty (±) of a slope."""
-        return self.t * math.sqrt(self.covariance[column][column])
-
-    def sure(self, column: int) -> bool:
-        """Whether a slope differs from zero by more than its uncertainty."""
-        return abs(self.slopes[column]) > self.uncertainty(column)
+    t: float
 
 
 def t_975(degrees: int) -> float:
@@ -156,15 +143,16 @@ def fit(columns: Sequence[Sequence[float]], values: Sequence[float]) -> Fit | No
     moments = [dot(column, y) for column in scaled]
     unit = [dot(row, moments) for row in inverted]
     left = [y[n] - math.fsum(s * column[n] for s, column in zip(unit, scaled, strict=True)) for n in range(len(y))]
-    variance = dot(left, left) / degrees
-    return Fit(
-        tuple(slope / scale for slope, scale in zip(unit, scales, strict=True)),
-        tuple(
-            tuple(variance * cell / (scales[i] * scales[j]) for j, cell in enumerate(row))
-            for i, row in enumerate(inverted)
-        ),
-        degrees,
+    variance, t = dot(left, left) / degrees, t_975(degrees)
+    covariance = tuple(
+        tuple(variance * cell / (scales[i] * scales[j]) for j, cell in enumerate(row))
+        for i, row in enumerate(inverted)
     )
+    slopes = (
+        Slope(each / scale, t * math.sqrt(covariance[i][i]), len(values))
+        for i, (each, scale) in enumerate(zip(unit, scales, strict=True))
+    )
+    return Fit(tuple(slopes), covariance, t)
 
 
 def _centred(values: Sequence[float]) -> list[float]:

@@ -8,11 +8,14 @@ a developer).
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from typing import TypeAlias
 
 from msgspec import Struct
 
-NOTHING: frozenset[str] = frozenset()
+Residues: TypeAlias = "frozenset[tuple[str, str]]"
+"""What is on which thing: pairs (thing, residue)."""
+
+CLEAN: Residues = frozenset()
 
 
 class Rule(Struct, frozen=True):
@@ -21,37 +24,6 @@ class Rule(Struct, frozen=True):
     residue: str
     solution: str
     why: str
-
-
-class Residues(Struct, frozen=True):
-    """The residues on each thing: pairs sorted by thing, clean things left out, so that equal states are equal.
-
-    The constructor raises ValueError for other pairs; `Residues.of` takes any.
-    """
-
-    things: tuple[tuple[str, frozenset[str]], ...] = ()
-
-    def __post_init__(self) -> None:
-        names = [thing for thing, _ in self.things]
-        if names != sorted(set(names)):
-            raise ValueError("things must be sorted and each named once")
-        if any(not carried for _, carried in self.things):
-            raise ValueError("a thing that carries nothing is left out")
-
-    @classmethod
-    def of(cls, pairs: Iterable[tuple[str, Iterable[str]]]) -> Residues:
-        """Build from pairs in any order; a thing named twice carries both sets."""
-        gathered: dict[str, frozenset[str]] = {}
-        for thing, carried in pairs:
-            gathered[thing] = gathered.get(thing, NOTHING) | frozenset(carried)
-        return cls(tuple(sorted((thing, carried) for thing, carried in gathered.items() if carried)))
-
-    def on(self, thing: str) -> frozenset[str]:
-        """The residues on `thing`."""
-        return next((carried for name, carried in self.things if name == thing), NOTHING)
-
-
-CLEAN = Residues()
 
 
 class Breach(Struct, frozen=True):
@@ -71,18 +43,20 @@ def breaches(
         Breach(thing, rule.residue, solution, rule.why)
         for thing in dict.fromkeys(things)
         for rule in rules
-        if rule.solution == solution and rule.residue in residues.on(thing)
+        if rule.solution == solution and (thing, rule.residue) in residues
     )
 
 
 def pour(residues: Residues, solution: str, things: tuple[str, ...]) -> Residues:
     """The state after `solution` went through or into `things`."""
-    return Residues.of((*residues.things, *((thing, (solution,)) for thing in things)))
+    return residues | {(thing, solution) for thing in things}
 
 
-def rinse(residues: Residues, things: tuple[str, ...], cleared: frozenset[str] | None = None) -> Residues:
-    """The state after `things` were rinsed of the residues in `cleared`; None: of all."""
-    return Residues.of(
-        (thing, (NOTHING if cleared is None else carried - cleared) if thing in things else carried)
-        for thing, carried in residues.things
-    )
+def rinse(residues: Residues, things: tuple[str, ...]) -> Residues:
+    """The state after `things` were rinsed."""
+    return residues - carried(residues, things)
+
+
+def carried(residues: Residues, things: tuple[str, ...]) -> Residues:
+    """What `things` carry."""
+    return frozenset(pair for pair in residues if pair[0] in things)

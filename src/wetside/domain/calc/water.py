@@ -275,16 +275,13 @@ ATMOSPHERE_KPA: Final = 101.325
 _VAPOUR_TO_AIR: Final = 0.621945
 
 
-def vapour_pressure_deficit_kpa(temperature_c: float, humidity: float) -> float:
-    """Saturation pressure × (1 − humidity) in kPa.
-
-    `temperature_c` in °C, `humidity` relative, a share from 0 to 1. Raises Refusal outside 5 to 51.7 °C.
-    """
+def vapour_kpa(temperature_c: float, humidity: float) -> float:
+    """Pressure (kPa) of the vapour in air of 5 to 51.7 °C, else Refusal. humidity: relative, from 0 to 1."""
     if not COLDEST_AIR_C <= temperature_c <= HOTTEST_AIR_C:
         raise refused("air not for film", room_c=temperature_c, range_c=(COLDEST_AIR_C, HOTTEST_AIR_C))
     if not 0.0 <= humidity <= 1.0:
         raise ValueError(f"a relative humidity of {humidity}")
-    return vapour_pressure_kpa(temperature_c) * (1.0 - humidity)
+    return vapour_pressure_kpa(temperature_c) * humidity
 
 
 @lru_cache(maxsize=64)  # every path of a proof asks for the same room
@@ -292,9 +289,9 @@ def wet_bulb_c(temperature_c: float, humidity: float) -> float:
     """The wet-bulb temperature (°C) of this air at sea level; below 0 °C that of unfrozen water.
 
     The psychrometric balance of the ASHRAE Handbook of Fundamentals (chapter 1), from memory; compared with
-    PsychroLib in tests/reference. Units and range as in `vapour_pressure_deficit_kpa`.
+    PsychroLib in tests/reference. Units and range as in `vapour_kpa`.
     """
-    ratio = _humidity_ratio(_vapour_kpa(temperature_c, humidity))
+    ratio = _humidity_ratio(vapour_kpa(temperature_c, humidity))
     low_c, high_c = -15.0, temperature_c
     for _ in range(50):
         wet_c = 0.5 * (low_c + high_c)
@@ -308,12 +305,7 @@ def wet_bulb_c(temperature_c: float, humidity: float) -> float:
 
 def driving_pressure_kpa(temperature_c: float, humidity: float) -> float:
     """The pressure in kPa that dries wet film: saturation at the wet bulb less the vapour pressure of the air."""
-    return _saturated_kpa(wet_bulb_c(temperature_c, humidity)) - _vapour_kpa(temperature_c, humidity)
-
-
-def _vapour_kpa(temperature_c: float, humidity: float) -> float:
-    deficit_kpa = vapour_pressure_deficit_kpa(temperature_c, humidity)
-    return vapour_pressure_kpa(temperature_c) - deficit_kpa
+    return _saturated_kpa(wet_bulb_c(temperature_c, humidity)) - vapour_kpa(temperature_c, humidity)
 
 
 def _saturated_kpa(temperature_c: float) -> float:
@@ -329,7 +321,7 @@ def _humidity_ratio(vapour_kpa: float) -> float:
 def drying_s(temperature_c: float, humidity: float) -> float:
     """Seconds until hung film may be touched, a guess scaled from `ANCHOR_S`.
 
-    Units and range as in `vapour_pressure_deficit_kpa`; Refusal too above 95 % humidity, where film hardly dries.
+    Units and range as in `vapour_kpa`; Refusal too above 95 % humidity, where film hardly dries.
     """
     driving_kpa = driving_pressure_kpa(temperature_c, humidity)
     if humidity > _DAMPEST:

@@ -20,11 +20,10 @@ from wetside.domain.calc.developer_time import (
     warmer_by_s,
 )
 from wetside.domain.calc.water import drying_s
-from wetside.domain.messages import Message, Refusal, Value, refused
-from wetside.domain.planning.alerts import PlanWords, alert
+from wetside.domain.messages import Message, Refusal, Value, alert, message, refused
 from wetside.domain.planning.bottles import bottle_of, rolls_per_litre
 from wetside.domain.planning.plan import Batch, Factors, PlannedStep
-from wetside.domain.planning.setup import AgitationPace, Setup, Units
+from wetside.domain.planning.setup import AgitationPace, Setup, Water
 from wetside.domain.profile.model import Agitation, Kind, Profile, ReadingAsk, Solution
 
 LONGEST_S: Final = 7200.0
@@ -46,12 +45,12 @@ sheet's time says little about the development."""
 
 
 class BathFigures(Struct, frozen=True):
-    """The figures of one step: seconds, factors with the product of use and push, words, target in °C."""
+    """The figures of one step: seconds, factors with the product of use and push, why, target in °C."""
 
     seconds: float | None
     factors: Factors = Factors()
     factor: float = 1.0
-    words: str = ""
+    about: Message | None = None
     target_c: float | None = None
     alerts: tuple[Message, ...] = ()
 
@@ -61,8 +60,6 @@ def bath_figures(
     setup: Setup,
     batches: tuple[Batch, ...],
     batch: Batch | None,
-    units: Units,
-    words: PlanWords,
 ) -> BathFigures:
     """The time of a bath in one batch. Raises Refusal where the profile's table has none."""
     if not solution.table:
@@ -72,7 +69,9 @@ def bath_figures(
     target_c = solution.target_c if solution.target_c is not None else solution.table[-1][0]
     if solution.ends != "on time":
         used = use_factor(solution.use, before)
-        return BathFigures(clamped_seconds(table, target_c) * used, Factors(use=used), used, "", solution.target_c)
+        return BathFigures(
+            clamped_seconds(table, target_c) * used, Factors(use=used), used, target_c=solution.target_c
+        )
     at_c = setup.developer_c if setup.developer_c is not None else target_c
     push = batch.push if batch is not None else 0.0
     found = developer_time(
@@ -90,10 +89,20 @@ def bath_figures(
         found.seconds,
         Factors(found.temperature_factor, found.use_factor, found.push_factor),
         found.use_factor * found.push_factor,
-        words.developer(found, at_c, before, push, units),
+        why_this_time(found, at_c, before, push),
         at_c,
         _time_alerts(solution, found, setup.thermometer_error_c),
     )
+
+
+def why_this_time(found: DeveloperTime, at_c: float, rolls_per_l: float, push_stops: float) -> Message:
+    """The developer time with the one of the sheet, and the reasons for the difference, each with its factor."""
+    reasons = (
+        message("developer at", at_c=at_c, factor=found.temperature_factor),
+        message("rolls before", rolls_per_l=rolls_per_l, factor=found.use_factor),
+        message("push of", stops=push_stops, factor=found.push_factor),
+    )
+    return message("developer time", sheet_s=found.sheet_s, time_s=found.seconds, reasons=reasons)
 
 
 def _time_alerts(solution: Solution, found: DeveloperTime, thermometer_error_c: float) -> tuple[Message, ...]:
@@ -107,27 +116,32 @@ def _time_alerts(solution: Solution, found: DeveloperTime, thermometer_error_c: 
     return tuple(alerts)
 
 
-def hanging_figures(setup: Setup, least_s: float | None, units: Units, words: PlanWords) -> BathFigures:
+def hanging_figures(water: Water, least_s: float | None) -> BathFigures:
     """The drying of hung film: the least time of the process or the guess from the room's air if that is longer.
 
-    No time where the process gives none; the words say why there is no guess in air that film hardly dries in.
+    No time where the process gives none; in air that film hardly dries in, it is told why there is no guess.
     """
-    told = words.drying(setup.water, least_s, units)
     try:
-        guess_s = 300.0 * round(drying_s(setup.water.room_c, setup.water.humidity) / 300.0)
-    except Refusal:
-        return BathFigures(least_s, words=told)
-    return BathFigures(None if least_s is None else max(least_s, guess_s), words=told)
+        guess_s = 300.0 * round(drying_s(water.room_c, water.humidity) / 300.0)
+    except Refusal as refusal:
+        return BathFigures(least_s, about=refusal.why)
+    air: dict[str, Value] = {"guess_s": guess_s, "room_c": water.room_c, "percent": water.humidity * 100.0}
+    if least_s is None:
+        return BathFigures(None, about=message("drying guessed", **air))
+    if guess_s > least_s:
+        return BathFigures(guess_s, about=message("drying longer than least", least_s=least_s, **air))
+    return BathFigures(least_s, about=message("drying as least", least_s=least_s, **air))
 
 
-def agitated(own: Agitation | None, setup: Setup, rotation: str) -> Agitation | None:
-    """The agitation of a bath tonight: the process's own where it is fixed or the setup chooses nothing.
+ROTATED: Final = message("rotated")
+"""How the tank is moved, in place of the process's own words, where it is rotated."""
 
-    rotation: how a tank is rotated, in words.
-    """
+
+def agitated(own: Agitation | None, setup: Setup) -> Agitation | None:
+    """The agitation of a bath tonight: the process's own where it is fixed or the setup chooses nothing."""
     if own is None or own.fixed:
         return own
-    words = own.words if setup.agitated_by == "inversion" else rotation
+    words = own.words if setup.agitated_by == "inversion" else ROTATED
     if setup.agitation == "as the process":
         return replace(own, words=words)
     return Agitation(*PACES[setup.agitation], own.for_s, words)

@@ -14,8 +14,7 @@ from datetime import date
 from msgspec import Struct
 
 from wetside.domain.calc.tank import coverages, roll_equivalents
-from wetside.domain.messages import Message, Value
-from wetside.domain.planning.alerts import alert
+from wetside.domain.messages import Message, Value, alert
 from wetside.domain.planning.plan import Batch, Cost, PlannedStep
 from wetside.domain.planning.setup import Bottle, Setup, Test
 from wetside.domain.profile.model import Profile, Solution
@@ -184,8 +183,8 @@ def bottle_alerts(
         found = [_age_alert(name, bottle, solution, today)]
         found += _volume_alerts(name, bottle, setup, poured, solution)
         found.append(capacity_alert(bottle, name, solution, tonight))
-        found.append(alert("spent", bottle=name, why=bottle.spent) if bottle.spent else None)
-        found.append(alert("suspect", bottle=name, why=bottle.suspect) if bottle.suspect else None)
+        found.append(alert("spent", bottle=name, why=bottle.spent) if bottle.spent is not None else None)
+        found.append(alert("suspect", bottle=name, why=bottle.suspect) if bottle.suspect is not None else None)
         reason = bottle.reason.strip()
         alerts += [
             alert("used-all-the-same", alert=each, reason=reason) if reason and each.code in WANTS_REASON else each

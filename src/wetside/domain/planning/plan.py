@@ -1,7 +1,7 @@
 """The plan of one evening: ordered steps with tonight's figures. Data only; `planner.py` works it out.
 
 The whole plan is stored in a session's first event, so it has everything a session needs and refers to no file. A
-change of its shape needs a version and an upcaster; its sentences are stored as they were shown.
+change of its shape needs a version and an upcaster.
 """
 
 from __future__ import annotations
@@ -63,6 +63,7 @@ class PlannedStep(Struct, frozen=True):
 
     planned_s: the time (on time) or minimum (not before); None when the step has no clock. table, factor: for the
     running dose; factor is use × push. push: rows of (stops, factor), for the stops that a time too long is worth.
+    about: why its time is what it is; in a mixing evening its hazards, its water or its label.
     drift_table: another kit's times, for advice where the table has one row. sources: ids of the sources of the
     bath's figures; that of the step's own time is `source`. pour, back: all that the solution touches on its way
     in and out.
@@ -94,7 +95,7 @@ class PlannedStep(Struct, frozen=True):
     target_c: float | None = None
     range_c: tuple[float, float] | None = None
     factors: Factors = Factors()
-    in_words: str = ""
+    about: Message | None = None
     table: tuple[tuple[float, float], ...] = ()
     table_tolerance_c: float = 0.15
     factor: float = 1.0
@@ -246,7 +247,7 @@ class Plan(Struct, frozen=True):
     """The plan. loading: None where the process has one order only; cost: None where no bottle has a price; kit:
     of a mixing evening, which has no film. Plans of earlier versions have None in all three.
 
-    warnings: to be read before the evening begins, by the codes of `alerts.py`.
+    warnings: to be read before the evening begins, by the codes of `present/alerts.toml`.
     """
 
     profile_id: str

@@ -5,7 +5,6 @@ A setup that cannot be planned is refused with all findings at once; lesser prob
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import date
 from math import fsum
 from typing import assert_never
@@ -15,8 +14,7 @@ from msgspec.structs import replace
 
 from wetside.domain.calc.residue import Rule
 from wetside.domain.calc.timeline import Block, Order, RowName, Timeline, end_to_end
-from wetside.domain.messages import Message, Unfit, message
-from wetside.domain.planning.alerts import NO_WORDS, PlanWords, alert
+from wetside.domain.messages import Message, Unfit, alert, message
 from wetside.domain.planning.baths import at_chosen_temperature, drain_alerts, keeps_backing
 from wetside.domain.planning.bottles import bottle_alerts, bottle_of, evening_cost, film_alerts
 from wetside.domain.planning.fills import RollSpec, Stock, cover_volume_ml, covered_batches, places_needed
@@ -65,13 +63,11 @@ def make_plan(
     setup: Setup,
     habits: Habits | None = None,
     today: date | None = None,
-    *,
-    words: PlanWords = NO_WORDS,
 ) -> Plan:
     """Tonight's plan. Raises Unfit with every finding when profile and setup do not go together, Refusal for a
     temperature of the developer that its sheet has no time for.
 
-    `today` decides the age of the bottles; without it no age is judged. `words` makes the texts it stores.
+    `today` decides the age of the bottles; without it no age is judged.
     """
     habits = habits or Habits()
     _refuse_unfit(profile, setup)
@@ -79,13 +75,7 @@ def make_plan(
     profile = at_chosen_temperature(profile, setup)
     batches = batches_of(profile, setup)
     tempering, water, water_alerts = tempering_plan(profile, setup)
-    ready_s = tempering.ready_s if tempering is not None else None
-
-    def laid_out(loading: Loading) -> _LaidOut:
-        in_order = replace(setup, loading=loading)
-        return _laid_out(Evening(profile, sheet, in_order, batches, habits, words), ready_s)
-
-    tonight, loading = _in_order(profile, setup, tempering, laid_out)
+    tonight, loading = _in_order(Evening(profile, sheet, setup, batches, habits), tempering)
     alerts = [
         *tonight.alerts,
         *bottle_alerts(profile, setup, batches, tonight.steps, today),
@@ -219,26 +209,28 @@ class _LaidOut(Struct, frozen=True):
     alerts: tuple[Message, ...]
 
 
-def _laid_out(evening: Evening, ready_s: float | None) -> _LaidOut:
+def _laid_out(evening: Evening, loading: Loading, ready_s: float | None) -> _LaidOut:
+    """The evening in this order. ready_s: when the bottles are in range."""
+    evening = replace(evening, setup=replace(evening.setup, loading=loading))
     placed, handwork = place_steps(evening)
     steps, alerts = planned_steps(evening, placed)
     tanks = frozenset(vessel.id for vessel in evening.profile.vessels if vessel.kind == "tank")
-    late = _late_alerts(evening.setup, evening.batches, handwork)
+    late = _late_alerts(evening.setup, handwork)
     return _LaidOut(steps, *_chart(placed, steps, handwork, tanks, ready_s), (*late, *alerts))
 
 
-def _in_order(
-    profile: Profile, setup: Setup, tempering: Tempering | None, laid_out: Callable[[Loading], _LaidOut]
-) -> tuple[_LaidOut, LoadingOrder | None]:
+def _in_order(evening: Evening, tempering: Tempering | None) -> tuple[_LaidOut, LoadingOrder | None]:
     """The evening in the order of loading and warming that is wanted and safe, and why that order.
 
     The reason is None where the process has one order only.
     """
-    if not any(LOAD_BESIDE in step.conditions() for step in profile.steps):
-        return laid_out("after warming"), None
-    if not tempered(profile, setup):
-        return laid_out(setup.loading), LoadingOrder(setup.loading, "chosen")
-    after, beside = laid_out("after warming"), laid_out("while warming")
+    ready_s, setup = tempering.ready_s if tempering is not None else None, evening.setup
+    after = _laid_out(evening, "after warming", ready_s)
+    if not any(LOAD_BESIDE in step.conditions() for step in evening.profile.steps):
+        return after, None
+    beside = _laid_out(evening, "while warming", ready_s)
+    if not tempered(evening.profile, setup):
+        return after if setup.loading == "after warming" else beside, LoadingOrder(setup.loading, "chosen")
     found = loading_order(setup, tempering, beside.unseen)
     saved_s = after.chart.hands_done_s - beside.chart.hands_done_s
     if found.order == "while warming":
@@ -246,12 +238,11 @@ def _in_order(
     return after, replace(found, saved_s=-saved_s if found.why == "chosen" else 0.0)
 
 
-def _late_alerts(setup: Setup, batches: tuple[Batch, ...], handwork: tuple[Handwork, ...]) -> list[Message]:
+def _late_alerts(setup: Setup, handwork: tuple[Handwork, ...]) -> list[Message]:
     """The alerts about rolls that no order of the handwork brings into their last bath in time."""
     found = []
     for work in handwork:
-        rolls = next(batch.rolls for batch in batches if batch.number == work.batch)
-        labels = tuple(setup.rolls[rolls[index]].label for index in sorted(work.order.late))
+        labels = tuple(setup.rolls[work.batch.rolls[index]].label for index in sorted(work.order.late))
         if labels:
             found.append(alert("handwork-late", rolls=labels, latest_h=LATEST_S / 3600.0))
     return found

@@ -9,6 +9,7 @@ from typing import Literal
 
 from msgspec import Struct
 
+from wetside.domain.messages import Message
 from wetside.domain.profile.model import FilmKind, SignalWord
 
 TemperatureUnit = Literal["°C", "°F"]
@@ -75,8 +76,8 @@ class Bottle(Struct, frozen=True):
     used_rolls: rolls of 135-36 already developed in it; backed_rolls: those of them with their backing on.
     mixed_on, best_before (the last good day), tested (the day since which every test of it is passed): ISO dates,
     None where not known. start_c: temperature before tempering (the room's when None). shelf_id: its id on the
-    shelf, if it is kept there. reason: why it is used against a warning. spent: the result of the test that found
-    it spent. suspect: what happened to it that makes it doubtful.
+    shelf, if it is kept there. reason: why it is used against a warning. spent: the alert of the test that
+    found it spent. suspect: what happened to it that makes it doubtful.
     """
 
     solution: str
@@ -90,9 +91,9 @@ class Bottle(Struct, frozen=True):
     price: float | None = None
     shelf_id: str | None = None
     reason: str = ""
-    spent: str = ""
+    spent: Message | None = None
     best_before: str | None = None
-    suspect: str = ""
+    suspect: Message | None = None
     tested: str | None = None
     backed_rolls: float = 0.0
 

@@ -15,7 +15,6 @@ from msgspec.structs import replace
 
 from wetside.domain.calc.timeline import Order, RollWork, shortest_order
 from wetside.domain.messages import Message, Refusal, Unfit, message
-from wetside.domain.planning.alerts import PlanWords
 from wetside.domain.planning.baths import (
     BathFigures,
     agitated,
@@ -26,6 +25,7 @@ from wetside.domain.planning.baths import (
 from wetside.domain.planning.plan import LATEST_S, Batch, PlannedReading, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import Setup, TemperatureUnit, Units, VolumeUnit
 from wetside.domain.profile.model import Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
+from wetside.structs import made_of
 
 HANDWORK_S = 240.0
 """A wash by hand without a time of its own: four minutes a roll (common practice, no source)."""
@@ -63,7 +63,7 @@ class Placed(Struct, frozen=True):
 class Handwork(Struct, frozen=True):
     """The order of one batch's roll steps: the placed steps from `first` up to `last` (not included)."""
 
-    batch: int
+    batch: Batch
     order: Order
     first: int
     last: int
@@ -86,7 +86,6 @@ class Evening(Struct, frozen=True):
     setup: Setup
     batches: tuple[Batch, ...]
     habits: Habits
-    words: PlanWords
 
 
 def _facts(evening: Evening, batch: Batch | None, roll: int | None) -> frozenset[str]:
@@ -123,7 +122,7 @@ def place_steps(evening: Evening) -> tuple[tuple[Placed, ...], tuple[Handwork, .
                     own, order = _roll_steps(evening, batch, tuple(part))
                     placed += own
                     if order is not None:
-                        handwork.append(Handwork(batch.number, order, first, len(placed)))
+                        handwork.append(Handwork(batch, order, first, len(placed)))
                 else:
                     facts = _facts(evening, batch, None)
                     placed += [Placed(s, f"b{batch.number}.{s.id}", batch) for s in part if holds(s.when, facts)]
@@ -196,16 +195,16 @@ def planned_steps(evening: Evening, placed: tuple[Placed, ...]) -> tuple[tuple[P
 
 
 def _figures(evening: Evening, place: Placed) -> BathFigures:
-    step, setup, units, words = place.step, evening.setup, evening.habits.units, evening.words
+    step, setup = place.step, evening.setup
     if step.kind is Kind.HANG and step.solution is None:
-        return hanging_figures(setup, step.time_s, units, words)
+        return hanging_figures(setup.water, step.time_s)
     if step.solution is None:
         return BathFigures(step.time_s)
     solution = evening.sheet.solution(step.solution)
     if step.time_s is not None:
         return BathFigures(step.time_s, target_c=solution.target_c)
     try:
-        return bath_figures(solution, setup, evening.batches, place.batch, units, words)
+        return bath_figures(solution, setup, evening.batches, place.batch)
     except Refusal as refusal:
         raise Unfit((message("bath refused", bath=solution.title, why=refusal.why),)) from refusal
 
@@ -221,22 +220,17 @@ def _planned(evening: Evening, placed: tuple[Placed, ...], number: int, figures:
     bell_every_s = step.bell_every_s
     if step.kind == "dark" and bell_every_s is None:
         bell_every_s = habits.dark_bell_every_s or None
-    planned = PlannedStep(
+    planned = made_of(
+        step,
+        PlannedStep,
         id=place.id,
         of=step.id,
-        title=step.title,
-        stage=step.stage,
-        kind=step.kind,
-        instruction=step.instruction,
-        safe_way_out=step.safe_way_out,
-        source=step.source,
         batch=batch.number if batch is not None else None,
         roll=place.roll,
         roll_label=setup.rolls[place.roll].label if place.roll is not None else "",
         cautions=tuple(profile.caution(caution) for caution in step.cautions),
         ticks=_ticks(profile, placed, number, facts),
         readings=tuple(planned_reading(ask) for ask in step.readings if holds(ask.when, facts)),
-        solution=step.solution,
         pour=_things(place, (step.through, step.into, *step.touches)),
         back=_things(place, (step.back_through,)),
         rinses=_things(place, step.rinses),
@@ -246,22 +240,14 @@ def _planned(evening: Evening, placed: tuple[Placed, ...], number: int, figures:
         ends=step.ends or default_ends,
         target_c=figures.target_c,
         factors=figures.factors,
-        in_words=figures.words,
+        about=figures.about,
         factor=figures.factor,
-        agitation=agitated(step.agitation, setup, evening.words.rotation),
-        clock_starts=step.clock_starts,
-        draining_counts=step.draining_counts,
+        agitation=agitated(step.agitation, setup),
         lead_in_s=step.lead_in_s if step.lead_in_s is not None else habits.lead_in_s,
         drain_lead_s=habits.drain_lead_s,
-        background=step.background,
         joins=next((o.id for o in placed if o.step.id == step.joins and _together(o, place)), None),
-        pausable=step.pausable,
-        hand_in_water=step.hand_in_water,
         in_the_dark=step.kind == "dark" and setup.place == "dark room",
-        water_every_s=step.water_every_s,
         bell_every_s=bell_every_s,
-        remember=step.remember,
-        lid=step.lid,
     )
     if solution is None:
         return planned
@@ -296,7 +282,7 @@ def _things(place: Placed, ids: tuple[str | None, ...]) -> tuple[str, ...]:
 
 def planned_reading(ask: ReadingAsk) -> PlannedReading:
     """The reading on an evening on which its conditions hold."""
-    return PlannedReading(ask.of, ask.title, ask.range_c, ask.required)
+    return made_of(ask, PlannedReading)
 
 
 def _ticks(
@@ -311,17 +297,13 @@ def _ticks(
             continue
         due_step, due_at = _due(profile, placed, number, tick)
         found.append(
-            PlannedTick(
+            made_of(
+                tick,
+                PlannedTick,
                 id=f"{place.id}/{tick.id}",
-                text=tick.text,
                 due_step=due_step,
                 due_at=due_at,
-                killer=tick.killer,
-                asks=tick.asks,
                 clears=_things(place, tick.clears),
-                closes=tick.closes,
-                lid=tick.lid,
-                gloves=tick.gloves,
             )
         )
     return tuple(found)

@@ -19,8 +19,7 @@ from wetside.domain.calc.tempering import (
     forecast,
 )
 from wetside.domain.calc.water import Boiled, ice_kg, portions, water_hazard, with_boiling_water
-from wetside.domain.messages import Message, Refusal, Value
-from wetside.domain.planning.alerts import alert
+from wetside.domain.messages import Message, Refusal, Value, alert
 from wetside.domain.planning.plan import LoadingOrder, Plan, Tempering, WaterPlan
 from wetside.domain.planning.setup import Setup, Water
 from wetside.domain.planning.steps import poured_for

@@ -12,7 +12,7 @@ from typing import Literal, TypeVar, get_args
 from msgspec import Struct
 
 from wetside.domain.calc.developer_time import Use as Use
-from wetside.domain.messages import Message
+from wetside.domain.messages import Message, Text
 
 FORMAT = 1
 
@@ -256,7 +256,7 @@ class Agitation(Struct, frozen=True):
     first_s: float
     every_s: float
     for_s: float
-    words: str = "Turn the tank over gently, then tap it once on the sink."
+    words: Text = "Turn the tank over gently, then tap it once on the sink."
     fixed: bool = False
 
 
@@ -325,7 +325,7 @@ class Stage(Struct, frozen=True):
 class Profile(Struct, frozen=True):
     """A whole process. `text` is the whole of it as TOML and `sha256` its digest: a record explains itself.
 
-    remarks: what in its file should be checked again, by the codes of `planning/alerts.py`.
+    remarks: what in its file should be checked again, by the codes of `present/alerts.toml`.
     yields: what the film is when it is dry, a negative or (reversal) a positive. backed_instead: the id of the
     process that takes a backing off before the developer, where this one does not.
     """

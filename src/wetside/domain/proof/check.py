@@ -25,16 +25,13 @@ from wetside.domain.proof.contact import faults
 from wetside.domain.proof.findings import Account, Finding, PathName, PathStep, ProofFault, of_step
 
 
-def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ...]:
-    """All findings of a profile, empty when it is sound.
-
-    A finding of the proof has the path that breaks it. `every`: as of `planned_paths`.
-    """
+def profile_findings(profile: Profile) -> tuple[Finding, ...]:
+    """All findings of a profile, empty when it is sound. One of the proof has the path that breaks it."""
     found = list(consistency_findings(profile))
     by_key: dict[tuple[str, ...], list[tuple[ProofFault, Plan, PathName]]] = {}
     reached: set[tuple[str, str]] = set()
     read: set[tuple[str, PlannedReading]] = set()
-    for path in planned_paths(profile, every):
+    for path in planned_paths(profile):
         if path.plan is None:
             account = Account(path.name)
             found += [
@@ -126,19 +123,18 @@ _Fill = tuple[tuple[FilmKind, ...], float]
 """The kinds of film and the push (stops) of one tank fill of a made-up evening."""
 
 
-def planned_paths(profile: Profile, every: bool = False) -> Iterator[PlannedPath]:
+def planned_paths(profile: Profile) -> Iterator[PlannedPath]:
     """Every path through a profile: made-up evenings that together cover every branch of the process.
 
     All combinations of film kinds in one and in two fills, and three full ones; both places; pushed or not; loaded
     after the warming and, where the process names that, beside it. They are planned with `make_plan`, least push
-    first. Kinds of film that no condition of the profile distinguishes share a path, as does pushed film; with
-    `every` each has a path of its own.
+    first. Kinds of film that no condition of the profile distinguishes share a path, as does pushed film.
     """
     # Without the forecast of the warm bath, which is slow to plan and not part of a path.
     bare = replace(profile, solutions=tuple(replace(each, tempered=False) for each in profile.solutions))
-    alike = _alike(profile, every)
+    alike = _alike(profile)
     orders = ORDERS if LOAD_BESIDE in _named(profile) else ORDERS[:1]
-    for fills in _evenings(profile, tuple(alike), every):
+    for fills in _evenings(profile, tuple(alike)):
         for place, loading in product(PLACES, orders):
             setup = replace(_setup(profile, fills, place), loading=loading)
             groups = tuple((tuple(alike[kind] for kind in kinds), bool(push)) for kinds, push in fills)
@@ -154,14 +150,14 @@ def _named(profile: Profile) -> frozenset[str]:
     return frozenset(name for step in profile.steps for name in step.conditions())
 
 
-def _alike(profile: Profile, every: bool) -> dict[FilmKind, tuple[FilmKind, ...]]:
+def _alike(profile: Profile) -> dict[FilmKind, tuple[FilmKind, ...]]:
     """For each group of film kinds that share every path: one kind to represent it, and the whole group.
 
     Backed film has paths of its own, as its backing must come off; slide film is represented by another kind.
     """
     apart = _named(profile) | {"backed"}
     groups: dict[FilmKind, tuple[FilmKind, ...]] = {}
-    rest = tuple(kind for kind in profile.accepts if kind not in apart and not every)
+    rest = tuple(kind for kind in profile.accepts if kind not in apart)
     rest = tuple(sorted(rest, key=lambda kind: kind == "slide"))
     for kind in profile.accepts:
         if kind in rest:
@@ -171,9 +167,9 @@ def _alike(profile: Profile, every: bool) -> dict[FilmKind, tuple[FilmKind, ...]
     return groups
 
 
-def _evenings(profile: Profile, kinds: tuple[FilmKind, ...], every: bool) -> list[tuple[_Fill, ...]]:
+def _evenings(profile: Profile, kinds: tuple[FilmKind, ...]) -> list[tuple[_Fill, ...]]:
     choices = [chosen for size in range(1, len(kinds) + 1) for chosen in combinations(kinds, size)]
-    stops = _stops(profile) if every or "pushed" in _named(profile) else None
+    stops = _stops(profile) if "pushed" in _named(profile) else None
     pushes = (0.0,) if stops is None else (0.0, stops)
     fills = [(chosen, push) for push in pushes for chosen in choices]
     evenings: list[tuple[_Fill, ...]] = [(one,) for one in fills]

@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Final
 
-from wetside.domain.calc.residue import CLEAN, breaches, pour, rinse
+from wetside.domain.calc.residue import CLEAN, Residues, breaches, carried, pour, rinse
 from wetside.domain.messages import message
 from wetside.domain.planning.plan import Batch, Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import MOST_TICKS, Kind, Profile, developers
@@ -101,8 +101,8 @@ def _join_faults(plan: Plan) -> Iterator[ProofFault]:
 class _Carried:
     """The residues on all things at this point of the plan, and what the open ticks would clear.
 
-    held: by tick, the things it rinses and the residues they carried since it could first be made, which alone it
-    clears for certain. brought: by thing and residue, the step that brought it there.
+    held: by tick, what the things it rinses carry since it could first be made, which alone it clears for certain.
+    brought: by thing and residue, the step that brought it there.
     """
 
     def __init__(self, plan: Plan, timed: tuple[Timed, ...]) -> None:
@@ -112,7 +112,7 @@ class _Carried:
         self.brought: dict[tuple[str, str], int] = {}
         self.opening: dict[Moment, list[PlannedTick]] = {}
         self.closing: dict[Moment, list[PlannedTick]] = {}
-        self.held: dict[str, dict[str, frozenset[str]]] = {}
+        self.held: dict[str, Residues] = {}
         for each in timed:
             if each.tick.clears:
                 self.opening.setdefault(each.first, []).append(each.tick)
@@ -121,10 +121,9 @@ class _Carried:
     def at_moment(self, moment: Moment) -> None:
         """Apply the ticks that can be made from this moment on, then those that are certainly made by now."""
         for tick in self.opening.get(moment, ()):
-            self.held[tick.id] = {thing: self.residues.on(thing) for thing in tick.clears}
+            self.held[tick.id] = carried(self.residues, tick.clears)
         for tick in self.closing.get(moment, ()):
-            for thing, cleared in self.held.pop(tick.id, {}).items():
-                self.residues = rinse(self.residues, (thing,), cleared)
+            self.residues -= self.held.pop(tick.id, CLEAN)
 
     def lay(self, solution: str, things: tuple[str, ...], number: int, back: bool = False) -> Iterator[ProofFault]:
         """Bring a solution to things at a step, with a fault for each residue it must not meet there."""
@@ -139,11 +138,10 @@ class _Carried:
             )
             since = self.brought.get((breach.thing, breach.residue), number)
             yield fault(self.plan, number, since, what, breach.residue, thing)
-        self.residues = pour(self.residues, solution, things)
-        for thing in things:
-            self.brought[(thing, solution)] = number
-            for held in self.held.values():
-                held[thing] = held.get(thing, frozenset()) - {solution}
+        laid = pour(CLEAN, solution, things)
+        self.residues |= laid
+        self.brought |= dict.fromkeys(laid, number)
+        self.held = {tick: held - laid for tick, held in self.held.items()}
 
     def end(self, number: int) -> Iterator[ProofFault]:
         """The end of a step: its solution comes back, and the step itself rinses."""
@@ -154,18 +152,18 @@ class _Carried:
 
 
 def _residue_faults(plan: Plan, timed: tuple[Timed, ...]) -> Iterator[ProofFault]:
-    carried = _Carried(plan, timed)
+    walked = _Carried(plan, timed)
     for number, step in enumerate(plan.steps):
-        carried.at_moment((number, OPEN))
-        carried.at_moment((number, START))
+        walked.at_moment((number, OPEN))
+        walked.at_moment((number, START))
         if step.joins is not None:
-            yield from carried.end(plan.number(step.joins))
+            yield from walked.end(plan.number(step.joins))
         if pours(step) and step.solution is not None:
-            yield from carried.lay(step.solution, step.pour, number)
-        carried.at_moment((number, RUNNING))
-        carried.at_moment((number, END))
+            yield from walked.lay(step.solution, step.pour, number)
+        walked.at_moment((number, RUNNING))
+        walked.at_moment((number, END))
         if not step.background:
-            yield from carried.end(number)
+            yield from walked.end(number)
 
 
 # -------------------------------------------------- hazards and bottles

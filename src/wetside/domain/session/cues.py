@@ -107,22 +107,18 @@ def current_call(state: State, at: float) -> Cue | None:
 @remembers_last
 def _calls(state: State) -> tuple[tuple[Cue, float], ...]:
     """Every call that is planned or was given, with the moment until which it applies; planned ones first."""
+    running = {id_ for id_, clock in state.clocks.items() if clock.drained_at is None and id_ not in state.ended}
     # A correction may have moved a call that was given a moment ago; it can be answered all the same.
     given = (
         Cue(step, known, moment)
         for step, call, moment in state.given
         for known in BELLS
-        if known == call and step not in state.ended and not _poured_out(state, step)
+        if known == call and step in running
     )
     return (
         *((cue, _applies_until(state, cue)) for cue in all_cues(state)),
         *((cue, cue.at + shown_s(state) + ANSWERED_S) for cue in given),
     )
-
-
-def _poured_out(state: State, step: str) -> bool:
-    clock = state.clocks.get(step)
-    return clock is not None and clock.drained_at is not None
 
 
 def shown_s(state: State) -> float:

@@ -11,10 +11,10 @@ from typing import Literal, assert_never
 from msgspec import Struct
 
 from wetside.domain.calc.developer_time import push_factor, stops_of
-from wetside.domain.messages import refused
+from wetside.domain.messages import Message, as_written, message, refused
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
-from wetside.domain.session.events import MishapId
+from wetside.domain.session.events import MishapHappened, MishapId
 from wetside.domain.session.film import develops
 from wetside.domain.session.gates import drain_lead_s
 from wetside.domain.session.state import State
@@ -118,6 +118,25 @@ def choices_about(state: State, what: MishapId) -> tuple[str, ...]:
             return ()
         case _:
             assert_never(what)
+
+
+def named(plan: Plan, what: MishapId, about: str) -> Message:
+    """What a mishap is about: one of `choices_about`."""
+    if what == "forgotten":
+        return message("named", title=plan.step(about).title)
+    if about in (WARM_BATH, ELSEWHERE):
+        return message("in the warm bath" if about == WARM_BATH else "somewhere else")
+    return message("in the bottle" if what == "thermometer" else "named", title=plan.title_of(about))
+
+
+def told(plan: Plan, event: MishapHappened) -> Message:
+    """The mishap and its step as they outlive the record of the session, in what is kept of a bottle."""
+    if event.text:
+        return as_written(f"{event.text}.")
+    step = plan.step(event.step).title
+    if not event.about:
+        return message("mishap", what=event.what, step=step)
+    return message("mishap about", what=event.what, about=named(plan, event.what, event.about), step=step)
 
 
 def find(state: State, what: MishapId, about: str, at: float) -> Finding:

@@ -13,10 +13,11 @@ from typing import assert_never
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from wetside.domain.calc.residue import CLEAN, Residues, pour, rinse
+from wetside.domain.calc.residue import CLEAN, Residues, carried, pour, rinse
 from wetside.domain.planning.plan import NO_PLAN, Plan, PlannedStep
 from wetside.domain.session import events as e
 from wetside.domain.session.outcome import Outcome
+from wetside.structs import made_of
 
 LONGEST_CHANGE_S = 90.0
 """A longer wait from pouring out an on-time bath to the start of the next one is a deviation (our own number: half
@@ -157,16 +158,12 @@ def replay(events: Iterable[e.Event], since: State | None = None) -> State:
     state = since or State()
     added: list[e.Addition] = []
     for event in events:
-        match event:
-            case e.SessionBegan():
-                state, added = _began(event), []
-            case e.GateOverridden() | e.ReadingTaken() | e.NoteAdded():
-                added.append(event)
-            case e.CueGiven() | e.CueMissed() | e.CueAnswered():
-                added.append(event)
-            case _:
-                changed, at = _happened(state, event), max(state.at, event.at)
-                state = replace(changed, at=at)
+        if isinstance(event, e.SessionBegan):
+            state, added = made_of(event, State, began_wall=event.wall, anchor_at=event.at), []
+        elif isinstance(event, e.Addition):
+            added.append(event)
+        else:
+            state = replace(_happened(state, event), at=max(state.at, event.at))
     return _with_additions(state, added)
 
 
@@ -224,22 +221,6 @@ def _clock_changed(state: State, event: e.ClockChange) -> State:
     return replace(state, clocks={**state.clocks, event.step: clock})
 
 
-def _began(event: e.SessionBegan) -> State:
-    return State(
-        plan=event.plan,
-        session=event.session,
-        practice=event.practice,
-        speed=event.speed,
-        at=event.at,
-        wall=event.wall,
-        began_wall=event.wall,
-        offset_s=event.offset_s,
-        anchor_at=event.at,
-        boot_id=event.boot_id,
-        boot_s=event.boot_s,
-    )
-
-
 def _resumed(state: State, event: e.SessionResumed) -> State:
     return replace(
         state,
@@ -276,35 +257,30 @@ def _stepped(wall: str, seconds: float) -> str:
 
 
 def _tick_made(state: State, event: e.TickMade) -> State:
-    state = replace(state, ticks={**state.ticks, event.tick: event.at})
-    if event.typed == e.BY_EYE:
-        state = replace(state, by_eye_tick=event.tick)
-    tick = state.plan.tick(event.tick)
-    if tick is None or not tick.clears:
-        return state
     return replace(
         state,
-        residues=rinse(state.residues, tick.clears),
+        ticks={**state.ticks, event.tick: event.at},
+        by_eye_tick=event.tick if event.typed == e.BY_EYE else state.by_eye_tick,
+        residues=rinse(state.residues, _clears(state, event.tick)),
         unrinsed={**state.unrinsed, event.tick: state.residues},
     )
 
 
 def _tick_undone(state: State, event: e.TickUndone) -> State:
-    ticks = {tick: at for tick, at in state.ticks.items() if tick != event.tick}
-    by_eye_tick = "" if event.tick == state.by_eye_tick else state.by_eye_tick
-    state = replace(state, ticks=ticks, by_eye_tick=by_eye_tick)
-    before, tick = state.unrinsed.get(event.tick), state.plan.tick(event.tick)
-    if before is None or tick is None:
-        return state
-    residues = state.residues
-    for thing in tick.clears:
-        for residue in sorted(before.on(thing)):
-            residues = pour(residues, residue, (thing,))
+    before = state.unrinsed.get(event.tick, CLEAN)
     return replace(
         state,
-        residues=residues,
+        ticks={tick: at for tick, at in state.ticks.items() if tick != event.tick},
+        by_eye_tick="" if event.tick == state.by_eye_tick else state.by_eye_tick,
+        residues=state.residues | carried(before, _clears(state, event.tick)),
         unrinsed={tick: kept for tick, kept in state.unrinsed.items() if tick != event.tick},
     )
+
+
+def _clears(state: State, id_: str) -> tuple[str, ...]:
+    """The vessels that a tick clears of residues; () where the plan has no such tick."""
+    tick = state.plan.tick(id_)
+    return tick.clears if tick is not None else ()
 
 
 def _clock_started(state: State, event: e.ClockStarted) -> State:

@@ -6,7 +6,6 @@ bath that has ended. A practice session has none.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import datetime, timedelta, timezone
 from math import fsum
 
@@ -15,13 +14,10 @@ from msgspec.structs import replace
 from wetside.domain.planning.bottles import bottle_of, rolls_through
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Bottle, Setup
-from wetside.domain.session.events import MishapHappened
 from wetside.domain.session.film import backing_on, begun_with
+from wetside.domain.session.mishaps import told
 from wetside.domain.session.state import State
 from wetside.domain.shelf.commands import FillFromKit, Suspect, UseBottle
-
-MishapWords = Callable[[Plan, MishapHappened], str]
-"""Words a mishap, as a bottle and a setup outlive the record of the session."""
 
 
 def debits(state: State) -> tuple[UseBottle, ...]:
@@ -55,38 +51,37 @@ def _counted_baths(state: State, solution: str) -> list[PlannedStep]:
     return baths if state.outcome is not None else [step for step in baths if step.id in state.ended]
 
 
-def setup_after(state: State, words: MishapWords) -> Setup:
+def setup_after(state: State) -> Setup:
     """The setup of a session for the next one.
 
     Bottles that are not on the shelf get the rolls and the suspicions of the session. What holds for one evening
     is dropped: reasons, starting temperatures, the bath's and the developer's temperature, the note.
     """
     setup = state.plan.setup
-    bottles = tuple(_bottle_after(state, bottle, words) for bottle in setup.bottles)
+    bottles = tuple(_bottle_after(state, bottle) for bottle in setup.bottles)
     water = replace(setup.water, bath_c=None)
     return replace(setup, bottles=bottles, water=water, developer_c=None, note="")
 
 
-def _bottle_after(state: State, bottle: Bottle, words: MishapWords) -> Bottle:
+def _bottle_after(state: State, bottle: Bottle) -> Bottle:
     plan, bottle = state.plan, replace(bottle, reason="", start_c=None)
     used = bottle_of(plan.setup, bottle.solution)
     if bottle.shelf_id is not None or used is None or used.label != bottle.label:
         return bottle
-    doubts = [words(plan, mishap) for mishap in state.mishaps if bottle.solution in mishap.suspects]
-    suspect = f"{doubts[-1]}."[:200] if doubts else bottle.suspect
+    doubts = [told(plan, mishap) for mishap in state.mishaps if bottle.solution in mishap.suspects]
     baths = [s for s in _counted_baths(state, bottle.solution) if s.storage != "one-shot"]
     backed = rolls_through(plan.setup, plan.batches, [step for step in baths if backing_on(plan, step)])
     return replace(
         bottle,
         used_rolls=bottle.used_rolls + rolls_through(plan.setup, plan.batches, baths),
         backed_rolls=bottle.backed_rolls + backed,
-        suspect=suspect,
+        suspect=doubts[-1] if doubts else bottle.suspect,
         tested=None if doubts else bottle.tested,
     )
 
 
-def suspicions(state: State, words: MishapWords) -> tuple[Suspect, ...]:
-    """One command for each shelf bottle and each mishap of the session that makes it doubtful, in words."""
+def suspicions(state: State) -> tuple[Suspect, ...]:
+    """One command for each shelf bottle and each mishap of the session that makes it doubtful."""
     if state.practice:
         return ()
     plan, found = state.plan, []
@@ -95,7 +90,7 @@ def suspicions(state: State, words: MishapWords) -> tuple[Suspect, ...]:
         for solution in mishap.suspects:
             bottle = bottle_of(plan.setup, solution)
             if bottle is not None and bottle.shelf_id is not None:
-                found.append(Suspect(on, bottle.shelf_id, f"{state.session}/{number}", f"{words(plan, mishap)}."))
+                found.append(Suspect(on, bottle.shelf_id, f"{state.session}/{number}", told(plan, mishap)))
     return tuple(found)
 
 

@@ -59,7 +59,6 @@ def decide(state: ShelfState, command: c.Command) -> tuple[e.Event, ...]:
             bottle = _recorded(state, command.bottle, command.on)
             if any(each.mark == command.mark for each in bottle.suspicions):
                 raise refused("marked already", label=bottle.label)
-            return (replace(command, why=typed_text(command.why, "no mishap")),)
         case c.NoteBottle():
             _recorded(state, command.bottle, command.on)
             return (replace(command, text=typed_text(command.text, "empty note")),)

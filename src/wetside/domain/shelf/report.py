@@ -13,8 +13,7 @@ from typing import Literal
 
 from msgspec import Struct
 
-from wetside.domain.messages import Message
-from wetside.domain.planning.alerts import AlertCode, alert
+from wetside.domain.messages import Message, alert, message
 from wetside.domain.planning.bottles import (
     Age,
     age,
@@ -204,9 +203,10 @@ def passed_on(bottle: ShelfBottle) -> str | None:
     return min(made[-1].on for made in tests)
 
 
-def suspect_words(bottle: ShelfBottle) -> str:
-    """The day and the reason of the latest suspicion; "" where there is none."""
-    return next((f"{each.on}: {each.why}" for each in reversed(bottle.suspected)), "")
+def suspicion(bottle: ShelfBottle) -> Message | None:
+    """The day and the reason of the latest suspicion; None where there is none."""
+    latest = bottle.suspected[-1:]
+    return message("suspected", on=latest[0].on, why=latest[0].why) if latest else None
 
 
 def left_rolls(bottle: ShelfBottle) -> float | None:
@@ -238,7 +238,7 @@ def _alerts(
         found.insert(0 if old.long_past else 1, age_alert(name, old, bottle.figures.test, ago))
     elif bottle.mixed_on > today.isoformat():
         found.append(alert("age-unknown", "future", bottle=name))
-    if why := suspect_words(bottle):
+    if (why := suspicion(bottle)) is not None:
         found.insert(0, alert("suspect", bottle=name, why=why))
     if stretch_left is not None and stretch_left < -SLACK_ROLLS:
         found.append(alert("beyond-capacity", "done", bottle=name, over=-stretch_left))
@@ -258,7 +258,7 @@ def _age(bottle: ShelfBottle, today: date, last_day: date | None) -> Age | None:
     return age(mixed, today.toordinal(), last_day.toordinal())
 
 
-_STATUS_OF: dict[AlertCode, Status] = {
+_STATUS_OF: dict[str, Status] = {
     "empty": "empty",
     "suspect": "suspect",
     "developer-dead": "spent",

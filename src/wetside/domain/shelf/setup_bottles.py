@@ -13,9 +13,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from wetside.domain.messages import Refusal, Unfit, message, refused
-from wetside.domain.planning.alerts import AlertWords
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import METRIC, Bottle, Setup
+from wetside.domain.planning.setup import Bottle, Setup
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.debit import planned_through
 from wetside.domain.shelf.decide import find
@@ -30,7 +29,7 @@ from wetside.domain.shelf.report import (
     order_again,
     passed_on,
     spent_by_test,
-    suspect_words,
+    suspicion,
 )
 from wetside.domain.shelf.state import Kit, ShelfBottle, ShelfState
 
@@ -66,20 +65,18 @@ class KitOffer(Struct, frozen=True):
         return {bottle.shelf_id for bottle in setup.bottles} <= {bottle.shelf_id for bottle in self.bottles}
 
 
-def with_shelf(setup: Setup, shelf: ShelfState, words: AlertWords) -> Setup:
+def with_shelf(setup: Setup, shelf: ShelfState) -> Setup:
     """The setup with the shelf's figures of each bottle that has a shelf id.
 
-    `words` makes the text of a test that found a bottle spent. Raises Unfit with one message for each
-    bottle that cannot be used: unknown (naming the nearest), of another solution, discarded, empty, named twice.
+    Raises Unfit with one message for each bottle that cannot be used: unknown (naming the nearest), of another
+    solution, discarded, empty, named twice.
     """
     ids = [bottle.shelf_id for bottle in setup.bottles if bottle.shelf_id is not None]
     findings = [message("named twice", id=id_) for id_ in sorted(set(ids)) if ids.count(id_) > 1]
     bottles = []
     for bottle in setup.bottles:
         try:
-            bottles.append(
-                bottle if bottle.shelf_id is None else _from_shelf(bottle, bottle.shelf_id, shelf, words)
-            )
+            bottles.append(bottle if bottle.shelf_id is None else _from_shelf(bottle, bottle.shelf_id, shelf))
         except Refusal as refusal:
             findings.append(refusal.why)
     if findings:
@@ -87,15 +84,15 @@ def with_shelf(setup: Setup, shelf: ShelfState, words: AlertWords) -> Setup:
     return replace(setup, bottles=tuple(bottles))
 
 
-def offers(shelf: ShelfState, today: date, words: AlertWords) -> tuple[BottleOffer, ...]:
+def offers(shelf: ShelfState, today: date) -> tuple[BottleOffer, ...]:
     """Every bottle that can be taken, the best first; those that need a reason come last.
 
     Of the good ones the one mixed first comes first, so that an open kit is finished before the next.
     """
-    return tuple(BottleOffer(_as_in_a_setup(each, shelf, words), each) for each in _judged(shelf, today))
+    return tuple(BottleOffer(_as_in_a_setup(each, shelf), each) for each in _judged(shelf, today))
 
 
-def kit_offers(shelf: ShelfState, today: date, words: AlertWords) -> tuple[KitOffer, ...]:
+def kit_offers(shelf: ShelfState, today: date) -> tuple[KitOffer, ...]:
     """Every kit of which a bottle can be taken, in the order of `offers` by its worst bottle.
 
     The worst has the worst status, and of several the fewest rolls left.
@@ -115,7 +112,7 @@ def kit_offers(shelf: ShelfState, today: date, words: AlertWords) -> tuple[KitOf
                 kit.number,
                 kit.name,
                 kit.profile_id,
-                tuple(_as_in_a_setup(each, shelf, words) for each in best.values()),
+                tuple(_as_in_a_setup(each, shelf) for each in best.values()),
                 worst,
                 len({each.status for each in best.values()}) == 1,
                 tuple(dict.fromkeys(each.title for each in figures if each.solution not in best)),
@@ -134,10 +131,10 @@ def _rank(judged: BottleReport) -> tuple[int, str, str]:
     return STATUSES.index(judged.status), judged.bottle.mixed_on, judged.bottle.id
 
 
-def _as_in_a_setup(judged: BottleReport, shelf: ShelfState, words: AlertWords) -> Bottle:
+def _as_in_a_setup(judged: BottleReport, shelf: ShelfState) -> Bottle:
     of = judged.bottle
     blank = Bottle(of.figures.solution, of.label, of.volume_ml, shelf_id=of.id)
-    return _from_shelf(blank, of.id, shelf, words)
+    return _from_shelf(blank, of.id, shelf)
 
 
 def of_another_process(profile: Profile, setup: Setup, shelf: ShelfState) -> tuple[tuple[str, str], ...]:
@@ -202,7 +199,7 @@ def taken(bottle: Bottle, id_: str, kept: tuple[Bottle, ...]) -> Bottle:
         return bottle
     chosen = next((each for each in kept if each.shelf_id == id_), None)
     if chosen is None:
-        return replace(bottle, shelf_id=None, spent="", suspect="", tested=None, best_before=None, reason="")
+        return replace(bottle, shelf_id=None, spent=None, suspect=None, tested=None, best_before=None, reason="")
     return replace(chosen, start_c=bottle.start_c)
 
 
@@ -216,10 +213,9 @@ def taken_from(bottles: tuple[Bottle, ...], kit: KitOffer) -> tuple[Bottle, ...]
     return tuple(found)
 
 
-def _from_shelf(bottle: Bottle, id_: str, shelf: ShelfState, words: AlertWords) -> Bottle:
+def _from_shelf(bottle: Bottle, id_: str, shelf: ShelfState) -> Bottle:
     known = find(shelf, id_)
     _refuse_unfit(bottle, known)
-    spent = spent_by_test(known)
     last_day = best_before(known)
     return replace(
         bottle,
@@ -232,8 +228,8 @@ def _from_shelf(bottle: Bottle, id_: str, shelf: ShelfState, words: AlertWords) 
         full=known.full,
         price=shelf.kit_of(known).price,
         best_before=None if last_day is None else last_day.isoformat(),
-        spent=words(spent, METRIC) if spent is not None else "",
-        suspect=suspect_words(known),
+        spent=spent_by_test(known),
+        suspect=suspicion(known),
         tested=passed_on(known),
     )
 

@@ -11,23 +11,8 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from wetside.domain.planning.setup import Material, SolutionFigures
-from wetside.domain.shelf.events import (
-    BleachTested,
-    BottleDiscarded,
-    BottleEvent,
-    BottleNoted,
-    BottleSqueezed,
-    BottleSuspected,
-    BottleUsed,
-    ClearingTested,
-    Event,
-    KitMixed,
-    KitTakenBack,
-    LeaderTested,
-    LevelNoted,
-    SuspicionLifted,
-    ToppedUp,
-)
+from wetside.domain.shelf import events as e
+from wetside.structs import made_of
 
 
 class Kit(Struct, frozen=True):
@@ -61,14 +46,14 @@ class ShelfBottle(Struct, frozen=True):
     worn_per_l: float
     part_since: str | None
     aired: tuple[tuple[str, str], ...] = ()
-    uses: tuple[BottleUsed, ...] = ()
-    leaders: tuple[LeaderTested, ...] = ()
-    clearings: tuple[ClearingTested, ...] = ()
-    bleachings: tuple[BleachTested, ...] = ()
-    suspicions: tuple[BottleSuspected, ...] = ()
-    lifted: tuple[SuspicionLifted, ...] = ()
-    notes: tuple[BottleNoted, ...] = ()
-    discarded: BottleDiscarded | None = None
+    uses: tuple[e.BottleUsed, ...] = ()
+    leaders: tuple[e.LeaderTested, ...] = ()
+    clearings: tuple[e.ClearingTested, ...] = ()
+    bleachings: tuple[e.BleachTested, ...] = ()
+    suspicions: tuple[e.BottleSuspected, ...] = ()
+    lifted: tuple[e.SuspicionLifted, ...] = ()
+    notes: tuple[e.BottleNoted, ...] = ()
+    discarded: e.BottleDiscarded | None = None
     used_before: float = 0.0
     put_in_ml: float = 0.0
 
@@ -88,7 +73,7 @@ class ShelfBottle(Struct, frozen=True):
         return fsum((self.used_before, *(use.rolls for use in self.uses)))
 
     @property
-    def suspected(self) -> tuple[BottleSuspected, ...]:
+    def suspected(self) -> tuple[e.BottleSuspected, ...]:
         """The suspicions that were not lifted."""
         gone = {mark for lifted in self.lifted for mark in lifted.marks}
         return tuple(each for each in self.suspicions if each.mark not in gone)
@@ -123,17 +108,17 @@ class ShelfState(Struct, frozen=True):
         return tuple(bottle for bottle in self.bottles.values() if bottle.discarded is None)
 
 
-def replay(events: Iterable[Event]) -> ShelfState:
+def replay(events: Iterable[e.Event]) -> ShelfState:
     """The shelf after all `events` in order."""
     return reduce(evolve, events, ShelfState())
 
 
-def evolve(state: ShelfState, event: Event) -> ShelfState:
+def evolve(state: ShelfState, event: e.Event) -> ShelfState:
     """The shelf after `event`. Total: an event about an unknown bottle changes nothing."""
     match event:
-        case KitMixed():
+        case e.KitMixed():
             return _mixed(state, event)
-        case KitTakenBack():
+        case e.KitTakenBack():
             return replace(
                 state,
                 kits=tuple(kit for kit in state.kits if kit.number != event.number),
@@ -146,44 +131,41 @@ def evolve(state: ShelfState, event: Event) -> ShelfState:
             return replace(state, bottles={**state.bottles, event.bottle: _changed(bottle, event)})
 
 
-def _changed(bottle: ShelfBottle, event: BottleEvent) -> ShelfBottle:
+def _changed(bottle: ShelfBottle, event: e.BottleEvent) -> ShelfBottle:
     match event:
-        case BottleUsed():
+        case e.BottleUsed():
             return _used(bottle, event)
-        case ToppedUp():
+        case e.ToppedUp():
             return _topped_up(bottle, event)
-        case LevelNoted():
+        case e.LevelNoted():
             return _filled(replace(bottle, volume_ml=event.volume_ml), event.on, event.full)
-        case BottleSqueezed():
+        case e.BottleSqueezed():
             return _filled(bottle, event.on, full=True)
-        case BottleDiscarded():
+        case e.BottleDiscarded():
             return replace(bottle, discarded=event)
-        case LeaderTested():
+        case e.LeaderTested():
             return replace(bottle, leaders=(*bottle.leaders, event))
-        case ClearingTested():
+        case e.ClearingTested():
             return replace(bottle, clearings=(*bottle.clearings, event))
-        case BleachTested():
+        case e.BleachTested():
             return replace(bottle, bleachings=(*bottle.bleachings, event))
-        case BottleSuspected():
+        case e.BottleSuspected():
             return replace(bottle, suspicions=(*bottle.suspicions, event))
-        case SuspicionLifted():
+        case e.SuspicionLifted():
             return replace(bottle, lifted=(*bottle.lifted, event))
-        case BottleNoted():
+        case e.BottleNoted():
             return replace(bottle, notes=(*bottle.notes, event))
         case _:
             assert_never(event)
 
 
-def _mixed(state: ShelfState, event: KitMixed) -> ShelfState:
+def _mixed(state: ShelfState, event: e.KitMixed) -> ShelfState:
     fresh = {
-        bottle.id: ShelfBottle(
-            id=bottle.id,
+        bottle.id: made_of(
+            bottle,
+            ShelfBottle,
             kit=event.number,
-            label=bottle.label,
-            material=bottle.material,
-            figures=bottle.figures,
             mixed_on=event.on,
-            volume_ml=bottle.volume_ml,
             worn_per_l=bottle.used_rolls / (bottle.volume_ml / 1000.0),
             part_since=None if bottle.full else event.on,
             used_before=bottle.used_rolls,
@@ -195,7 +177,7 @@ def _mixed(state: ShelfState, event: KitMixed) -> ShelfState:
     return ShelfState((*state.kits, kit), {**state.bottles, **fresh}, max(state.numbered, event.number))
 
 
-def _used(bottle: ShelfBottle, event: BottleUsed) -> ShelfBottle:
+def _used(bottle: ShelfBottle, event: e.BottleUsed) -> ShelfBottle:
     """The bottle after a use; a one-shot bath takes its use away with it, and a loss leaves air behind."""
     worn_per_l = bottle.worn_per_l
     litres = bottle.volume_ml / 1000.0
@@ -206,7 +188,7 @@ def _used(bottle: ShelfBottle, event: BottleUsed) -> ShelfBottle:
     return _filled(used, event.on, full=False) if event.lost_ml > 0 else used
 
 
-def _topped_up(bottle: ShelfBottle, event: ToppedUp) -> ShelfBottle:
+def _topped_up(bottle: ShelfBottle, event: e.ToppedUp) -> ShelfBottle:
     now_ml = bottle.volume_ml + event.volume_ml
     added = replace(
         bottle,
