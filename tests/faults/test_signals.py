@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from tests.faults.evening import clock_error_s, keep, places, running
 from tests.robot.program import COMMAND, ROOT, environment, journal, kinds, run, started
-from tests.robot.robot import Robot, given_back, is_stopped
+from tests.robot.robot import Robot, given_back, is_stopped, pressed_until
 
 from wetside.app.session_factory import resume_session
 from wetside.files.settings import Settings
@@ -136,10 +136,8 @@ def test_stopped_unseen_and_continued_it_takes_keys_and_draws_its_screen_anew(tm
         robot.signal(signal.SIGCONT)
         robot.until(lambda r: not termios.tcgetattr(r.child.child_fd)[3] & termios.ICANON)
         robot.until(lambda r: b"Developer" in r.written[shown:])
-        robot.press("BACKSPACE")
-        robot.until(lambda r: "leaves the menu" in r.offers().get("BACKSPACE", ""))
-        robot.press("ENTER")
-        robot.until_shown("First aid")
+        pressed_until(robot, "BACKSPACE", lambda r: "leaves the menu" in r.offers().get("BACKSPACE", ""))
+        pressed_until(robot, "ENTER", lambda r: "Faint, does not wake" in r.words)
 
 
 def test_stopped_and_continued_in_mid_bath_the_clock_is_right(tmp_path: Path) -> None:
