@@ -302,7 +302,7 @@ class SessionController:
 
     def _ask_first(self, command: c.Command, reason: str) -> None:
         if isinstance(command, c.TakeReading):
-            asked = confirm_large_move(reason, command.of, command.temperature_c, command.text)
+            asked = confirm_large_move(reason, command)
             self.key_state = replace(self.key_state, panel=asked)
         elif isinstance(command, c.StartStep):
             # The bath's temperature was read and accepted before; its dose goes on from there.

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import groupby
-from typing import Literal
+from typing import get_args
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -24,7 +24,7 @@ from wetside.domain.planning.baths import (
 )
 from wetside.domain.planning.plan import LATEST_S, Batch, PlannedReading, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import Setup, TemperatureUnit, Units, VolumeUnit
-from wetside.domain.profile.model import Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
+from wetside.domain.profile.model import FilmKind, Gate, Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
 from wetside.structs import made_of
 
 HANDWORK_S = 240.0
@@ -33,7 +33,7 @@ HANDWORK_S = 240.0
 HANG_UP_S = 60.0
 """Wiping and hanging one roll (common practice, no source)."""
 
-FILM_KINDS = ("standard", "backed", "slide")
+FILM_KINDS = get_args(FilmKind)
 
 
 class Habits(Struct, frozen=True):
@@ -309,9 +309,7 @@ def _ticks(
     return tuple(found)
 
 
-def _due(
-    profile: Profile, placed: tuple[Placed, ...], number: int, tick: Tick
-) -> tuple[str, Literal["start", "end"]]:
+def _due(profile: Profile, placed: tuple[Placed, ...], number: int, tick: Tick) -> tuple[str, Gate]:
     """The gate a tick falls due at: (planned step, its start or end).
 
     The end of a background step is where it is joined. Where the named step is left out tonight, the tick falls
