@@ -13,7 +13,7 @@ from msgspec import Struct
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Sure
 from wetside.domain.session.events import MishapHappened, MishapId
-from wetside.domain.session.mishaps import Finding, Overrun, choices_about, named, told
+from wetside.domain.session.mishaps import Finding, choices_about, named, told
 from wetside.domain.session.state import State
 from wetside.present.sentences import word_table
 from wetside.present.session_words import words
