@@ -135,6 +135,7 @@ def measured(archive: Archive) -> Iterable[RollKey]:
 def archived_rolls(
     store: Store,
     which: Which = lambda archive: archive.numbers,
+    *,
     left_out: Callable[[str, JournalUnusable], None] = lambda session, why: None,
 ) -> tuple[ArchivedRoll, ...]:
     """Every numbered roll, oldest first: of the sessions that have one of `which`, as only these are read.
