@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from wetside.domain.messages import Message, Text
+from wetside.domain.messages import AS_WRITTEN, Message, Text
+from wetside.domain.planning.plan import PlannedCaution
 from wetside.domain.planning.setup import METRIC, Units
-from wetside.present.refusal_text import refusal_text
+from wetside.domain.profile.model import Caution
+from wetside.present.refusal_text import refusal_text, templates
 from wetside.present.sentences import Specs, worded_by
 from wetside.present.wording import is_one, percent
 
@@ -58,7 +60,19 @@ def said(text: Text, units: Units = METRIC) -> str:
         return text
     if text.code == "developer time":
         text = _with_the_reasons_that_count(text)
-    return worded_by(TEMPLATES, text, units, _SPECS) if text.code in TEMPLATES else refusal_text(text, units)
+    if text.code in TEMPLATES or text.code == AS_WRITTEN:
+        return worded_by(TEMPLATES, text, units, _SPECS)
+    if text.code in templates():
+        return refusal_text(text, units)
+    from wetside.present.mixing_words import mixing_text  # an evening that mixes a kit needs it alone
+
+    return mixing_text(text, units)
+
+
+def said_caution(of: PlannedCaution, units: Units) -> Caution:
+    """A caution with its texts in words."""
+    hazard, consequence, avoid = (said(each, units) for each in (of.hazard, of.consequence, of.avoid))
+    return Caution(of.id, of.signal, hazard, consequence, avoid, of.source)
 
 
 def about_step(about: Message | None, units: Units) -> str:
