@@ -15,7 +15,7 @@ from wetside.domain.planning.steps import Habits
 from wetside.domain.session import events as e
 from wetside.errors import FileUnusable
 from wetside.files.profile_file import read_profile
-from wetside.files.profile_places import all_profiles, find_profile, shipped_setups, tour_setup
+from wetside.files.profile_places import find_profile, profiles_by_name, shipped_setups, tour_setup
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.prompts import Menu, Number, Page, Panel
@@ -31,7 +31,7 @@ def test_it_passes_the_proof() -> None:
 
 
 def test_it_is_listed_apart(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
-    assert tour_setup() not in (*all_profiles(), *shipped_setups())
+    assert tour_setup() not in (*profiles_by_name().values(), *shipped_setups())
     with pytest.raises(FileUnusable, match="no profile"):
         find_profile("keys")
     assert main(["--data", str(tmp_path), "profiles"]) == 0

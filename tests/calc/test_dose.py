@@ -17,7 +17,7 @@ from wetside.domain.calc.running_dose import (
     end_of_dose,
     fit_cooling,
     left_table_at_s,
-    moved_end,
+    moves_far,
     temperature_at,
     uncertainty_s,
 )
@@ -179,7 +179,6 @@ def test_a_tail_that_leaves_the_table_holds_the_edges_rate_and_says_when() -> No
     assert left_s == pytest.approx(300.0 * math.log(15.0 / (29.4 - 0.15 - 15.0)))
     assert (dose(TABLE, 1.0, path, 700.0) - dose(TABLE, 1.0, path, 600.0)) == pytest.approx(100.0 / 765.0)
     assert left_table_at_s(TABLE, path, left_s - 0.01) is None
-    assert moved_end(700.0, end_s, path, TABLE).left_table_at_s == left_s
 
 
 def test_a_tail_that_warms_out_of_the_table_is_held_too() -> None:
@@ -307,10 +306,4 @@ def test_any_readings_give_a_sensible_rate_or_none(points: list[tuple[int, float
     ],
 )
 def test_more_than_a_third_is_asked(old: float, new: float, ask: bool) -> None:
-    moved = moved_end(old, new, holding((60.0, 37.0)), TABLE)
-    assert (moved.old_s, moved.new_s, moved.ask_first) == (old, new, ask)
-
-
-def test_an_end_that_has_passed_is_told() -> None:
-    assert moved_end(210.0, 188.0, holding((190.0, 38.9)), TABLE).passed
-    assert not moved_end(210.0, 232.0, holding((90.0, 37.9)), TABLE).passed
+    assert moves_far(old, new) is ask

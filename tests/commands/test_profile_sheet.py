@@ -10,11 +10,11 @@ import pytest
 from tests.shipped import shipped_profile
 
 from wetside.cli import main
-from wetside.files.profile_places import all_profiles, find_profile, shipped_dir
+from wetside.files.profile_places import find_profile, profiles_by_name, shipped_dir
 from wetside.present.profile_sheet import figures, marked_prose, sheet_data, sheet_lines
 
 Printed = pytest.CaptureFixture[str]
-NAMES = [path.stem for path in all_profiles()]
+NAMES = list(profiles_by_name())
 
 
 @pytest.mark.parametrize("name", NAMES)

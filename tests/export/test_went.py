@@ -63,7 +63,7 @@ def test_an_open_evening_took_nothing_yet(evening: tuple[e.Event, ...]) -> None:
     assert trends((found,)) == Trends()
 
 
-@pytest.mark.parametrize(("read_at", "counts"), [(36.0, False), (35.0, True), (-1164.0, True), (-1166.0, False)])
+@pytest.mark.parametrize(("read_at", "counts"), [(35.0, False), (34.0, True), (-1164.0, True), (-1166.0, False)])
 def test_only_a_reading_within_twenty_minutes_before_the_bath_speaks_for_its_start(
     evening: tuple[e.Event, ...], read_at: float, counts: bool
 ) -> None:

@@ -20,7 +20,7 @@ import tomli_w
 from tests.shipped import profile_from_text, read_shipped
 
 from wetside.domain.profile.model import Profile
-from wetside.files.profile_places import all_profiles
+from wetside.files.profile_places import profiles_by_name
 
 Data = dict[str, Any]
 Changes = Iterator[tuple[str, Data]]
@@ -51,7 +51,7 @@ class Mutant:
 def mutants() -> tuple[Mutant, ...]:
     """Every change of every kind to every shipped profile; the same at each call."""
     found: list[Mutant] = []
-    for path in all_profiles():
+    for path in profiles_by_name().values():
         original = {**tomllib.loads(read_shipped(path).text), "id": "mutant"}
         for kind in KINDS:
             done: list[Data] = []

@@ -18,10 +18,10 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Agitation, Kind, Profile, ReadingAsk, ResidueRule, Tick
 from wetside.domain.proof.check import planned_paths
 from wetside.errors import FileUnusable
-from wetside.files.profile_places import all_profiles, shipped_dir, shipped_setups
+from wetside.files.profile_places import profiles_by_name, shipped_dir, shipped_setups
 from wetside.files.setup_file import read_setup
 
-SHIPPED = tuple(path.stem for path in all_profiles())
+SHIPPED = tuple(profiles_by_name())
 THREE, MOTION, SLIDES, TWO = "three-bath", "motion-picture", "one-shot-reversal", "two-bath"
 PREBATH = "two-bath-prebath"
 

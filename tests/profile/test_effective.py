@@ -18,7 +18,7 @@ from tests.shipped import profile_from_text
 
 from wetside.domain.profile.model import Profile
 from wetside.files.profile_file import read_profile
-from wetside.files.profile_places import all_profiles, shipped_dir
+from wetside.files.profile_places import profiles_by_name, shipped_dir
 
 KEPT = Path(__file__).with_name("effective.json")
 IN_ANY_ORDER = ("sources", "cautions", "vessels", "residue_rules", "gear", "notes")
@@ -42,13 +42,13 @@ def _digest(value: object) -> str:
     return hashlib.sha256(json.dumps(value, sort_keys=True).encode()).hexdigest()[:12]
 
 
-@pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", profiles_by_name().values(), ids=lambda path: path.stem)
 def test_a_process_is_what_it_was(path: Path) -> None:
     kept = json.loads(KEPT.read_text("utf-8"))[path.stem]
     assert essentials(read_profile(path)) == kept
 
 
-@pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", profiles_by_name().values(), ids=lambda path: path.stem)
 def test_its_whole_text_reads_back_as_the_same_process(path: Path) -> None:
     profile = read_profile(path)
     again = profile_from_text(profile.text, "kept.toml")
@@ -57,7 +57,7 @@ def test_its_whole_text_reads_back_as_the_same_process(path: Path) -> None:
     assert "based_on" not in profile.text
 
 
-@pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", profiles_by_name().values(), ids=lambda path: path.stem)
 def test_the_words_of_a_reading_leave_its_figures_to_the_range_shown_below_them(path: Path) -> None:
     """An own kit may change the figure, and its range is shown; words would go on naming the old one."""
     profile = read_profile(path)
@@ -73,17 +73,18 @@ def test_the_words_of_a_reading_leave_its_figures_to_the_range_shown_below_them(
 
 
 def test_all_of_them_together_are_short() -> None:
-    files = [*all_profiles(), *(shipped_dir() / "parts").glob("*.toml")]
+    files = [*profiles_by_name().values(), *(shipped_dir() / "parts").glob("*.toml")]
     assert sum(len(path.read_text("utf-8").splitlines()) for path in files) <= 2600
 
 
 def test_a_digest_knows_a_changed_figure() -> None:
-    profile = read_profile(all_profiles()[0])
+    profile = read_profile(next(iter(profiles_by_name().values())))
     step = replace(profile.steps[0], title="Another")
     assert essentials(replace(profile, steps=(step, *profile.steps[1:]))) != essentials(profile)
 
 
 if __name__ == "__main__":
     KEPT.write_text(
-        json.dumps({path.stem: essentials(read_profile(path)) for path in all_profiles()}, indent=1) + "\n"
+        json.dumps({path.stem: essentials(read_profile(path)) for path in profiles_by_name().values()}, indent=1)
+        + "\n"
     )

@@ -8,7 +8,7 @@ import pytest
 
 from wetside.domain.profile.mixing_lines import Amount, mixing_line
 from wetside.files.profile_file import read_profile
-from wetside.files.profile_places import all_profiles
+from wetside.files.profile_places import profiles_by_name
 
 
 def test_a_line_of_water_is_drawn_and_read() -> None:
@@ -39,7 +39,7 @@ def test_only_water_that_is_taken_at_a_temperature_is_read(text: str, draws: boo
     assert (line.draws_water, line.warm_as_sheet) == (draws, as_sheet)
 
 
-@pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", profiles_by_name().values(), ids=lambda path: path.stem)
 def test_the_parts_of_a_line_are_the_line(path: Path) -> None:
     for solution in read_profile(path).solutions:
         for text in solution.mixing:

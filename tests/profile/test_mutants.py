@@ -16,7 +16,7 @@ from wetside.domain.proof.check import profile_findings
 from wetside.domain.proof.consistency import consistency_findings
 from wetside.errors import FileUnusable
 from wetside.files.profile_file import place_of
-from wetside.files.profile_places import all_profiles
+from wetside.files.profile_places import profiles_by_name
 from wetside.files.toml_file import parse
 from wetside.present.proof_text import finding_text
 
@@ -47,7 +47,7 @@ def test_there_are_a_thousand_changes_of_every_kind_over_all_profiles() -> None:
 
 def test_the_profiles_are_sound_under_the_name_of_a_change() -> None:
     """What refuses a change is the change, not the mended copy it is made to: that reads as the shipped one."""
-    for path in all_profiles():
+    for path in profiles_by_name().values():
         shipped = read_shipped(path)
         copy = Mutant("none", path.stem, "nothing", {**tomllib.loads(shipped.text), "id": "mutant"}).read()
         assert consistency_findings(copy) == ()

@@ -21,7 +21,7 @@ def test_a_wheel_has_its_profiles_inside_the_package(tmp_path: Path, monkeypatch
     (package / "shipped").mkdir(parents=True)
     (package / "shipped" / "one.toml").touch()
     monkeypatch.setattr(wetside, "__file__", str(package / "__init__.py"))
-    assert profile_places.all_profiles() == (package / "shipped" / "one.toml",)
+    assert profile_places.profiles_by_name() == {"one": package / "shipped" / "one.toml"}
 
 
 def test_nothing_shipped_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -36,13 +36,13 @@ def test_ones_own_profile_stands_in_place_of_a_shipped_one(tmp_path: Path) -> No
     (tmp_path / "evening.toml").touch()
     (tmp_path / "notes.txt").touch()
     assert profile_places.find_profile("two-bath", tmp_path) == own
-    names = [path.stem for path in profile_places.all_profiles(tmp_path)]
+    names = list(profile_places.profiles_by_name(tmp_path))
     assert names == sorted({*names, "evening"})
     assert "notes" not in names
 
 
 def test_a_folder_of_ones_own_that_is_not_there_is_no_fault(tmp_path: Path) -> None:
-    assert profile_places.all_profiles(tmp_path / "none") == profile_places.all_profiles()
+    assert profile_places.profiles_by_name(tmp_path / "none") == profile_places.profiles_by_name()
 
 
 @pytest.mark.parametrize("name", ["mine.toml", "some/where", "/abs/two-bath"])

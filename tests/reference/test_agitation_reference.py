@@ -16,7 +16,7 @@ from tests.shipped import plan_for, shipped_profile, shipped_setup
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import AgitationPace, AgitationWay
 from wetside.domain.session.cues import agitation_periods
-from wetside.files.profile_places import all_profiles
+from wetside.files.profile_places import profiles_by_name
 from wetside.files.setup_file import setup_from_text, write_setup
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines
@@ -99,7 +99,7 @@ def test_a_setup_file_keeps_the_choice(pace: AgitationPace, way: AgitationWay) -
     assert setup_from_text(write_setup(setup), "setup") == setup
 
 
-@pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", profiles_by_name().values(), ids=lambda path: path.stem)
 def test_no_instruction_prescribes_an_agitation_method(path: object) -> None:
     """The calls say it; an instruction that says "turn it over" would speak against a rotated tank."""
     for step in shipped_profile(path.stem).steps:  # type: ignore[attr-defined]

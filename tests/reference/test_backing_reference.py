@@ -21,7 +21,7 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Roll
 from wetside.domain.profile.model import FilmKind
 from wetside.domain.shelf.debit import debits
-from wetside.files.profile_places import all_profiles
+from wetside.files.profile_places import profiles_by_name
 from wetside.files.setup_file import read_setup, setup_from_text, write_setup
 from wetside.present.alert_text import alert_text
 from wetside.present.evening_plan import make_plan
@@ -41,7 +41,7 @@ def planned(kinds: tuple[FilmKind, ...], name: str = "three-rolls", pushes: tupl
 
 
 def test_only_the_two_bath_process_keeps_the_backing_in_the_developer() -> None:
-    keep = {path.stem for path in all_profiles() if keeps_backing(shipped_profile(path.stem))}
+    keep = {path.stem for path in profiles_by_name().values() if keeps_backing(shipped_profile(path.stem))}
     assert keep == {"two-bath"}
 
 

@@ -16,9 +16,9 @@ from tests.checking import check_profile
 from tests.shipped import read_shipped
 
 from wetside.domain.profile.model import Profile, Solution
-from wetside.domain.proof.print_comparison import TIME_SLACK, far_alert, far_from_print, published_developer_s
+from wetside.domain.proof.print_comparison import TIME_SLACK, profile_notes, published_developer_s
 from wetside.files.profile_file import read_profile
-from wetside.files.profile_places import all_profiles
+from wetside.files.profile_places import profiles_by_name
 from wetside.present.alert_text import alert_text
 from wetside.present.profile_sheet import note_lines
 
@@ -38,7 +38,7 @@ def profile_of(*solutions: Solution) -> Profile:
 
 
 def whats(*solutions: Solution) -> list[str]:
-    return [each.what for each in far_from_print(profile_of(*solutions))]
+    return [str(dict(each.values)["variant"]) for each in profile_notes(profile_of(*solutions))]
 
 
 @pytest.mark.parametrize(
@@ -60,20 +60,20 @@ def test_a_time_for_another_temperature_is_pointed_out(at_c: float, seconds: flo
 
 
 def test_published_times_carried_over_by_a_factor_of_two_to_four_in_ten_kelvin() -> None:
-    low, high, source = published_developer_s(27.8)
+    low, high, (source, _) = published_developer_s(27.8)
     # 3:15 at 37.8 °C, and by way of the hotter anchors: 2 x in 10 K at the least, 4 x at the most
     assert low == pytest.approx(195 * 2.0, rel=0.05)
     assert high > 195 * 3.5
-    assert source.title == "process manual Z-131, table 4-1"
+    assert source == "process manual Z-131, table 4-1"
 
 
 def test_a_developer_of_3_15_at_30_degrees_is_told_with_the_source() -> None:
-    (far,) = far_from_print(profile_of(developer(30.0, 195.0)))
-    words = alert_text(far_alert(far))
+    (far,) = profile_notes(profile_of(developer(30.0, 195.0)))
+    words = alert_text(far)
     assert words.startswith("Developer: 3:15 at 30.0 °C; published times come to 5:")
     assert "process manual Z-131, table 4-1; read in print" in words
     assert words.endswith("Compare it with your kit's sheet.")
-    assert far.low / TIME_SLACK > 195
+    assert published_developer_s(30.0)[0] / TIME_SLACK > 195
 
 
 def test_baths_that_run_to_their_end_are_pointed_out_only_when_short_cold_or_hot() -> None:
@@ -83,10 +83,10 @@ def test_baths_that_run_to_their_end_are_pointed_out_only_when_short_cold_or_hot
     )
     assert whats(bleach) == []
     assert whats(replace(bleach, table=((38.0, 1800.0),))) == []
-    assert whats(replace(bleach, table=((38.0, 30.0),))) == ["time"]
+    assert whats(replace(bleach, table=((38.0, 30.0),))) == ["shortest time"]
     assert whats(replace(bleach, target_c=20.0)) == ["temperature"]
     fixer = replace(bleach, role="fixer", table=((38.0, 60.0),))
-    assert whats(fixer) == ["time"]
+    assert whats(fixer) == ["shortest time"]
 
 
 def test_push_capacity_and_life_have_their_bounds() -> None:
@@ -102,7 +102,7 @@ def test_a_bath_without_a_role_is_not_compared() -> None:
 
 
 def test_nothing_that_ships_is_far_from_print() -> None:
-    for path in all_profiles():
+    for path in profiles_by_name().values():
         assert note_lines(read_shipped(path)) == (), path
 
 

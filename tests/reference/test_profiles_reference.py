@@ -26,7 +26,7 @@ import pytest
 from tests.shipped import shipped_profile
 
 from wetside.domain.profile.model import Profile, Sure
-from wetside.files.profile_places import all_profiles
+from wetside.files.profile_places import profiles_by_name
 
 PRINT, SEEN, MEMORY = Sure.PRINT, Sure.SECOND_HAND, Sure.MEMORY
 
@@ -191,7 +191,7 @@ def test_bleach_time_says_which_bleach_it_belongs_to() -> None:
 
 def test_no_bath_that_takes_silver_out_runs_cold() -> None:
     """Read: TG2044-1, p. 30: low temperature, a weak bleach and no air leave silver; Z-131: 38 ± 3 °C."""
-    for path in all_profiles():
+    for path in profiles_by_name().values():
         for solution in shipped_profile(path.stem).solutions:
             if solution.id in ("bleach", "fixer", "bleach-fix"):
                 assert (solution.range_c or (0.0, 0.0))[0] >= 33.0, (path.stem, solution.id)
@@ -226,7 +226,7 @@ def test_last_baths_send_the_reader_to_the_kits_sheet_for_formaldehyde_and_hexam
         assert "hexamine gives off formaldehyde (read in print)" in texts["P261"]
 
 
-@pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", profiles_by_name().values(), ids=lambda path: path.stem)
 def test_how_sure_a_hazard_is_stands_beside_it_in_the_words_of_sources(path: Path) -> None:
     texts = [hazard.text for each in shipped_profile(path.stem).solutions for hazard in each.hazards]
     marks = [mark for text in texts for mark in re.findall(r"\(([^)]*)\)", text)]
@@ -238,14 +238,14 @@ def test_only_what_was_read_in_print_says_so() -> None:
     """No bath's times claim to be read in print but the one whose table was read."""
     claims = {
         (path.stem, solution.id)
-        for path in all_profiles()
+        for path in profiles_by_name().values()
         for solution in shipped_profile(path.stem).solutions
         if solution.table and sure_of(shipped_profile(path.stem), solution.id, "table") is PRINT
     }
     assert claims == {("three-bath", "developer")}
 
 
-@pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", profiles_by_name().values(), ids=lambda path: path.stem)
 def test_figures_from_memory_are_named_on_screen(path: Path) -> None:
     """Where a bath's times are from memory, the notes that the plan shows say "from memory"."""
     found = shipped_profile(path.stem)

@@ -19,10 +19,10 @@ import pytest
 from tests.shipped import shipped_profile
 
 from wetside.domain.profile.model import Kind, Profile, Step, Sure, Tick
-from wetside.files.profile_places import all_profiles, find_profile
+from wetside.files.profile_places import find_profile, profiles_by_name
 from wetside.present.step_texts import said
 
-NAMES = [path.stem for path in all_profiles()]
+NAMES = list(profiles_by_name())
 BACKED = ["two-bath", "two-bath-prebath", "motion-picture"]
 WASTE_CODES = ("20 01 17*", "09 01 01*", "09 01 04*", "09 01 05*")
 

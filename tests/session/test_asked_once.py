@@ -10,7 +10,7 @@ from tests.shipped import plan_for, read_shipped, shipped_plan, shipped_profile
 
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import TickMade
-from wetside.files.profile_places import all_profiles, shipped_setups
+from wetside.files.profile_places import profiles_by_name, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 
@@ -36,7 +36,7 @@ def test_other_notes_confirm_no_item() -> None:
     assert "negatives/edges" not in guide.state.ticks
 
 
-@pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", profiles_by_name().values(), ids=lambda path: path.stem)
 def test_every_process_asks_for_a_look_at_the_negatives(path: Path) -> None:
     profile = read_shipped(path)
     assert [tick.id for tick in profile.steps[-1].ticks if tick.asks == "look"] == ["edges", "noted"]

@@ -97,6 +97,7 @@ def test_a_reading_of_the_tank_is_said_with_its_moment(five: Plan) -> None:
     state = State(plan=five, current=step.id, clocks={step.id: clock}, readings=(reading,), at=190.0)
     found = end_by_readings(state, step, clock)
     assert found is not None
+    assert not found.by.passed
     assert end_words(five, moved(step, found)).startswith(
         "Read 37.9 °C at 1:30: the developer runs cooler than the clock had assumed, so the end moves from 3:30 to"
     )

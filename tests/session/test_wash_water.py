@@ -14,7 +14,7 @@ from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import schedule
 from wetside.domain.session.state import State, StepClock
-from wetside.files.profile_places import all_profiles, shipped_setups
+from wetside.files.profile_places import profiles_by_name, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.plan_text import plan_lines
 from wetside.present.presenter import build_view, next_tick
@@ -30,7 +30,7 @@ def running(plan: Plan, step: PlannedStep, **more: object) -> State:
     return State(plan=plan, current=step.id, wall=WALL, clocks=clocks, ticks=made, **more)  # type: ignore[arg-type]
 
 
-@pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", profiles_by_name().values(), ids=lambda path: path.stem)
 def test_a_wash_whose_instruction_says_every_half_minute_is_called_so(path: Path) -> None:
     washes = [step for step in read_shipped(path).steps if step.kind is Kind.WASH]
     assert any("every half minute" in step.instruction for step in washes)

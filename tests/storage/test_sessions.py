@@ -64,7 +64,6 @@ def test_a_session_is_loaded_as_it_was_kept(store: Store) -> None:
     assert append_events(store, "session/k3v9", 0, events[:2], AT) == 2
     assert append_events(store, "session/k3v9", 2, events[2:], LATER) == 5
     assert load(store, "session/k3v9") == events
-    assert load(store, "session/k3v9", after=3) == events[3:]
     assert load_state(store, "session/k3v9") == replay(events)
 
 

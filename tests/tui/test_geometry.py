@@ -20,7 +20,7 @@ from wetside.present.prompts import Keys
 from wetside.present.session_words import announced
 from wetside.present.view_model import ClockView, StandingLine, View
 from wetside.tui.frame import Notices
-from wetside.tui.guide_layout import WORDS, guide_picture, rail_rows
+from wetside.tui.guide_layout import MARKS, guide_picture, rail_rows
 from wetside.tui.large_digits import Scale, rows_of
 from wetside.tui.rows import Picture, TextLayout, row_width
 
@@ -200,7 +200,7 @@ def test_a_rule_stands_between_the_rail_and_the_step(
 
 def rail_words(drawn: tuple[str, ...]) -> list[str]:
     """The titles alone: of each row what stands before its word at the right edge."""
-    marks = tuple(word for word in WORDS.values() if word)
+    marks = tuple(word for word, _ in MARKS.values() if word)
     found = []
     for row in drawn:
         mark = next((mark for mark in sorted(marks, key=len, reverse=True) if row.endswith(f" {mark}")), "")

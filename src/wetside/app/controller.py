@@ -7,7 +7,6 @@ state is unchanged, `trouble` holds a sentence that says so, and the clock goes 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
 from datetime import datetime
 from functools import reduce
 from typing import TYPE_CHECKING, Protocol
@@ -226,8 +225,11 @@ class SessionController:
                 continue
             if self.dispatch(reading):
                 probe.kept()
-        if news := probe.news():
-            self.key_state = replace(self.key_state, message=f"{self.key_state.message} {news}".strip())
+        self.say(probe.news())
+
+    def say(self, words: str) -> None:
+        """Add a sentence to the message; "" adds none."""
+        self.key_state = replace(self.key_state, message=f"{self.key_state.message} {words}".strip())
 
     def become_follower(self) -> None:
         """Go on as a follower, because another terminal has taken the session over."""
@@ -267,8 +269,8 @@ class SessionController:
         if clock.end_s is None or now < clock.t0:
             return start
         step = self.state.step
-        here = step is not None and step.id in self.state.clocks
-        return start + clock.end_s - (pour_lead_s(step) if step is not None and here else 0.0)
+        lead_s = pour_lead_s(step) if step is not None and step.id in self.state.clocks else 0.0
+        return start + clock.end_s - lead_s
 
     def resumed(self) -> None:
         """After going on with a session: report an unknown gap, and ask whether a bath was poured out."""
@@ -342,8 +344,10 @@ class SessionController:
         self._awaited = {key: cue for key, cue in awaited.items() if cue.at > now}
         given: list[Cue] = []
         missed: list[Cue] = []
-        for cue in self._still_planned(cue for cue in awaited.values() if cue.at <= now):
-            (missed if self._late(cue, now) else given).append(cue)
+        if recorded := [cue for cue in awaited.values() if cue.at <= now]:
+            planned = {_key(cue) for cue in all_cues(self.state)}  # a key may have moved or cancelled a call since
+            for cue in (cue for cue in recorded if _key(cue) in planned):
+                (missed if self._late(cue, now) else given).append(cue)
         for cue in (*coming, *overtook):
             if _key(cue) in awaited:
                 continue  # recorded before; it comes again only where that failed
@@ -359,19 +363,14 @@ class SessionController:
             else:
                 given.append(cue)
         for cue in given:
-            self.cue = replace(cue, at=now)
-            self._rung_at[_key(cue)] = now
+            self._rings(cue, now)
         if missed:
-            self.key_state = replace(
-                self.key_state, message=f"{self.key_state.message} {_missed_words(missed)}".strip()
-            )
+            self.say(_missed_words(missed))
         return tuple(given)
 
-    def _still_planned(self, written: Iterable[Cue]) -> list[Cue]:
-        """Of recorded calls, those that are still planned: a key may have moved or cancelled them since."""
-        found = list(written)
-        planned = {_key(cue) for cue in all_cues(self.state)} if found else set()
-        return [cue for cue in found if _key(cue) in planned]
+    def _rings(self, cue: Cue, now: float) -> None:
+        self.cue = replace(cue, at=now)
+        self._rung_at[_key(cue)] = now
 
     def _late(self, cue: Cue, now: float) -> bool:
         return now - cue.at > LATE_S * self._speed
@@ -384,8 +383,7 @@ class SessionController:
             if not cue.repeats or cue.at > now or is_answered(self.state, cue):
                 continue
             if now - self._rung_at.get(_key(cue), -1e9) >= REPEAT_EVERY_S:
-                self._rung_at[_key(cue)] = now
-                self.cue = replace(cue, at=now)
+                self._rings(cue, now)
                 again.append(cue)
         return tuple(again)
 

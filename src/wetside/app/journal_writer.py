@@ -22,7 +22,7 @@ from wetside.storage.codec import encode, event_of
 from wetside.storage.journal_file import KEPT_APART, Row, create
 from wetside.storage.session_lock import SessionLock
 from wetside.storage.sessions import SESSIONS, append_events, load
-from wetside.storage.store import Entry, Envelope, Store, retried
+from wetside.storage.store import Entry, Envelope, Store, Streams, retried
 
 SHELF_UNREAD = (
     "The shelf could not be read, so nothing was taken from it: write the rolls each bottle has done on its label."
@@ -76,40 +76,38 @@ class JournalWriter:
             raise Refused("Another terminal has taken this session over: nothing more is kept from here.")
 
         at = rfc3339(wall)
+        closes = any(isinstance(event, SessionClosed) for event in events)
+        append = self._close if closes else self._append
         try:
-            added = self._append(events, at)
+            added = append(events, at)
         except JournalDamaged as problem:
             self._continue_in_fresh_journal(problem, at)
-            added = self._append(events, at)
+            added = append(events, at)
         self._added += added
         self._held += [(at, event) for event in (*events, *added)]
-        if any(isinstance(event, SessionClosed) for event in events) and self._stream.startswith(SESSIONS):
+        if closes and self._stream.startswith(SESSIONS):
             # Imported only where a session ends, so that the first picture comes sooner.
             from wetside.storage.copies import copy_journal
 
             self._warning = copy_journal(self._store, at) or self._warning
 
-    def _append(self, events: tuple[Event, ...], at: str) -> tuple[Event, ...]:
-        """Append; returns the events that were appended in addition to these."""
-        added: tuple[Event, ...] = ()
-        if any(isinstance(event, SessionClosed) for event in events):
-            self._seq, added = self._close(events, at)
-        else:
-            self._seq = append_events(self._store, self._stream, self._seq, events, at)
-        return added
+    def _append(self, events: tuple[Event, ...], at: str, also: Streams | None = None) -> tuple[Event, ...]:
+        """Append, with these entries of other streams; returns the events that were appended in addition: none."""
+        self._seq = append_events(self._store, self._stream, self._seq, events, at, also)
+        return ()
 
-    def _close(self, events: tuple[Event, ...], at: str) -> tuple[int, tuple[Event, ...]]:
+    def _close(self, events: tuple[Event, ...], at: str) -> tuple[Event, ...]:
         """Append the events that close the session, with its debit from the shelf and the numbers of its rolls.
 
-        Returns the stream's last number, and a note where the shelf could not be read. The fresh journal of a
-        lost one has neither shelf nor archive: there is no debit there, and no number.
+        Returns the note that was added where the shelf could not be read. The fresh journal of a lost one has
+        neither shelf nor archive: there is no debit there, and no number.
         """
         # Imported only where a session ends, so that the first picture comes 15 ms sooner.
         from wetside.domain.shelf.debit import debits
         from wetside.storage.archive import ARCHIVE, numbered_by
         from wetside.storage.shelf import SHELF, taken_by
 
-        def append() -> tuple[int, tuple[Event, ...]]:
+        def append() -> tuple[Event, ...]:
             state = replay((*load(self._store, self._stream), *events))
             mixed = state.plan.kit is not None
             added: tuple[Event, ...] = ()
@@ -123,7 +121,8 @@ class JournalWriter:
                 added = (NoteAdded(state.at, SHELF_UNFILLED if mixed else SHELF_UNREAD),)
             if not self.kept_in:
                 also |= numbered_by(self._store, state, self._roll_number)
-            return append_events(self._store, self._stream, self._seq, (*events, *added), at, also), added
+            self._append((*events, *added), at, also)
+            return added
 
         return retried(append, (SHELF, ARCHIVE))
 

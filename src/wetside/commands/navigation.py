@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable
-from datetime import datetime
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from textual.screen import Screen
@@ -255,3 +255,7 @@ class Navigator:
     def now(self) -> datetime:
         """The local time of day."""
         return self.clock.now().wall.astimezone(LocalZone())
+
+    def today(self) -> date:
+        """The local day."""
+        return self.now().date()

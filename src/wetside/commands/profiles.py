@@ -61,9 +61,8 @@ def profiles(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 def _list(places: Places) -> None:
     from wetside.app.kit_sheet import drafts
-    from wetside.commands.tonight import all_setups, profiles_by_name
     from wetside.files.profile_file import read_profile
-    from wetside.files.profile_places import tour_setup
+    from wetside.files.profile_places import profiles_by_name, setups_by_name, tour_setup
     from wetside.files.setup_file import read_setup
 
     def row(name: str, path: Path, own: Path, title: Callable[[Path], str]) -> str:
@@ -83,14 +82,14 @@ def _list(places: Places) -> None:
             "Processes:",
             *(
                 row(name, path, places.profiles, lambda file: read_profile(file, places.profiles).title)
-                for name, path in profiles_by_name(places).items()
+                for name, path in profiles_by_name(places.profiles).items()
             ),
             *(
                 f"  {name:<26} yours  NOT FINISHED: `wetside profiles --new {name}` goes on with it"
                 for name in map(printable, drafts(places.profiles))
             ),
             "Setups:",
-            *(row(name, path, places.setups, setup_title) for name, path in sorted(all_setups(places).items())),
+            *(row(name, path, places.setups, setup_title) for name, path in setups_by_name(places.setups).items()),
             "Two minutes with the keys, `wetside practise --tour`:",
             row(tour.parent.name, tour, places.setups, setup_title),
         )
@@ -122,7 +121,7 @@ def _show(name: str, places: Places, *, as_json: bool) -> None:
 def _new(name: str, places: Places) -> int:
     """Ask the questions about a kit's sheet line by line, and write the profile."""
     from wetside.app.kit_sheet import KitSheet
-    from wetside.commands.tonight import is_path
+    from wetside.files.profile_places import is_path
     from wetside.plain.kit_lines import HOW_TO, ask_for_path, run_lines
 
     terminal = this_terminal()
@@ -160,9 +159,9 @@ def _copy(name: str, file: str, places: Places, *, force: bool) -> None:
 
 def _short_profile(name: str, path: Path, to: Path, places: Places) -> str:
     """The text of a new profile that is based on another one and changes nothing yet."""
-    from wetside.commands.tonight import is_path
     from wetside.files.profile_base import base_digest
     from wetside.files.profile_default_steps import slug
+    from wetside.files.profile_places import is_path
     from wetside.files.short_profile import beginning
 
     base = _whole(path, places).document
@@ -202,10 +201,10 @@ def check(args: argparse.Namespace, places: Places, **_: object) -> int:
 def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple[str, ...]]:
     """(findings, notes) of a file: errors, and figures that may be right but should be looked at."""
     from wetside.app.clock import SystemClock
-    from wetside.commands.tonight import from_the_shelf, is_path, named_file, profile_of, with_the_shelf
+    from wetside.commands.tonight import from_the_shelf, named_file, profile_of, with_the_shelf
     from wetside.domain.proof.check import profile_findings, setup_findings
     from wetside.files.profile_file import read_profile
-    from wetside.files.profile_places import find_profile
+    from wetside.files.profile_places import find_profile, is_path
     from wetside.files.setup_file import read_setup
     from wetside.files.toml_file import parse, read_text
     from wetside.present.profile_sheet import note_lines

@@ -5,8 +5,6 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING, Final
 
-from msgspec.structs import replace
-
 from wetside.app.console import program_for, say
 from wetside.app.terminal import Terminal
 from wetside.files.settings import Places, Settings
@@ -57,9 +55,7 @@ def guide(
 ) -> int:
     """Guide the session until the person leaves it; returns the exit code. notice: added to its first message."""
     controller.probe = probe
-    if notice:
-        message = f"{controller.key_state.message} {notice}".strip()
-        controller.key_state = replace(controller.key_state, message=message)
+    controller.say(notice)
     if plain:
         from wetside.plain.guide import run_plain
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import suppress
-from datetime import date, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -22,14 +22,12 @@ from wetside.commands.navigation import Navigator
 from wetside.commands.run_session import PRACTICE_SETUP, other_evening
 from wetside.commands.tonight import (
     Evening,
-    all_setups,
     find_setup,
     kit_request,
     left_afterwards,
     mixing_evening,
     planned,
     profile_named,
-    profiles_by_name,
     with_the_shelf,
 )
 from wetside.domain.planning.plan import Plan
@@ -44,6 +42,7 @@ from wetside.export.past_sessions import past_evenings, trends, trends_in_words,
 from wetside.files.atomic_write import write_whole
 from wetside.files.profile_default_steps import slug
 from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import profiles_by_name, setups_by_name
 from wetside.files.settings import Settings
 from wetside.files.settings_form import WRONG_FILE, save_setting
 from wetside.files.setup_file import read_setup, write_setup
@@ -83,9 +82,9 @@ def plan_screen(navigator: Navigator) -> PlanScreen:
         save=lambda setup, name: _save(navigator, setup, name),
         review=review,
         starts_at=navigator.now,
-        kept=lambda: offers(load_shelf(navigator.journal), _today(navigator)),
-        kits=lambda: kit_offers(load_shelf(navigator.journal), _today(navigator)),
-        after=lambda plan: left_afterwards(plan, navigator.journal, _today(navigator)),
+        kept=lambda: offers(load_shelf(navigator.journal), navigator.today()),
+        kits=lambda: kit_offers(load_shelf(navigator.journal), navigator.today()),
+        after=lambda plan: left_afterwards(plan, navigator.journal, navigator.today()),
     )
     units = Units(navigator.settings.temperature_unit, navigator.settings.volume_unit)
     last = _last_bench(navigator)
@@ -112,7 +111,7 @@ def review_screen(navigator: Navigator, evening: Evening, left: Callable[[], Non
         profile=evening.profile,
         starts_at=navigator.now(),
         said=other_evening(navigator.journal),
-        after=tuple(map(kit_left_text, left_afterwards(evening.plan, navigator.journal, _today(navigator)))),
+        after=tuple(map(kit_left_text, left_afterwards(evening.plan, navigator.journal, navigator.today()))),
     )
 
 
@@ -144,9 +143,8 @@ def shelf_screen(navigator: Navigator) -> ShelfScreen:
     from wetside.tui.shelf_screen import ShelfScreen
 
     def mixable() -> tuple[Profile, ...]:
-        return tuple(
-            read_profile(path, navigator.places.profiles) for path in profiles_by_name(navigator.places).values()
-        )
+        own = navigator.places.profiles
+        return tuple(read_profile(path, own) for path in profiles_by_name(own).values())
 
     @worded()
     def change(command: Command) -> ShelfState:
@@ -154,7 +152,7 @@ def shelf_screen(navigator: Navigator) -> ShelfScreen:
 
     def mix(command: MixKit) -> None:
         volumes = tuple((bottle.solution, bottle.volume_ml) for bottle in command.bottles)
-        today = _today(navigator)
+        today = navigator.today()
         kit = kit_request(navigator.journal, navigator.settings, today, command.name, volumes, command.price)
         navigator.open(review_screen(navigator, mixing_evening(command.profile, kit), navigator.close))
 
@@ -162,7 +160,7 @@ def shelf_screen(navigator: Navigator) -> ShelfScreen:
         shelf=lambda: load_shelf(navigator.journal),
         change=change,
         profiles=mixable,
-        today=lambda: _today(navigator),
+        today=navigator.today,
         volume_ml=lambda text: volume_ml(text, navigator.settings.volume_unit),
         mix=mix,
         volume_unit=navigator.settings.volume_unit,
@@ -172,32 +170,28 @@ def shelf_screen(navigator: Navigator) -> ShelfScreen:
 
 def open_chosen(navigator: Navigator, choice: HomeChoice) -> None:
     """Open the screen that was chosen at home."""
+    if choice.act == "kit":
+        _open_kit(navigator)
+        return
+    make: dict[str, Callable[[Navigator], Screen[Any]]] = {
+        "plan": plan_screen,
+        "shelf": shelf_screen,
+        "sessions": past_screen,
+        "files": settings_screen,
+    }
+    navigator.open(make[choice.act](navigator))
+
+
+def _open_kit(navigator: Navigator) -> None:
+    """Ask which kit it is, then its sheet; the home screen shows what came of it."""
+    own = navigator.places.profiles
 
     def named(path: str | None) -> None:
         if path is not None:
-            navigator.open(kit_sheet_screen(navigator, path), lambda words: navigator.go_home(words or ""))
+            sheet = KitSheetScreen(navigator.terminal, KitSheet(Path(path), own))
+            navigator.open(sheet, lambda words: navigator.go_home(words or ""))
 
-    if choice.act == "kit":
-        navigator.open(kit_dialog(navigator), named)
-    else:
-        make: dict[str, Callable[[Navigator], Screen[Any]]] = {
-            "plan": plan_screen,
-            "shelf": shelf_screen,
-            "sessions": past_screen,
-            "files": settings_screen,
-        }
-        navigator.open(make[choice.act](navigator))
-
-
-def kit_dialog(navigator: Navigator) -> DialogScreen:
-    """The questions about one's own kit: which, then its sheet; the home screen shows what came of it."""
-    own = navigator.places.profiles
-    return DialogScreen(navigator.terminal, "My kit's sheet", lambda: which_kit(own))
-
-
-def kit_sheet_screen(navigator: Navigator, path: str) -> KitSheetScreen:
-    """The questions about the kit of this file."""
-    return KitSheetScreen(navigator.terminal, KitSheet(Path(path), navigator.places.profiles))
+    navigator.open(DialogScreen(navigator.terminal, "My kit's sheet", lambda: which_kit(own)), named)
 
 
 def settings_screen(navigator: Navigator) -> SettingsScreen:
@@ -256,7 +250,7 @@ def _last_bench(navigator: Navigator) -> tuple[Setup, str] | None:
             bench = own_bench(setup_after(state))
             found.append((last.timestamp(), _with_shelf(navigator, bench), words))
             break
-    for name, path in all_setups(navigator.places).items():
+    for name, path in setups_by_name(navigator.places.setups).items():
         with suppress(FileUnusable, OSError):
             if path.parent == navigator.places.setups and not (setup := read_setup(path)).invented:
                 words = f"Your own bench, from {name}.toml."
@@ -276,7 +270,7 @@ def _benches(navigator: Navigator) -> tuple[tuple[str, str], ...]:
     """The setups to choose from, as (name, title): an empty one, the last one, one's own files, the examples."""
     own: list[tuple[str, str]] = []
     examples: list[tuple[str, str]] = []
-    for name, path in sorted(all_setups(navigator.places).items()):
+    for name, path in setups_by_name(navigator.places.setups).items():
         try:
             setup = read_setup(path)
             option = (name, f"(invented) {setup.title}" if setup.invented else setup.title)
@@ -290,7 +284,7 @@ def _processes(navigator: Navigator) -> tuple[tuple[str, str], ...]:
     """The profiles to choose from, as (name, title): the person's own, then those that ship."""
     found = []
     own = navigator.places.profiles
-    for name, path in sorted(profiles_by_name(navigator.places).items(), key=lambda each: each[1].parent != own):
+    for name, path in sorted(profiles_by_name(own).items(), key=lambda each: each[1].parent != own):
         try:
             found.append((name, read_profile(path, own).title))
         except FileUnusable:
@@ -305,7 +299,3 @@ def _save(navigator: Navigator, setup: Setup, name: str) -> str:
     path = folder / f"{slug(name)}.toml"
     write_whole(path, write_setup(setup))
     return str(path)
-
-
-def _today(navigator: Navigator) -> date:
-    return navigator.now().date()

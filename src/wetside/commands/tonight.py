@@ -5,11 +5,10 @@ The plan uses the person's own lead times, units and shelf.
 
 from __future__ import annotations
 
-import os
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -18,7 +17,6 @@ from wetside.app.clock import Clock, SystemClock
 from wetside.commands.arguments import journal_to_read
 from wetside.domain.calc.learning import lead_s
 from wetside.domain.messages import Message, alert
-from wetside.domain.nearest import nearest_of
 from wetside.domain.planning.baths import longest_drain_lead_s
 from wetside.domain.planning.bottles import STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan
@@ -28,7 +26,14 @@ from wetside.domain.profile.model import Profile
 from wetside.domain.proof.print_comparison import profile_notes
 from wetside.errors import FileFinding, FileUnusable, JournalUnusable, Refused
 from wetside.files.profile_file import read_profile
-from wetside.files.profile_places import all_profiles, find_profile, shipped_dir, shipped_setups
+from wetside.files.profile_places import (
+    find_profile,
+    is_path,
+    profiles_by_name,
+    setups_by_name,
+    shipped_dir,
+    unknown,
+)
 from wetside.files.settings import Places, Settings
 from wetside.files.setup_file import read_setup
 from wetside.files.toml_file import parse, read_text
@@ -51,36 +56,20 @@ class Evening(Struct, frozen=True):
     plan: Plan
 
 
-def all_setups(places: Places) -> dict[str, Path]:
-    """The file of every setup by name; the person's own replaces a shipped one of the same name.
-
-    Raises FileUnusable where the folder of setups cannot be read.
-    """
-    found = {path.stem: path for path in shipped_setups()}
-    try:
-        found |= {path.stem: path for path in sorted(places.setups.glob("*.toml"))}
-    except OSError as problem:
-        why = (problem.strerror or "unknown reason").lower()
-        raise FileUnusable(FileFinding(f"{places.setups} cannot be read: {why}.")) from None
-    return found
-
-
-def is_path(name: str) -> bool:
-    """Whether `name` is the path of a file, rather than the name of a setup or profile."""
-    return name.endswith(".toml") or os.sep in name
+_BY_PATH: Final = " A file is named with its .toml."
 
 
 def find_setup(name: str, places: Places) -> Path:
     """The file of a setup, named or given as a path. Raises FileUnusable for an unknown name."""
     if is_path(name):
         return Path(name).expanduser()
-    known = all_setups(places)
+    known = setups_by_name(places.setups)
     if name in known:
         return known[name]
-    if name in profiles_by_name(places):
+    if name in profiles_by_name(places.profiles):
         words = f"is a process: name a setup that uses it; there are {', '.join(sorted(known))}."
         raise FileUnusable(FileFinding(words, name, joint=" "))
-    raise _unknown("setup", name, known)
+    raise unknown("setup", name, known, _BY_PATH)
 
 
 def named_file(name: str, places: Places) -> tuple[Path, Literal["profile", "setup"]]:
@@ -88,12 +77,12 @@ def named_file(name: str, places: Places) -> tuple[Path, Literal["profile", "set
     if is_path(name):
         path = Path(name).expanduser()
         return path, _kind_of(path)
-    profiles, setups = profiles_by_name(places), all_setups(places)
+    profiles, setups = profiles_by_name(places.profiles), setups_by_name(places.setups)
     if name in profiles:
         return profiles[name], "profile"
     if name in setups:
         return setups[name], "setup"
-    raise _unknown("profile or setup", name, sorted((*profiles, *setups)))
+    raise unknown("profile or setup", name, (*profiles, *setups), _BY_PATH)
 
 
 def _kind_of(path: Path) -> Literal["profile", "setup"]:
@@ -107,14 +96,6 @@ def _kind_of(path: Path) -> Literal["profile", "setup"]:
     raise FileUnusable(FileFinding(words, quoted(path.name)))
 
 
-def _unknown(kind: str, name: str, known: Collection[str]) -> FileUnusable:
-    near = nearest_of(name, known)
-    hint = f'the nearest is "{near}"' if near else f"there are {', '.join(sorted(known)) or 'none'}"
-    return FileUnusable(
-        FileFinding(f'There is no {kind} "{quoted(name)}"; {hint}. A file is named with its .toml.')
-    )
-
-
 def profile_of(setup: Setup, setup_file: Path, places: Places) -> Profile:
     """The profile that a setup names; a path is relative to the folder of the setup's file."""
     found = find_profile(setup.profile, places.profiles)
@@ -123,19 +104,15 @@ def profile_of(setup: Setup, setup_file: Path, places: Places) -> Profile:
 
 def profile_named(name: str, places: Places) -> Profile:
     """The profile with this name, or read from this path. Raises FileUnusable for an unknown name."""
-    if not is_path(name) and name not in profiles_by_name(places) and name in all_setups(places):
+    own = places.profiles
+    if not is_path(name) and name not in profiles_by_name(own) and name in setups_by_name(places.setups):
         raise is_a_setup(name)
-    return read_profile(find_profile(name, places.profiles), places.profiles)
+    return read_profile(find_profile(name, own), own)
 
 
 def is_a_setup(name: str) -> FileUnusable:
     """The error for a setup that is named where a profile is wanted."""
     return FileUnusable(FileFinding("is a setup: name a profile.", quoted(name), joint=" "))
-
-
-def profiles_by_name(places: Places) -> dict[str, Path]:
-    """The file of every profile by name."""
-    return {path.stem: path for path in all_profiles(places.profiles)}
 
 
 def plan_evening(name: str, places: Places, settings: Settings, clock: Clock | None = None) -> Evening:

@@ -18,8 +18,7 @@ from wetside.domain.messages import Message, alert, message
 from wetside.domain.planning.setup import TemperatureUnit
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import events as e
-from wetside.domain.session.readings import OLDEST_S
-from wetside.domain.session.state import State, replay
+from wetside.domain.session.state import replay
 from wetside.errors import JournalUnusable
 from wetside.export.session_log import LOOKS
 from wetside.export.step_logs import step_logs
@@ -75,22 +74,25 @@ def past_evening(events: Sequence[e.Event]) -> PastEvening:
     plan, state = began.plan, replay(event for event in events if not isinstance(event, NO_CLOCK))
     # only the steps of the log are made, as the whole of it takes twice as long
     on_time = tuple(step for step in plan.steps if step.kind is Kind.BATH and step.ends == "on time")
+    baths = step_logs(replace(plan, steps=on_time), state, rows)
+    wanted = [(bath.read_before_c, plan.step(bath.id).target_c) for bath in baths]
+    off_c = [read_c - target_c for read_c, target_c in wanted if read_c is not None and target_c is not None]
     labels = dict(enumerate(roll.label for roll in plan.setup.rolls))
     return PastEvening(
         session=began.session,
         planned_s=plan.total_s,
         actual_s=next((event.at for event in events if isinstance(event, e.SessionClosed)), None),
         baths=tuple(
-            PastBath(step.title, step.batch, step.last_planned_s, step.actual_s, step.verdict)
-            for step in step_logs(replace(plan, steps=on_time), state, rows)
-            if step.started is not None
+            PastBath(bath.title, bath.batch, bath.last_planned_s, bath.actual_s, bath.verdict)
+            for bath in baths
+            if bath.started is not None
         ),
         looks=tuple(
             ("" if note.roll is None else labels.get(note.roll, ""), note_text(note))
             for note in state.notes
             if note.about == LOOKS
         ),
-        developer_off_c=_developer_off_c(state),
+        developer_off_c=round(median(off_c), 3) if off_c else None,
         drain_s=drain_s(events),
     )
 
@@ -151,19 +153,6 @@ def _signed(value_c: float, unit: TemperatureUnit) -> str:
     shown = difference(abs(value_c), unit)
     sign = "" if shown == difference(0.0, unit) else "−" if value_c < 0 else "+"
     return f"{sign}{shown}"
-
-
-def _developer_off_c(state: State) -> float | None:
-    """The developer's last reading within 20 min before its clock began, less its target; None without one."""
-    found = []
-    for step in state.plan.steps:
-        clock = state.clocks.get(step.id)
-        if clock is None or step.kind is not Kind.BATH or step.ends != "on time" or step.target_c is None:
-            continue
-        read = [r for r in state.readings if r.of == step.solution and clock.t0 - OLDEST_S <= r.at <= clock.t0]
-        if read:
-            found.append(read[-1].temperature_c - step.target_c)
-    return round(median(found), 3) if found else None
 
 
 def past_looks(

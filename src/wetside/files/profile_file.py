@@ -204,23 +204,21 @@ def _at(data: object, pattern: tuple[str, ...], path: KeyPath = ()) -> Iterator[
 
 # ------------------------------------------------------- where findings are
 
-_KNOWN_BY: Final = {"steps": "id", "stages": "id", "gear": "id", "rolls": "label", "bottles": "solution"}
-"""The key by which findings name an entry of each list; residue rules are named "residue>solution"."""
-
 
 def place_of(document: Document, place: Place) -> tuple[str, int]:
     """The file and line (from 1) of a finding's place in a document, or of its nearest parent."""
     path: KeyPath = place
     entries = document.data.get(place[0]) if len(place) > 1 else None
     if isinstance(entries, list):
-        names = [_name(place[0], entry) for entry in entries]
+        names = [_name(entry) for entry in entries]
         path = (place[0], names.index(place[1]), *place[2:]) if place[1] in names else place[:1]
     return document.place_of(path)[:2]
 
 
-def _name(table: str, entry: object) -> str:
+def _name(entry: object) -> str:
+    """By what findings name an entry of a list: id, "residue>solution", solution of a bottle, label of a roll."""
     if not isinstance(entry, dict):
         return ""
-    if table == "residue":
-        return f"{entry.get('residue')}>{entry.get('solution')}"
-    return str(entry.get(_KNOWN_BY.get(table, ""), ""))
+    if "residue" in entry:
+        return f"{entry['residue']}>{entry.get('solution')}"
+    return str(next((entry[key] for key in ("id", "solution", "label") if key in entry), ""))

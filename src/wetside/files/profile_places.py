@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Collection
 from pathlib import Path
 
 import wetside
@@ -24,10 +25,14 @@ def shipped_dir() -> Path:
     raise Unusable("The profiles that ship with Wetside are missing: install it again.")
 
 
-def all_profiles(own_dir: Path | None = None) -> tuple[Path, ...]:
-    """Every profile file, sorted by name; the person's own replaces a shipped one of the same name."""
-    found = {path.stem: path for folder in (shipped_dir(), own_dir) for path in _toml_in(folder)}
-    return tuple(found[name] for name in sorted(found))
+def profiles_by_name(own_dir: Path | None = None) -> dict[str, Path]:
+    """Every profile file by its name; the person's own replaces a shipped one of the same name."""
+    return _by_name(shipped_dir(), own_dir)
+
+
+def setups_by_name(own_dir: Path | None = None) -> dict[str, Path]:
+    """Every setup file, as `profiles_by_name`."""
+    return _by_name(shipped_dir() / "setups", own_dir)
 
 
 def shipped_setups() -> tuple[Path, ...]:
@@ -40,19 +45,29 @@ def tour_setup() -> Path:
     return shipped_dir() / "tour" / "setup.toml"
 
 
+def is_path(name: str) -> bool:
+    """Whether `name` is the path of a file, rather than the name of a profile or setup."""
+    return name.endswith(".toml") or os.sep in name
+
+
 def find_profile(name_or_path: str, own_dir: Path | None = None) -> Path:
-    """The file of a profile: a path when it has a separator or ends in .toml, else a name among `all_profiles`.
+    """The file of a profile, by path or name.
 
     A path is returned unchanged, even if it does not exist. Raises FileUnusable for an unknown name.
     """
-    if name_or_path.endswith(".toml") or os.sep in name_or_path:
+    if is_path(name_or_path):
         return Path(name_or_path).expanduser()
-    known = {path.stem: path for path in all_profiles(own_dir)}
-    if name_or_path in known:
-        return known[name_or_path]
-    near = nearest_of(name_or_path, known)
-    hint = f'the nearest is "{near}"' if near else f"there are {', '.join(known) or 'none'}"
-    raise FileUnusable(FileFinding(f'There is no profile "{quoted(name_or_path)}"; {hint}.'))
+    known = profiles_by_name(own_dir)
+    if name_or_path not in known:
+        raise unknown("profile", name_or_path, known)
+    return known[name_or_path]
+
+
+def unknown(kind: str, name: str, known: Collection[str], more: str = "") -> FileUnusable:
+    """The error for a name that no file of this kind has. more: a further sentence."""
+    near = nearest_of(name, known)
+    hint = f'the nearest is "{near}"' if near else f"there are {', '.join(sorted(known)) or 'none'}"
+    return FileUnusable(FileFinding(f'There is no {kind} "{quoted(name)}"; {hint}.{more}'))
 
 
 def find_base(name: str, file: Path, own_dir: Path | None) -> Path | None:
@@ -81,11 +96,16 @@ def part_names(own_dir: Path | None) -> list[str]:
 
 def _find(name: str, file: Path, *folders: Path | None) -> Path | None:
     """The file of this path as seen from `file`, or of this name beside it or in one of the folders."""
-    if name.endswith(".toml") or os.sep in name:
+    if is_path(name):
         named = file.parent / Path(name).expanduser()
         return named if named.is_file() else None
     candidates = (folder / f"{name}.toml" for folder in (file.parent, *folders) if folder is not None)
     return next((each for each in candidates if each.is_file() and each.resolve() != file.resolve()), None)
+
+
+def _by_name(*folders: Path | None) -> dict[str, Path]:
+    found = {path.stem: path for folder in folders for path in _toml_in(folder)}
+    return dict(sorted(found.items()))
 
 
 def _names_in(*folders: Path | None) -> list[str]:

@@ -27,7 +27,6 @@ from wetside.files.toml_values import (
     CarryOver,
     Difference,
     Fraction,
-    Id,
     Label,
     Millilitres,
     RoomCelsius,
@@ -102,7 +101,6 @@ _Judged: Final = Annotated[text(MOST_JUDGED, 0), AfterValidator(lambda said: as_
 _Day: Final = Annotated[str, BeforeValidator(_day)]
 _RollTable: Final = table(
     Roll,
-    label=Label,
     format=Annotated[str, BeforeValidator(_film_format)],
     push=Stops,
     stock=text(40, 0),
@@ -121,8 +119,6 @@ _TankTable: Final = table(
 _BottleTable: Final[Any] = Annotated[
     table(
         Bottle,
-        solution=Id,
-        label=Label,
         used_rolls=_limited(float, 0, 1000),
         mixed_on=_Day,
         price=_limited(float, 0, 100_000),

@@ -196,6 +196,15 @@ _BY_UNIT: Final = {
     "_days": Days,
     "_per_l": RollsPerLitre,
 }
+_BY_NAME: Final[dict[str, Any]] = {
+    "title": Title,
+    "label": Label,
+    **dict.fromkeys(("id", "stage", "source", "solution", "of", "residue", "due", "closes", "joins"), Id),
+    **dict.fromkeys(("through", "into", "back_through", "dedicated_to", "backed_instead"), Id),
+    **dict.fromkeys(("touches", "rinses", "clears", "needs_caution"), ids()),
+    **dict.fromkeys(("instruction", "safe_way_out", "why", "hazard", "consequence", "avoid"), Sentence),
+}
+"""The kind of a field by its name, whatever table it is in."""
 Made = TypeVar("Made", bound=Struct)
 
 
@@ -214,16 +223,17 @@ def form(model: type, keys: Mapping[str, str] | None = None, **kinds: Any) -> ty
     """The pydantic form of a table with a key for each field of `model`, a frozen struct.
 
     keys: keys that differ from `key_of`. kinds: the type of a key by the field's name; without one it follows from
-    the field's unit, else from its annotation; None omits the field. A key is optional if the field has a default,
-    or if its kind is a pair (kind, default). Kinds that belong to no field are additional keys. Required keys come
-    first.
+    the field's unit, else from its name or annotation; None omits the field. A key is optional if the field has a
+    default, or if its kind is a pair (kind, default). Kinds that belong to no field are additional keys. Required
+    keys come first.
     """
     hints = get_type_hints(model)
     needed: dict[str, Any] = {}
     optional: dict[str, Any] = {}
     for each in fields(model):
         unit = _UNIT.search(each.name)
-        kind = kinds.pop(each.name, _BY_UNIT[unit[0]] if unit else hints[each.name])
+        usual = _BY_UNIT[unit[0]] if unit else _BY_NAME.get(each.name, hints[each.name])
+        kind = kinds.pop(each.name, usual)
         if kind is None:
             continue
         kind, default = kind if isinstance(kind, tuple) else (kind, each.default)

@@ -114,7 +114,6 @@ class Lines:
         return bool(self._lines)
 
     def take(self) -> str:
-        """Remove and return the next complete line."""
         return self._lines.popleft()
 
     def pasted(self) -> int:

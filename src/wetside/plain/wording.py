@@ -102,12 +102,15 @@ def changes(before: PlainSnapshot | None, now: PlainSnapshot) -> tuple[str, ...]
     else:
         lines = _within_step(before.view, now.view, {read.of for read in now.readings[len(before.readings) :]})
         lines += now.forecast if now.forecast != before.forecast else ()
-    if now.trouble != (before.trouble if before is not None else ""):
+    panel, trouble, message = (None, "", "") if before is None else (before.panel, before.trouble, before.message)
+    if now.trouble != trouble:
         lines.append(now.trouble or "Everything is being kept again.")
-    lines += _panel_changes(before.panel if before is not None else None, now.panel)
-    if now.message and now.message not in (now.trouble, before.message if before is not None else ""):
+    lines += _panel_changes(panel, now.panel)
+    if now.message and now.message not in (now.trouble, message):
         lines.append(now.message)
-    if before is None or _opens_anew(before, now) or keys_line(now) != keys_line(before):
+    # The keys are always written after a step or panel has opened or closed.
+    same = before is not None and before.view.step == now.view.step and type(panel) is type(now.panel)
+    if before is None or not same or keys_line(now) != keys_line(before):
         lines.append(keys_line(now))
     return tuple(lines)
 
@@ -193,11 +196,6 @@ def _panel_changes(before: Panel | None, now: Panel | None) -> list[str]:
     if isinstance(now, Number) and isinstance(before, Number) and now.title == before.title:
         return [f"In the field: {_field(now)}."]
     return list(panel_lines(now))
-
-
-def _opens_anew(before: PlainSnapshot, now: PlainSnapshot) -> bool:
-    """Whether a step or panel has opened or closed, after which the keys are always written."""
-    return before.view.step != now.view.step or type(before.panel) is not type(now.panel)
 
 
 def _within_step(before: View, now: View, read: set[str]) -> list[str]:

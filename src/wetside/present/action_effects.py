@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal, assert_never, get_args
+from typing import assert_never, get_args
 
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
 from wetside.domain.profile.model import Kind
@@ -11,7 +11,7 @@ from wetside.domain.session.cues import all_cues, is_answered
 from wetside.domain.session.events import MishapId
 from wetside.domain.session.gates import beside_range, blockers_now, drain_opens_in
 from wetside.domain.session.state import State
-from wetside.present.actions import ACTIONS, LOOK_STAGE, Action, ActionId
+from wetside.present.actions import ACTIONS, LOOK_STAGE, Action, ActionId, AtOnce, Opening
 from wetside.present.film_faults import edges
 from wetside.present.key_state import Meaning
 from wetside.present.prompts import Choice, Number, Page, Panel, Words
@@ -31,9 +31,6 @@ TROUBLES: tuple[tuple[str, str], ...] = (
     ),
     ("I hurt myself", "Hurt: film comes second. First aid now; the film is safe under the lid."),
 )
-
-_AtOnce = Literal["hold", "undo", "quiet", "still in", "pause"]
-_Opening = Literal["safe way out", "mishap", "late", "temperature", "early", "against", "dark trouble"]
 
 KEY_PAGE = (
     "SPACE confirms the marked line, answers a call, or says that you are ready.",
@@ -79,7 +76,7 @@ def open_action(state: State, id_: ActionId, at: float) -> Meaning:
             assert_never(id_)
 
 
-def _at_once(state: State, step: PlannedStep, id_: _AtOnce, at: float) -> c.Command | None:
+def _at_once(state: State, step: PlannedStep, id_: AtOnce, at: float) -> c.Command | None:
     """The command of an action that acts at once; None where it is not possible now."""
     clock = state.clocks.get(step.id)
     match id_:
@@ -99,7 +96,7 @@ def _at_once(state: State, step: PlannedStep, id_: _AtOnce, at: float) -> c.Comm
             assert_never(id_)
 
 
-def _opened(state: State, plan: Plan, step: PlannedStep, id_: _Opening, at: float) -> Panel | None:
+def _opened(state: State, plan: Plan, step: PlannedStep, id_: Opening, at: float) -> Panel | None:
     """The panel that an action opens in a step; None where it is not possible now."""
     match id_:
         case "safe way out":

@@ -9,7 +9,7 @@ from __future__ import annotations
 from functools import cache
 from typing import Any, Final, Literal
 
-from msgspec import Struct
+from msgspec import Struct, convert
 
 from wetside.domain.messages import Message
 from wetside.domain.profile.model import Sure, Yield
@@ -30,8 +30,8 @@ class FilmFault(Struct, frozen=True):
     causes: tuple[str, ...]
     change: tuple[str, ...]
     tell: str
-    sure: Sure
     source: str
+    sure: Sure = Sure.MEMORY
     edges: tuple[Edge, ...] = ("normal", "weak", "dense")
     cast: bool = False
 
@@ -43,16 +43,12 @@ def _table() -> Any:
 @cache
 def faults(yields: Yield) -> tuple[FilmFault, ...]:
     """Every row for negatives or for positives."""
-    return tuple(_fault(row) for row in (*_table()[yields], *_table()["both"]))
-
-
-def _fault(row: dict[str, Any]) -> FilmFault:
     table = _table()
-    read: dict[str, Any] = {key: tuple(value) if isinstance(value, list) else value for key, value in row.items()}
-    read["tell"] = table["tells"].get(row.get("tell"), row.get("tell", ""))
-    read["sure"] = Sure(row.get("sure", Sure.MEMORY))
-    read["source"] = "; ".join(table["sources"].get(each, each) for each in row.get("source", ["no print seen"]))
-    return FilmFault(**read)
+    rows = [{"tell": "", "source": ["no print seen"], **row} for row in (*table[yields], *table["both"])]
+    for row in rows:
+        row["tell"] = table["tells"].get(row["tell"], row["tell"])
+        row["source"] = "; ".join(table["sources"].get(each, each) for each in row["source"])
+    return convert(rows, tuple[FilmFault, ...])
 
 
 def edges(yields: Yield) -> tuple[tuple[Edge, str], ...]:

@@ -17,7 +17,7 @@ from wetside.present.key_state import KeyState, Meaning
 from wetside.present.presenter import next_lines, next_tick, waiting_tick
 from wetside.present.session_words import unit_of, words
 from wetside.present.step_texts import said
-from wetside.present.wording import the
+from wetside.present.wording import counted, the
 
 TOO_QUICK_S = 1.0
 """A critical line confirmed sooner than this has not been read (guided-procedure practice; our own number)."""
@@ -55,7 +55,7 @@ def enter_key(state: State, key_state: KeyState, step: PlannedStep, at: float) -
     if in_the_tank(state, step):
         return Meaning(message=_not_yet(state, step, at))
     if also := _lines_of_gate(state, key_state, step, at):
-        label = f"confirms {'1 line' if len(also) == 1 else f'{len(also)} lines'} and {_end_label(state, step)}"
+        label = f"confirms {counted(len(also), 'line')} and {_end_label(state, step)}"
         if at - key_state.tick_shown_at < TOO_QUICK_S * pace(state):
             return Meaning(label, message="Wait a second and read the marked lines, then ENTER.")
         return Meaning(label, c.EndStep(at, step.id, also=also), moved=False)

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from msgspec import Struct
+from msgspec import Struct, convert
 
-from wetside.domain.profile.model import Kind, Profile, Step, is_developer
+from wetside.domain.profile.model import Kind, Profile, is_developer
 from wetside.present.profile_sheet import figures_of
 from wetside.present.sentences import word_table
 
@@ -25,8 +25,8 @@ class Question(Struct, frozen=True):
     words: str
     unit: str
     example: str
-    without: str
     keys: tuple[Key, ...]
+    without: str = ""
     many: bool = False
     refusable: bool = False
 
@@ -36,18 +36,11 @@ _TABLE: Final = word_table("kit_questions")
 
 def _question(name: str, about: str = "", title: str = "") -> Question:
     """A question of the table. about: the id of the bath or step it is about, "" for the kit as a whole."""
-    row = _TABLE[name]
-    id_ = row.get("id", name)
-    return Question(
-        f"{about}.{id_}" if about else id_,
-        row["words"].format(title),
-        row["unit"],
-        row["example"],
-        row.get("without", ""),
-        tuple((row["of"], about, key) if about else (key,) for key in row["fills"]),
-        row.get("many", False),
-        row.get("refusable", False),
-    )
+    row = {"id": name, **_TABLE[name]}
+    row["id"] = f"{about}.{row['id']}" if about else row["id"]
+    row["words"] = row["words"].format(title)
+    row["keys"] = [(row["of"], about, key) if about else (key,) for key in row["fills"]]
+    return convert(row, Question)
 
 
 HEAD: Final = tuple(map(_question, ("title", "based-on", "parts", "film", "makes")))
@@ -86,12 +79,9 @@ def _asked(base: Profile) -> Iterator[Question]:
         names = ["times", "push", "use"] if first and developer else []
         names += ["rolls", "life"] if first and solution.storage == "bottle" else []
         yield from (_question(name, solution.id, solution.title) for name in names)
-        if developer and not _fixed(step):
+        moved = step.kind is Kind.BATH and not (step.agitation is not None and step.agitation.fixed)
+        if developer and moved:
             yield _question("agitation", step.id, step.title)
-
-
-def _fixed(step: Step) -> bool:
-    return step.kind is not Kind.BATH or (step.agitation is not None and step.agitation.fixed)
 
 
 def left_out(question: Question, base: Profile | None, based_on: str) -> str:

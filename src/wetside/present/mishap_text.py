@@ -79,19 +79,16 @@ def mishap_lines(plan: Plan, step: PlannedStep, found: Finding) -> tuple[str, ..
         "ml": volume(batch.volume_ml, plan.volume_unit) if batch is not None else "what the tank's base says",
     }
     film = answer.film + (f" {_over(found.over, plan)}" if found.over is not None else "")
+    # For an unprinted answer, its source says how sure it is.
+    sure = f"{answer.sure.value}, {answer.source}" if answer.sure is Sure.PRINT else answer.source
     rolls = "; ".join(plan.setup.rolls[roll].label for roll in found.rolls)
     return (
         *(f"{number}. {line.format(**words)}" for number, line in enumerate(answer.do, 1)),
         f"Film ({rolls}): {film}",
         _bottles(plan, found),
-        f"How sure: {_sureness(answer)}. Your kit's own sheet decides.",
+        f"How sure: {sure}. Your kit's own sheet decides.",
         "Kept in the record of this session.",
     )
-
-
-def _sureness(answer: Answer) -> str:
-    """How sure an answer is, in words; for an unprinted one, its source says that already."""
-    return f"{answer.sure.value}, {answer.source}" if answer.sure is Sure.PRINT else answer.source
 
 
 def _over(over: Overrun, plan: Plan) -> str:

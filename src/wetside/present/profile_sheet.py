@@ -268,20 +268,19 @@ def words_of_base(profile: Profile, base: Profile) -> tuple[str, ...]:
 
     Only target temperatures and times of tables are searched for; other numbers in a text have no known meaning.
     """
-    changed = tuple(_changed_figures(profile, base))
+    changed = {
+        figure: re.compile(rf"(?<![\d.:]){re.escape(figure)}(?![\d:]|\.\d)")
+        for figure in _changed_figures(profile, base)
+    }
     sentences = []
     for prose in marked_prose(profile):
-        names = dict.fromkeys(each for each in changed if _names(prose.text, each))
+        names = [figure for figure, named in changed.items() if named.search(prose.text)]
         if names:
             sentences.append(
                 f'The words at {prose.of} still name {", ".join(names)}, taken over: "{prose.text}"'
                 " Put your sheet's figure into the file there."
             )
     return tuple(sentences)
-
-
-def _names(text: str, figure: str) -> bool:
-    return re.search(rf"(?<![\d.:]){re.escape(figure)}(?![\d:]|\.\d)", text) is not None
 
 
 def _changed_figures(profile: Profile, base: Profile) -> Iterator[str]:

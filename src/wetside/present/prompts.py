@@ -20,26 +20,13 @@ if TYPE_CHECKING:
     from wetside.domain.session.events import Edge
 
 NumberKind = Literal["temperature", "late", "bells"]
-ChoiceKind = Literal[
-    "measure",
-    "blocker",
-    "reason",
-    "safe way out",
-    "early",
-    "no bell",
-    "poured out",
-    "large move",
-    "large late",
-    "dark trouble",
-    "leave",
-    "mishap",
-    "mishap about",
-    "look roll",
-    "look edge",
-    "look group",
-    "look",
-    "asked",
-]
+LookKind = Literal["look roll", "look edge", "look group", "look"]
+DecisionKind = Literal["leave", "safe way out", "early", "no bell", "large move", "large late"]
+ChoiceKind = (
+    LookKind
+    | DecisionKind
+    | Literal["measure", "blocker", "reason", "poured out", "dark trouble", "mishap", "mishap about", "asked"]
+)
 WordsKind = Literal["asked", "note", "reason", "look"]
 
 LATE_LADDER = (-30.0, -10.0, -5.0, 0.0, 5.0, 10.0, 30.0, 60.0, 90.0, 120.0)
@@ -218,15 +205,17 @@ def asked(
     options: tuple[tuple[str, str], ...] = (),
     *,
     default: str = "",
-    index: int = 0,
+    chosen: str = "",
     optional: bool = False,
 ) -> Asked:
     """A question over a page: a choice of `options`, or a text field where there are none.
 
-    default: the value of an empty answer. optional: an empty answer changes nothing.
+    default: the value of an empty answer. chosen: the option that is marked, else the first. optional: an empty
+    answer changes nothing.
     """
     if options:
-        return Choice("asked", title, lines, options, index)
+        marked = next((number for number, (id_, _) in enumerate(options) if id_ == chosen), 0)
+        return Choice("asked", title, lines, options, marked)
     return Words("asked", title, "", lines=lines, default=default, needed=not optional)
 
 

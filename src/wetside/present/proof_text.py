@@ -11,6 +11,7 @@ from wetside.domain.proof.findings import Account, Finding, PathName, PathStep
 from wetside.present.alert_text import REASON_FIRST, alert_text
 from wetside.present.refusal_text import refusal_text, templates
 from wetside.present.sentences import Specs, filled, word_table
+from wetside.present.wording import counted
 
 _USES: Final = {
     "solutions": ("Solution", "pours it"),
@@ -63,7 +64,7 @@ def _account(account: Account) -> Iterator[str]:
             left_out += 1
             continue
         if left_out:
-            yield f"        ({left_out} {'step' if left_out == 1 else 'steps'} without a pour or a rinse)"
+            yield f"        ({counted(left_out, 'step')} without a pour or a rinse)"
             left_out = 0
         acts = "; ".join(_words(each) for each in step.acts)
         here = "   <- here" if step is account.steps[-1] else ""

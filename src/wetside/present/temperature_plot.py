@@ -86,7 +86,9 @@ def plot(
         _draw_readings(cells, lines[number], scale, "●" if number == 0 else "○")
     drawn = [f"{degrees(scale.middle_c(row), unit):>5}│{''.join(line)}".rstrip() for row, line in enumerate(cells)]
     drawn += [_times(scale, now_s), _legend(lines, letters, width, unit)]
-    return tuple(_plain(line) if ascii_only else line for line in drawn)
+    if ascii_only:  # a letter of a name that has no form of its own in ASCII is a question mark
+        drawn = [line.translate(_IN_ASCII).encode("ascii", "replace").decode("ascii") for line in drawn]
+    return tuple(drawn)
 
 
 def _scale(lines: tuple[PlotLine, ...], now_s: float, columns: int, rows: int) -> _Scale:
@@ -221,8 +223,3 @@ def _legend(lines: tuple[PlotLine, ...], letters: list[str], width: int, unit: T
         if len(longer) <= width:
             text = longer
     return text[:width]
-
-
-def _plain(text: str) -> str:
-    """The text in ASCII: without the degree sign; any sign that has no form of its own is a question mark."""
-    return text.translate(_IN_ASCII).encode("ascii", "replace").decode("ascii")

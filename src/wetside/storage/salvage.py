@@ -15,6 +15,7 @@ import json
 import os
 import sqlite3
 from collections.abc import Mapping
+from itertools import pairwise
 from pathlib import Path
 
 from msgspec import Struct
@@ -246,12 +247,8 @@ def _counts(kept: set[_Key], lost: set[_Key]) -> tuple[StreamSalvage, ...]:
 
 def _lost(kept: list[int], listed: list[int]) -> tuple[Span, ...]:
     """The runs missing from 1 to the last number kept, and those after it that the index lists."""
-    spans: list[Span] = []
-    last = 0
-    for seq in kept:
-        if seq > last + 1:
-            spans.append((last + 1, seq - 1))
-        last = seq
+    spans = [(before + 1, seq - 1) for before, seq in pairwise((0, *kept)) if seq > before + 1]
+    last = kept[-1] if kept else 0
     for seq in (seq for seq in listed if seq > last):
         if spans and spans[-1][1] == seq - 1:
             spans[-1] = (spans[-1][0], seq)

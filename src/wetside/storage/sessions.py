@@ -17,7 +17,7 @@ from msgspec import Struct
 from wetside.domain.session.outcome import Outcome
 from wetside.errors import JournalUnusable, Refused
 from wetside.storage.codec import Codec, event_of, session_codec
-from wetside.storage.store import Entry, Envelope, Store, Streams, StreamSummary, retried
+from wetside.storage.store import Envelope, Store, Streams, StreamSummary, retried
 
 if TYPE_CHECKING:
     from wetside.domain.session.events import Event
@@ -143,7 +143,7 @@ def append_events(
     terminal was first, `JournalUnusable` when the journal cannot be written.
     """
     events = tuple(events)
-    entries, lines = session_codec().entries(events), _index_lines(stream, events)
+    entries, lines = session_codec().entries(events), _LINES.entries(_lines(stream, events))
 
     def append() -> None:
         index = {CONTENTS: (store.last_seq(CONTENTS), lines)} if lines else {}
@@ -153,8 +153,8 @@ def append_events(
     return last_seen + len(entries)
 
 
-def _index_lines(stream: str, events: Iterable[Event]) -> tuple[Entry, ...]:
-    """The lines that these events of `stream` add to the index: () unless the session begins or closes."""
+def _lines(stream: str, events: Iterable[Event]) -> list[_Line]:
+    """The lines that these events of `stream` add to the index: none unless the session begins or closes."""
     lines: list[_Line] = []
     for event in events:
         if event.kind == "session_began":
@@ -163,7 +163,7 @@ def _index_lines(stream: str, events: Iterable[Event]) -> tuple[Entry, ...]:
             lines.append(IndexedSession(stream, setup.title, event.wall, labels))
         elif event.kind == "session_closed":
             lines.append(IndexedClose(stream, event.outcome, event.deviations))
-    return _LINES.entries(lines)
+    return lines
 
 
 def session_index(store: Store) -> SessionIndex:
@@ -171,9 +171,9 @@ def session_index(store: Store) -> SessionIndex:
     return SessionIndex(store.read(CONTENTS, despite_gaps=True))
 
 
-def load(store: Store, stream: str, after: int = 0) -> tuple[Event, ...]:
-    """The session's events numbered above `after`. Raises JournalUnusable when one cannot be read."""
-    return tuple(event_of(row) for row in store.read(stream, after))
+def load(store: Store, stream: str) -> tuple[Event, ...]:
+    """The session's events. Raises JournalUnusable when one cannot be read."""
+    return tuple(map(event_of, store.read(stream)))
 
 
 def load_state(store: Store, stream: str) -> State:
@@ -293,11 +293,9 @@ def _looked_up(store: Store, stream: str) -> tuple[IndexedSession, IndexedClose 
     from wetside.domain.session.state import replay
 
     events = load(store, stream)
-    if not events or events[0].kind != "session_began":
-        raise JournalUnusable(f"{stream} does not start with its beginning: restore the journal from a copy.")
-    began, labels = events[0], tuple(roll.label for roll in events[0].plan.setup.rolls)
-    listed = IndexedSession(stream, began.plan.setup.title, began.wall, labels)
-    for event in reversed(events):
-        if event.kind == "session_closed":
-            return listed, IndexedClose(stream, event.outcome, event.deviations), event.deviations
-    return listed, None, replay(events).deviations
+    match _lines(stream, events):
+        case [IndexedSession() as began]:
+            return began, None, replay(events).deviations
+        case [IndexedSession() as began, *_, IndexedClose() as closed]:
+            return began, closed, closed.deviations
+    raise JournalUnusable(f"{stream} does not start with its beginning: restore the journal from a copy.")

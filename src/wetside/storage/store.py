@@ -330,31 +330,22 @@ class Store:
         return self._remains
 
     def _refuse_gap(self, stream: str, after: int, found: tuple[Envelope, ...]) -> None:
-        last, lost = after, ""
-        for envelope in found:
-            if envelope.seq != last + 1:
-                lost = f"{last + 1} to {envelope.seq - 1}"
-                break
-            last = envelope.seq
-        else:
-            first = None if self._remains is None else self._remains.lost_after(stream, last)
-            lost = "" if first is None else f"from {first} on"
-        if lost:
-            raise unusable(self.path, "gap", lost=lost, stream=stream)
+        for expected, envelope in enumerate(found, after + 1):
+            if envelope.seq != expected:
+                raise unusable(self.path, "gap", lost=f"{expected} to {envelope.seq - 1}", stream=stream)
+        first = None if self._remains is None else self._remains.lost_after(stream, after + len(found))
+        if first is not None:
+            raise unusable(self.path, "gap", lost=f"from {first} on", stream=stream)
 
     def _refuse_written_over(self, seen: Mapping[str, int]) -> None:
         """Raise when the files were cut short or no longer hold these streams; other appends are allowed."""
-        how = ""
         if any(now[0] < before[0] for now, before in zip(sizes(self.path), self._sizes, strict=True)):
-            how = "cut short"
-        else:
-            with closing(connect_again(self.path)) as connection:
-                check(self.path, connection)
-                # damage in other streams does not prevent the append
-                if any(connection.execute(_WHOLE, (stream,)).fetchone()[0] < seq for stream, seq in seen.items()):
-                    how = "written over"
-        if how:
-            raise unusable(self.path, "written-over", how=how)
+            raise unusable(self.path, "written-over", how="cut short")
+        with closing(connect_again(self.path)) as connection:
+            check(self.path, connection)
+            # damage in other streams does not prevent the append
+            if any(connection.execute(_WHOLE, (stream,)).fetchone()[0] < seq for stream, seq in seen.items()):
+                raise unusable(self.path, "written-over", how="written over")
 
     def _refuse_moved(self) -> None:
         """Raise when the paths no longer lead to the open files (three lstat, 5 µs)."""

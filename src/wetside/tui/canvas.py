@@ -1,4 +1,4 @@
-"""A widget of drawn rows that refreshes only the regions that changed, and the screen that draws on it.
+"""A widget of drawn rows that refreshes only the regions that changed.
 
 The library asks for the rows line by line, and only regions that differ from the last picture are refreshed, so
 that its compositor sends a few rows and not a whole screen.
@@ -6,20 +6,16 @@ that its compositor sends a few rows and not a whole screen.
 
 from __future__ import annotations
 
-from abc import abstractmethod
 from collections.abc import Iterator
 from typing import Final, NamedTuple
 
 from rich.cells import cell_len
 from rich.segment import Segment
-from textual.app import ComposeResult
 from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
-from wetside.app.terminal import Colours, Terminal
-from wetside.tui.app import WetsideApp
-from wetside.tui.keyed_screen import KeyedScreen
+from wetside.app.terminal import Colours
 from wetside.tui.rows import Picture, Row
 from wetside.tui.theme import Role, Theme, styles
 
@@ -77,27 +73,16 @@ def _whole(before: Cells, after: Cells, first: int, end: int) -> tuple[int, int]
 class Canvas(Widget):
     """Draws one picture, one row on each line."""
 
-    def __init__(self, colours: Colours) -> None:
+    def __init__(self, colours: Colours, theme: Theme = "terminal") -> None:
         super().__init__()
-        self._colours = colours
-        self._theme: Theme = "terminal"
-        self._looks = styles(colours)
-        self._picture: Picture = ()
+        self._looks = styles(colours, theme)
+        self.picture: Picture = ()
         self._columns = 0
-
-    @property
-    def picture(self) -> Picture:
-        return self._picture
-
-    def set_theme(self, theme: Theme) -> None:
-        if theme != self._theme:
-            self._theme, self._looks = theme, styles(self._colours, theme)
-            self.refresh()
 
     def show(self, picture: Picture, columns: int) -> None:
         """Draw `picture`, each row cut or filled to `columns`."""
-        before, columns_before = self._picture, self._columns
-        self._picture, self._columns = picture, columns
+        before, columns_before = self.picture, self._columns
+        self.picture, self._columns = picture, columns
         if (len(before), columns_before) != (len(picture), columns):
             self.refresh()
         elif changed := list(changed_regions(before, picture, columns)):
@@ -105,7 +90,7 @@ class Canvas(Widget):
 
     def render_line(self, y: int) -> Strip:
         """Row `y` as the library's Strip; neighbours of one role are joined, since each is sent with its style."""
-        row = self._picture[y] if y < len(self._picture) else ()
+        row = self.picture[y] if y < len(self.picture) else ()
         strip = Strip(Segment(text, self._looks[role]) for text, role in row)
         return strip.adjust_cell_length(self.size.width, self._looks[""]).simplify()
 
@@ -116,33 +101,3 @@ def changed_regions(before: Picture, after: Picture, columns: int) -> Iterator[R
         if old != new:
             for first, end in stretches(cells_of(old, columns), cells_of(new, columns)):
                 yield Region(first, y, end - first, 1)
-
-
-class CanvasScreen(KeyedScreen):
-    """A screen that draws one picture. Subclasses implement `draw` and `press`."""
-
-    def __init__(self, terminal: Terminal) -> None:
-        super().__init__(terminal)
-        self.canvas = Canvas(terminal.colours)
-
-    def compose(self) -> ComposeResult:
-        yield self.canvas
-
-    @abstractmethod
-    def draw(self, columns: int, rows: int) -> Picture:
-        """The picture for this size."""
-
-    def redraw(self) -> None:
-        """Draw what has changed; does nothing while another screen is on top."""
-        if not self.on_top:
-            return
-        if isinstance(self.app, WetsideApp):
-            self.canvas.set_theme(self.app.settings.theme)
-        columns, rows = self.app.size
-        picture = self.draw_small(columns, rows) if self.too_small else self.draw(columns, rows)
-        self.canvas.show(picture, columns)
-
-    def on_screen_resume(self) -> None:
-        """Draw everything, because the terminal still shows another screen."""
-        self.canvas.refresh()
-        self.redraw()

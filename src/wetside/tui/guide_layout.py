@@ -21,24 +21,16 @@ if TYPE_CHECKING:
     from wetside.present.tempering_forecast import TemperingForecast
 
 
-WORDS: Final[dict[Mark, str]] = {
-    "done": "done",
-    "now": "now",
-    "next": "next",
-    "later": "",
-    "running": "runs",
-    "not done": "not done",
-    "in part": "in part",
+MARKS: Final[dict[Mark, tuple[str, Role]]] = {
+    "done": ("done", "done"),
+    "now": ("now", "strong"),
+    "next": ("next", ""),
+    "later": ("", "faint"),
+    "running": ("runs", "strong"),
+    "not done": ("not done", "faint"),
+    "in part": ("in part", "faint"),
 }
-_ROLES: Final[dict[Mark, Role]] = {
-    "done": "done",
-    "now": "strong",
-    "next": "",
-    "later": "faint",
-    "running": "strong",
-    "not done": "faint",
-    "in part": "faint",
-}
+"""How a row of the rail is marked: the word beside it and its role."""
 
 
 def rail_rows(rail: tuple[RailRow, ...], layout: TextLayout, cells: int, rows: int) -> RowList:
@@ -55,10 +47,9 @@ def rail_rows(rail: tuple[RailRow, ...], layout: TextLayout, cells: int, rows: i
 
 def _rows(row: RailRow, layout: TextLayout, cells: int) -> list[Row]:
     """One step: its title, wrapped, with its status word at the right of the first row."""
-    word, indent = WORDS[row.mark], "  " * row.depth
+    (word, role), indent = MARKS[row.mark], "  " * row.depth
     first, *more = layout.wrap(row.text, cells - len(indent) - max(len(word) + 1, 2)) or [""]
     spare = " " * (cells - len(indent) - width(first) - len(word))
-    role = _ROLES[row.mark]
     return [
         (StyledText(f"{indent}{first}{spare}{word}", role),),
         *((StyledText(f"{indent}  {line}", role),) for line in more),

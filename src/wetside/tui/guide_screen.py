@@ -16,6 +16,7 @@ from collections.abc import Callable
 from typing import Final
 
 from msgspec.structs import replace
+from textual.app import ComposeResult
 
 from wetside.app.alerts import Alerts, bells_to_count
 from wetside.app.controller import SessionController
@@ -23,9 +24,10 @@ from wetside.app.terminal import Terminal
 from wetside.domain.profile.model import Kind
 from wetside.files.settings import Settings
 from wetside.present.view_model import View
-from wetside.tui.canvas import CanvasScreen
+from wetside.tui.canvas import Canvas
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import guide_picture, shows_all_marked, small_clocks
+from wetside.tui.keyed_screen import KeyedScreen
 from wetside.tui.rows import Picture, StyledText, TextLayout
 
 _LEAVES_KEYS: Final = ("ctrl+c", "ctrl+q")
@@ -44,7 +46,7 @@ def restarted_picture(layout: TextLayout, columns: int, rows: int) -> Picture:
     return tuple((StyledText(f"  {line}", "strong"),) for line in ["", *lines])[:rows]
 
 
-class GuideScreen(CanvasScreen):
+class GuideScreen(KeyedScreen):
     """Guides one session. left: called when the person leaves it; None ends the program instead.
 
     pick_bells: the number of bells for a sound check; None for a random one.
@@ -59,6 +61,7 @@ class GuideScreen(CanvasScreen):
         pick_bells: Callable[[], int] | None = None,
     ) -> None:
         super().__init__(terminal)
+        self.canvas = Canvas(terminal.colours, settings.theme)
         self.controller = controller
         self._settings = settings
         self._left = left
@@ -70,6 +73,9 @@ class GuideScreen(CanvasScreen):
         self._alerts = Alerts(settings, self._ring, time.monotonic)
         self._alert_timer: asyncio.TimerHandle | None = None
         self.silenced = False
+
+    def compose(self) -> ComposeResult:
+        yield self.canvas
 
     def on_mount(self) -> None:
         self._restarted = self.controller.dark
@@ -131,9 +137,17 @@ class GuideScreen(CanvasScreen):
         return (*clocks, *words)[:rows]
 
     def redraw(self) -> None:
-        """Draw what has changed; does nothing in a dark step."""
-        if not self.silenced:
-            super().redraw()
+        """Draw what has changed; does nothing in a dark step, or while another screen is on top."""
+        if self.silenced or not self.on_top:
+            return
+        columns, rows = self.app.size
+        picture = self.draw_small(columns, rows) if self.too_small else self.draw(columns, rows)
+        self.canvas.show(picture, columns)
+
+    def on_screen_resume(self) -> None:
+        """Draw everything, because the terminal still shows another screen."""
+        self.canvas.refresh()
+        self.redraw()
 
     def press(self, key: str) -> None:
         """Pass the key to the controller and carry out its request."""

@@ -189,15 +189,15 @@ def offer_blocks(
     digits = minutes_seconds(seconds)
     head = "PRACTICE not finished" if offer.practice else "An evening is not finished"
     small: RowList = [(StyledText(digits, "strong"), *layout.row(f" {about}", cells - len(digits)))]
-    forms: list[RowList] = []
-    for scale in scales(digits, cells - 2, 5, layout):
-        large: RowList = [(StyledText(f"  {line}", "strong"),) for line in rows_of(digits, scale, layout)]
-        forms.append([*large, layout.row(about, cells)])
+    forms = [small]
+    if fitting := scales(digits, cells - 2, 5, layout):
+        large: RowList = [(StyledText(f"  {line}", "strong"),) for line in rows_of(digits, fitting[0], layout)]
+        forms.insert(0, [*large, layout.row(about, cells)])
     about_it = f"{offer.title}, begun at {offer.began}, session {offer.session}."
     return [
         RowBlock(40, ([layout.row(head, cells, "strong")], [])),
         RowBlock(3, ([()], [])),
-        RowBlock(80, (*forms[:1], small)),
+        RowBlock(80, tuple(forms)),
         RowBlock(3, ([()], [])),
         RowBlock(20, (layout.lines(about_it, cells), [])),
         RowBlock(10, ([layout.row("Nothing starts by itself.", cells)], [])),

@@ -60,7 +60,6 @@ class KeyedScreen(Screen[Any]):
         return tuple((StyledText(line),) for line in self.text_layout.wrap(words, columns, rows))
 
     def on_resize(self) -> None:
-        """Draw for the new size."""
         self.redraw()
 
     def on_key(self, event: events.Key) -> None:

@@ -191,12 +191,10 @@ class PageScreen(WidgetScreen):
         self.dismiss(acted)
 
     def contents(self) -> Iterable[Widget]:
-        """The text, scrolled."""
         self._scroll = VerticalScroll(*self.text(), can_focus=False)
         yield self._scroll
 
     def text(self) -> Iterable[Widget]:
-        """The widgets of the text."""
         self.is_whole = True
         return (self._text,)
 
@@ -206,7 +204,6 @@ class PageScreen(WidgetScreen):
             self.watch(self._scroll, name, self.redraw, init=False)
 
     def fill(self, columns: int, rows: int) -> None:
-        """The rows for this width."""
         self.hold_keys(columns)
         self.put(self._text, self._body(self.text_layout, min(columns - 1, WIDEST)))
 
@@ -216,7 +213,6 @@ class PageScreen(WidgetScreen):
         self._keys.styles.min_height = len(bottom_rows(fullest, self.text_layout, columns))
 
     def edge(self) -> Edge:
-        """How far it was read, and what the keys do at this place."""
         room, length = self._scroll.size.height, self._scroll.virtual_size.height
         at_end = 0 < length <= self._scroll.scroll_offset.y + room
         self.read_to_end = self.read_to_end or (at_end and self.is_whole)

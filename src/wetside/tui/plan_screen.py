@@ -131,7 +131,8 @@ class PlanScreen(ListScreen):
         unseen = {group.id for group in self._to_be_seen()}
         for group in self._groups:
             if group.kind == "bottle" and group.number == 0 and (kits := self._fitting_kits()):
-                lines.append(ListLine("Whole kit", "lists the kits", self._ask_kit, self._kit_name(kits)))
+                name = next((kit.name for kit in kits if kit.holds(self.setup)), "from the shelf")
+                lines.append(ListLine("Whole kit", "lists the kits", self._ask_kit, name))
             new = group.id in unseen
             summary = f"? {group.summary}" if new else group.summary
             does = "opens it to be looked at" if new else "opens it"
@@ -171,10 +172,8 @@ class PlanScreen(ListScreen):
             self._change(field.put(text))
             return ""
 
-        values = [value for value, _ in field.options]
-        now = field.chosen or field.value
-        index = values.index(now) if now in values else 0
-        self._ask_one(field.title, field.ask, put, field.options, index, now=field.value)
+        lines = (field.ask, f"Now: {field.value}") if field.value and not field.options else (field.ask,)
+        self._ask_one(field.title, lines, put, field.options, field.chosen or field.value)
 
     # -- acts
 
@@ -186,8 +185,8 @@ class PlanScreen(ListScreen):
             self._unseen = set(GUESSED) if empty else example
             return EMPTY_SAID if empty else EXAMPLE_SAID if self.setup.invented else ""
 
-        ask = "Which bench? It replaces what stands here. What is (invented) is an example."
-        self._ask_one("Start from", ask, put, self._ports.benches)
+        lines = ("Which bench? It replaces what stands here. What is (invented) is an example.",)
+        self._ask_one("Start from", lines, put, self._ports.benches)
 
     def _ask_process(self) -> None:
         def put(key: str) -> str:
@@ -203,17 +202,12 @@ class PlanScreen(ListScreen):
             said = f"New on the bench, 1 l each: {', '.join(added)}. Correct what is not so."
             return said if added else ""
 
-        keys = [key for key, _ in self._ports.processes]
-        index = keys.index(self.setup.profile) if self.setup.profile in keys else 0
-        self._ask_one("Process", "Which process?", put, self._ports.processes, index)
+        self._ask_one("Process", ("Which process?",), put, self._ports.processes, self.setup.profile)
 
     def _fitting_kits(self) -> tuple[KitOffer, ...]:
         """The kits on the shelf that were mixed for this process."""
         process = self._profile.id if self._profile is not None else ""
         return tuple(kit for kit in self._kits if kit.profile_id == process)
-
-    def _kit_name(self, kits: tuple[KitOffer, ...]) -> str:
-        return next((kit.name for kit in kits if kit.holds(self.setup)), "from the shelf")
 
     def _ask_kit(self) -> None:
         kits = self._fitting_kits()
@@ -225,9 +219,9 @@ class PlanScreen(ListScreen):
             left = f" Not in it, so left as it was: {', '.join(others)}." if others else ""
             return f"Taken from the shelf: {kit.name}.{left}"
 
-        index = next((n for n, kit in enumerate(kits) if kit.holds(self.setup)), 0)
-        ask = "Every bottle from one kit on the shelf. What each has done is kept there."
-        self._ask_one("Whole kit", ask, put, tuple((str(kit.number), kit_text(kit)) for kit in kits), index)
+        held = next((str(kit.number) for kit in kits if kit.holds(self.setup)), "")
+        lines = ("Every bottle from one kit on the shelf. What each has done is kept there.",)
+        self._ask_one("Whole kit", lines, put, tuple((str(kit.number), kit_text(kit)) for kit in kits), held)
 
     def _ask_name(self) -> None:
         if self._to_be_seen():
@@ -239,7 +233,7 @@ class PlanScreen(ListScreen):
             self._safe = self.setup
             return f"Kept: {path}"
 
-        self._ask_one("Keep it", "A short name for the file, such as sunday-two-rolls.", put)
+        self._ask_one("Keep it", ("A short name for the file, such as sunday-two-rolls.",), put)
 
     def leave(self) -> None:
         """Close the group; else leave, but ask first if changes would be lost, so that held BACKSPACE cannot."""
@@ -283,8 +277,8 @@ class PlanScreen(ListScreen):
         if self.plan is None or self._profile is None or self._to_be_seen():
             self.message = self._not_yet()
             return
-        wanting = next((each for each in self.plan.warnings if each.code in (*STOPPING, *WANTS_REASON)), None)
-        if wanting is not None:
+        wanted = (each for each in self.plan.warnings if each.code in (*STOPPING, *WANTS_REASON))
+        if (wanting := next(wanted, None)) is not None:
             reason = f"Or give a reason: open the bottle, then {EVEN_SO}."
             remedy = COVER_FIRST if wanting.code in STOPPING else reason
             self.message = f"Not yet: {alert_text(wanting, self.plan.units)} {remedy}"
@@ -327,17 +321,15 @@ class PlanScreen(ListScreen):
     def _ask_one(
         self,
         title: str,
-        about: str,
+        lines: tuple[str, ...],
         put: Callable[[str], str],
         options: tuple[Option, ...] = (),
-        index: int = 0,
-        now: str = "",
+        chosen: str = "",
     ) -> None:
-        """Ask one question. put: takes the answer and returns a message. now: the present value."""
-        lines = (about, f"Now: {now}") if now and not options else (about,)
+        """Ask one question. put: takes the answer and returns a message. chosen: the option that is marked."""
 
         def flow() -> Flow:
-            return put((yield asked(title, lines, options, index=index, optional=True)))
+            return put((yield asked(title, lines, options, chosen=chosen, optional=True)))
 
         group = self._open_group()
         ask(self, "Plan a new evening" if group is None else f"Plan: {group.title}", flow)

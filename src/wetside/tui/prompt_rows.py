@@ -71,7 +71,7 @@ def _option(words: str, marked: bool, layout: TextLayout, cells: int) -> Row:
 
 def _number(panel: Number, about: tuple[str, ...], layout: TextLayout, cells: int, rows: int) -> RowList:
     """A number field; its digits are large if there is room, to be read while holding a wet thermometer."""
-    field: list[RowList] = [[_field(panel.shown, layout, cells)]]
+    field: list[RowList] = [[(StyledText(f"  {layout.cut(panel.shown, cells - 4)}  ", "mark"),)]]
     number, unit = panel.parts
     digits = number.replace(",", ".")
     if digits and all(character in SHAPES for character in digits):
@@ -103,10 +103,6 @@ def _number_help(panel: Number) -> tuple[str, ...]:
         back = "BACKSPACE" if panel.steps > 0 else "SPACE"
         return (f'To keep nothing, hold {back}: it stops at "{NOT_READ}", where ENTER leaves.',)
     return ("Type it with digits, or step with SPACE and BACKSPACE.",)
-
-
-def _field(words: str, layout: TextLayout, cells: int) -> Row:
-    return (StyledText(f"  {layout.cut(words, cells - 4)}  ", "mark"),)
 
 
 def _page(page: Page, layout: TextLayout, cells: int, rows: int) -> RowList:

@@ -116,7 +116,6 @@ class RecordScreen(PageScreen):
         )
 
     def text(self) -> Iterable[Widget]:
-        """How to export it, then its page."""
         from textual.widgets import Markdown
 
         self._markdown = Markdown(id="record")

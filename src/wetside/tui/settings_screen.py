@@ -62,12 +62,10 @@ class SettingsScreen(ListScreen):
         self.app.push_screen(PageScreen(self.terminal, "Where files live", text_of(self._files)))
 
     def _ask(self, line: SettingLine) -> None:
-        answers = [answer for answer, _ in line.options]
         said = (line.about,) if line.options else (line.about, f"Now: {line.value}")
-        index = answers.index(line.chosen) if line.options else 0
 
         def flow() -> Flow:
-            answer = yield asked(line.title, said, line.options, index=index, optional=True)
+            answer = yield asked(line.title, said, line.options, chosen=line.chosen, optional=True)
             self.settings = self._change(line.name, answer)
             return "Kept."
 

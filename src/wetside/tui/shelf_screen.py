@@ -20,6 +20,7 @@ from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import WetsideError
 from wetside.memo import remembers_last
 from wetside.present.shelf_text import decided
+from wetside.present.wording import counted
 from wetside.tui.choice_list import ChoiceList
 from wetside.tui.dialog import AskAgain, Flow, ask
 from wetside.tui.frame import WIDEST
@@ -54,9 +55,7 @@ class ShelfScreen(ListScreen):
         return self._table, self._about
 
     def edge(self) -> Edge:
-        standing = len(self.shelf.standing())
-        right = f"{standing} {'bottle' if standing == 1 else 'bottles'}"
-        return Edge("The shelf", right, self.keys("leaves the shelf"))
+        return Edge("The shelf", counted(len(self.shelf.standing()), "bottle"), self.keys("leaves the shelf"))
 
     def fill(self, columns: int, rows: int) -> None:
         cells, unit = min(columns, WIDEST), self._ports.volume_unit

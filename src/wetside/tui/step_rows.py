@@ -124,7 +124,7 @@ def _cautions(view: View, layout: TextLayout, cells: int) -> RowBlock:
 
 def _act(view: View, layout: TextLayout, cells: int) -> tuple[RowList, ...]:
     whole = len(layout.wrap(view.act, cells))
-    return tuple(layout.lines(view.act, cells, "act", most) for most in range(whole, 0, -1))
+    return tuple(layout.lines(view.act, cells, "strong", most) for most in range(whole, 0, -1))
 
 
 def _remember(remember: tuple[str, ...], layout: TextLayout, cells: int) -> tuple[RowList, ...]:
@@ -190,7 +190,7 @@ def wanted_words(reading: ReadingRow) -> str:
 def _reading(reading: ReadingRow, layout: TextLayout, cells: int) -> Row:
     good = reading.verdict in ("in range", "read")
     value = f"{reading.value} {reading.verdict}" if reading.value else reading.verdict
-    role: Role = "good" if good else "strong" if reading.verdict in ("too cold", "too hot") else ""
+    role: Role = "done" if good else "strong" if reading.verdict in ("too cold", "too hot") else ""
     forms = (f"{value}, {wanted_words(reading)}", *_what_matters(reading, value))
     fitting = (words for words in forms if width(layout.text(f"{reading.title}: {words}")) <= cells)
     return layout.row(f"{reading.title}: {next(fitting, forms[-1])}", cells, role)

@@ -222,7 +222,8 @@ class TerminalDriver(Driver):
 
     def _look(self) -> list[Message]:
         looked_at = time.monotonic()  # before the look, after which the process may be suspended
-        return [] if _readable(self._input) else self._keyboard.waited(looked_at)
+        readable = select.select([self._input], [], [], 0)[0]
+        return [] if readable else self._keyboard.waited(looked_at)
 
     def _hung_up(self) -> None:
         self._gone = True
@@ -280,10 +281,6 @@ def _raw(found: list[Any]) -> list[Any]:
     characters = [*found[6]]
     characters[termios.VMIN], characters[termios.VTIME] = 1, 0
     return [flags, *found[1:3], local, *found[4:6], characters]
-
-
-def _readable(descriptor: int) -> bool:
-    return bool(select.select([descriptor], [], [], 0)[0])
 
 
 def _read_piece(descriptor: int) -> bytes | None:

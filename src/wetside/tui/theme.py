@@ -21,7 +21,7 @@ TERMINAL: Final = "ansi-dark"
 """The library's theme in which every colour is the terminal's own."""
 
 Theme = Literal["terminal", "light", "dark", "high contrast"]
-Role = Literal["", "strong", "faint", "bar", "mark", "signal", "act", "done", "late", "good"]
+Role = Literal["", "strong", "faint", "bar", "mark", "signal", "done", "late"]
 
 _ATTRIBUTES: Final[dict[Role, Style]] = {
     "": Style.null(),
@@ -30,15 +30,12 @@ _ATTRIBUTES: Final[dict[Role, Style]] = {
     "bar": Style(reverse=True),
     "mark": Style(bold=True, reverse=True),
     "signal": Style(bold=True, reverse=True),
-    "act": Style(bold=True),
     "done": Style.null(),
     "late": Style(bold=True),
-    "good": Style.null(),
 }
 _COLOURED: Final[dict[Role, Style]] = {
     "done": Style(color="green"),
     "late": Style(bold=True, color="red"),
-    "good": Style(color="green"),
 }
 
 _GROUNDS: Final[dict[Theme, Style]] = {
@@ -51,7 +48,6 @@ _STRONGEST: Final[dict[Role, Style]] = {
     "faint": Style.null(),  # no dimmed text in the theme for high contrast
     "done": Style.null(),
     "late": Style(color="bright_yellow"),
-    "good": Style.null(),
     "signal": Style(color="black", bgcolor="bright_yellow"),
 }
 

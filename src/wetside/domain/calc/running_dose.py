@@ -31,7 +31,7 @@ from wetside.domain.calc.developer_time import (
 )
 from wetside.domain.messages import refused
 
-ASK_BEYOND = 1.0 / 3.0
+_ASK_BEYOND = 1.0 / 3.0
 """The share of the old time beyond which a move of the end is confirmed first."""
 
 SAME_END_S = 0.5
@@ -75,19 +75,6 @@ class TemperaturePath(Struct, frozen=True):
     def __post_init__(self) -> None:
         if not self.readings or any(a.at_s >= b.at_s for a, b in pairwise(self.readings)):
             raise ValueError("readings are in order of time, at least one")
-
-
-class MovedEnd(Struct, frozen=True):
-    """A move of the developer's end (s since t0), and whether it is confirmed first.
-
-    passed: the new end lies before the last reading. left_table_at_s: when the forecast leaves the table.
-    """
-
-    old_s: float
-    new_s: float
-    ask_first: bool
-    passed: bool
-    left_table_at_s: float | None
 
 
 def temperature_at(path: TemperaturePath, at_s: float) -> float:
@@ -194,15 +181,9 @@ def left_table_at_s(table: TimeTable, path: TemperaturePath, until_s: float) -> 
     return None if left_s is None or left_s >= until_s else max(left_s, 0.0)
 
 
-def moved_end(old_s: float, new_s: float, path: TemperaturePath, table: TimeTable) -> MovedEnd:
-    """The move of the end from `old_s` (the one last planned or confirmed) to `new_s`."""
-    return MovedEnd(
-        old_s,
-        new_s,
-        ask_first=abs(new_s - old_s) > old_s * ASK_BEYOND,
-        passed=new_s <= path.readings[-1].at_s,
-        left_table_at_s=left_table_at_s(table, path, new_s),
-    )
+def moves_far(old_s: float, new_s: float) -> bool:
+    """Whether an end moves so far from the one last planned or confirmed that it is confirmed first."""
+    return abs(new_s - old_s) > old_s * _ASK_BEYOND
 
 
 def _refuse_outside(table: TimeTable, path: TemperaturePath) -> None:

@@ -72,30 +72,21 @@ class Order(Struct, frozen=True):
 class _WorkState(Struct, frozen=True):
     """The state of the handwork at `now_s`, when the hands are free.
 
-    left: rolls not begun. basin: (index, wash_from_s) of a roll rubbed clean that waits for a place. waiting:
-    rolls in the stabiliser as (ready_s, index). entered: (index, wash_from_s, move_from_s, in_s). hung: (index,
-    from_s, to_s).
+    left: rolls not begun. basin: a roll rubbed clean that waits for a place. waiting: rolls in the stabiliser as
+    (ready_s, index). entered: rolls in the order they reached it. acts: what the hands have done.
     """
 
     left: tuple[int, ...]
     now_s: float = 0.0
     late_s: float = 0.0
-    basin: tuple[int, float] | None = None
+    basin: int | None = None
     waiting: tuple[tuple[float, int], ...] = ()
-    entered: tuple[tuple[int, float, float, float], ...] = ()
-    hung: tuple[tuple[int, float, float], ...] = ()
+    entered: tuple[int, ...] = ()
+    acts: tuple[Act, ...] = ()
 
     @property
     def to_enter(self) -> tuple[int, ...]:
-        return self.left if self.basin is None else (self.basin[0], *self.left)
-
-    @property
-    def cost(self) -> tuple[float, float]:
-        return (self.late_s, self.now_s)
-
-    @property
-    def indices(self) -> tuple[int, ...]:
-        return tuple(entry[0] for entry in self.entered)
+        return self.left if self.basin is None else (self.basin, *self.left)
 
 
 def shortest_order(works: tuple[RollWork, ...], stabiliser_room: int) -> Order:
@@ -117,27 +108,27 @@ class _Task(Struct, frozen=True):
     room: int
 
     def wash(self, state: _WorkState, index: int) -> _WorkState:
+        washed_s = state.now_s + self.works[index].wash_s
         return replace(
             state,
             left=tuple(other for other in state.left if other != index),
-            now_s=state.now_s + self.works[index].wash_s,
-            basin=(index, state.now_s),
+            now_s=washed_s,
+            basin=index,
+            acts=(*state.acts, Act("rub", index, state.now_s, washed_s)),
         )
 
     def move(self, state: _WorkState, index: int) -> _WorkState:
         """Into the stabiliser: the roll in the basin, or one straight from the tank."""
         work, in_s = self.works[index], state.now_s + TRANSFER_S
-        wash_from_s = state.now_s
-        if state.basin is not None and state.basin[0] == index:
-            wash_from_s = state.basin[1]
-            state = replace(state, basin=None)
         return replace(
             state,
             left=tuple(other for other in state.left if other != index),
             now_s=in_s,
             late_s=state.late_s + (0.0 if work.latest_s is None else max(0.0, in_s - work.latest_s)),
+            basin=None if state.basin == index else state.basin,
             waiting=tuple(sorted((*state.waiting, (in_s + work.stabilise_s, index)))),
-            entered=(*state.entered, (index, wash_from_s, state.now_s, in_s)),
+            entered=(*state.entered, index),
+            acts=(*state.acts, Act("move", index, state.now_s, in_s)),
         )
 
     def hang(self, state: _WorkState, index: int) -> _WorkState:
@@ -148,7 +139,7 @@ class _Task(Struct, frozen=True):
             state,
             now_s=to_s,
             waiting=tuple(pair for pair in state.waiting if pair[1] != index),
-            hung=(*state.hung, (index, from_s, to_s)),
+            acts=(*state.acts, Act("hang", index, from_s, to_s)),
         )
 
     def moves(self, state: _WorkState) -> Iterator[_WorkState]:
@@ -161,7 +152,7 @@ class _Task(Struct, frozen=True):
         backed = [index for index in self._distinct(state.left) if self.works[index].wash_s > 0]
         if len(state.waiting) < self.room:
             if state.basin is not None:
-                yield self.move(state, state.basin[0])
+                yield self.move(state, state.basin)
             for index in self._distinct(state.left):
                 if index not in backed:
                     yield self.move(state, index)
@@ -218,7 +209,7 @@ def _searched(task: _Task, best: _WorkState) -> _WorkState:
         ready_s = {index: max(ready, state.now_s) for ready, index in state.waiting}
         inside = tuple(sorted(ready_s))
         standing = (state.late_s, state.now_s, *(ready_s[index] for index in inside))
-        key = (state.left, state.basin and state.basin[0], inside)
+        key = (state.left, state.basin, inside)
         others = followed.setdefault(key, [])
         if any(all(a <= b for a, b in zip(other, standing, strict=True)) for other in others):
             return best
@@ -236,7 +227,7 @@ def _before(one: _WorkState, other: _WorkState) -> bool:
         return one.late_s < other.late_s
     if abs(one.now_s - other.now_s) > _SAME_S:
         return one.now_s < other.now_s
-    return one.indices < other.indices
+    return one.entered < other.entered
 
 
 def _promising(state: _WorkState, task: _Task, best: _WorkState) -> bool:
@@ -245,7 +236,7 @@ def _promising(state: _WorkState, task: _Task, best: _WorkState) -> bool:
     if _before(replace(soonest, entered=()), replace(best, entered=())):
         return True
     as_good = soonest.late_s <= best.late_s + _SAME_S and soonest.now_s <= best.now_s + _SAME_S
-    return as_good and state.indices <= best.indices[: len(state.entered)]
+    return as_good and state.entered <= best.entered[: len(state.entered)]
 
 
 def _inserted(task: _Task) -> _WorkState:
@@ -256,7 +247,7 @@ def _inserted(task: _Task) -> _WorkState:
     for index in sorted(range(len(works)), key=lambda roll: (-works[roll].stabilise_s, roll)):
         trials = [[*order[:place], index, *order[place:]] for place in range(len(order) + 1)]
         states = [_worked(trial, task) for trial in trials]
-        place = min(range(len(trials)), key=lambda number: (states[number].cost, trials[number]))
+        place = min(range(len(trials)), key=lambda n: (states[n].late_s, states[n].now_s, trials[n]))
         order, best = trials[place], states[place]
     return best
 
@@ -275,31 +266,21 @@ def _worked(order: list[int], task: _Task) -> _WorkState:
 
 def _order(works: tuple[RollWork, ...], state: _WorkState) -> Order:
     """The finished work as bars."""
-    total_s = state.now_s
-    in_s = {index: at for index, _, _, at in state.entered}
-    hung = {index: (from_s, to_s) for index, from_s, to_s in state.hung}
-    rows: list[TimeRow] = []
-    acts: list[Act] = []
-    for index, wash_from_s, move_from_s, at in state.entered:
-        label, wash_s = works[index].label, works[index].wash_s
-        out_s, up_s = hung[index]
-        hands = (
-            Act("rub", index, wash_from_s, wash_from_s + wash_s),
-            Act("move", index, move_from_s, at),
-            Act("hang", index, out_s, up_s),
-        )
-        acts += [act for act in hands if act.end_s > act.start_s]
-        rows += [TimeRow("hands", label, act.start_s, act.end_s) for act in hands]
-        rows += [
-            TimeRow("basin", label, wash_from_s, at if wash_s > 0 else wash_from_s),
-            TimeRow("stabiliser", label, at, out_s),
-            TimeRow("hanging", label, up_s, total_s),
-        ]
+    rows = [TimeRow("hands", works[act.index].label, act.start_s, act.end_s) for act in state.acts]
+    done = {(act.name, act.index): act for act in state.acts}
+    for index in state.entered:
+        label, moved, hung = works[index].label, done["move", index], done["hang", index]
+        if rubbed := done.get(("rub", index)):
+            rows.append(TimeRow("basin", label, rubbed.start_s, moved.end_s))
+        rows.append(TimeRow("stabiliser", label, moved.end_s, hung.start_s))
+        rows.append(TimeRow("hanging", label, hung.end_s, state.now_s))
     late = tuple(
-        index for index, work in enumerate(works) if work.latest_s is not None and in_s[index] > work.latest_s
+        index
+        for index, work in enumerate(works)
+        if work.latest_s is not None and done["move", index].end_s > work.latest_s
     )
-    acts.sort(key=lambda act: act.start_s)
-    return Order(state.indices, total_s, _sorted(rows), tuple(acts), late)
+    acts = tuple(act for act in state.acts if act.end_s > act.start_s)
+    return Order(state.entered, state.now_s, _sorted(rows), acts, late)
 
 
 def _sorted(rows: list[TimeRow]) -> tuple[TimeRow, ...]:

@@ -52,18 +52,17 @@ _MOST_BATHS: Final = 3.0
 def warming(
     bench: TemperingBench,
     ranges: Ranges,
-    hot_c: float | None,
-    cold_c: float | None,
+    hot_c: float,
+    cold_c: float,
     ahead: Forecast,
-    uncertainty: Uncertainty | None = None,
+    uncertainty: Uncertainty,
 ) -> Tempering:
     """When each bottle with a range is ready, when all are, and the water to add.
 
-    ranges: one entry a bottle, at least one of them not None. hot_c, cold_c: the taps, None where unknown; ahead:
-    the bench's own forecast. uncertainty: with it, the moments have spans. No water is added from a tap that is
-    unknown, nor where the bottle with the narrowest range comes into it and stays there.
+    ranges: one entry a bottle, at least one of them not None. hot_c, cold_c: the taps. ahead: the bench's own
+    forecast. No water is added where the bottle with the narrowest range comes into it and stays there.
     """
-    spans = ReadySpans(bench, ahead, uncertainty) if uncertainty is not None else None
+    spans = ReadySpans(bench, ahead, uncertainty)
     wanted = [(i, between) for i, between in enumerate(ranges) if between is not None]
     found = {i: window_in(ahead, i, *between) for i, between in wanted}
     bottles = []
@@ -77,7 +76,7 @@ def warming(
                 now_c=curve_c[0],
                 nearest_c=max(curve_c) if curve_c[0] < low_c else min(curve_c),
                 enters_s=window.enters_s,
-                span_s=spans.enters_s(alone) if spans is not None else None,
+                span_s=spans.enters_s(alone),
                 leaves_s=window.leaves_s,
                 too_hot=window.leaves_upward,
             )
@@ -91,7 +90,7 @@ def warming(
     return Tempering(
         ready_s=together.enters_s,
         leaves_range_s=together.leaves_s,
-        ready_span_s=spans.enters_s(ranges) if spans is not None else None,
+        ready_span_s=spans.enters_s(ranges),
         forecasts=tuple(bottles),
         add=add,
     )
@@ -102,23 +101,22 @@ def _water_to_add(
     index: int,
     between: tuple[float, float],
     found: Window,
-    hot_c: float | None,
-    cold_c: float | None,
+    hot_c: float,
+    cold_c: float,
 ) -> WaterToAdd | None:
     """The water to add, or the bath to make anew; None where none is needed. Raises Refusal where none helps."""
     now_c, target_c = bench.bottles[index].temperature_c, 0.5 * (between[0] + between[1])
     missed = found.enters_s is None
     too_cold = missed and now_c < between[0]
     leaves_s = found.leaves_s if found.enters_s == 0.0 and not found.leaves_upward else None
-    if (too_cold or (leaves_s is not None and leaves_s < _HELD_S)) and hot_c is not None:
+    if too_cold or (leaves_s is not None and leaves_s < _HELD_S):
         hot_ml = top_up_ml(bench, index, target_c, "hot", hot_c)
         if hot_ml > _TOP_UP * bench.bath_ml:
             anew_c = starting_bath_c(bench, index, target_c)
             if anew_c <= hot_c:
                 return WaterToAdd("anew", bench.bath_ml, at_c=anew_c)
         return WaterToAdd("hot", hot_ml) if hot_ml > 0.0 else None
-    too_hot = (missed and not too_cold) or found.leaves_upward or now_c > between[1]
-    if too_hot and cold_c is not None:
+    if missed or found.leaves_upward or now_c > between[1]:
         cold_ml = top_up_ml(bench, index, target_c, "cold", cold_c)
         # The bath stays hot until the bottle is warm; the amount to add then is the same as now.
         once = bench.bottles[index].name if found.enters_s else ""

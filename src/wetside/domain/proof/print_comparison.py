@@ -8,64 +8,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from functools import partial
-from typing import Final, Literal
-
-from msgspec import Struct
+from typing import Final
 
 from wetside.domain.calc.developer_time import GAS_CONSTANT_J_PER_MOL_K, ZERO_CELSIUS_K
-from wetside.domain.messages import Message, Value, alert
+from wetside.domain.messages import Message, alert
 from wetside.domain.profile.model import Profile, Solution, Sure
 
-What = Literal["time", "temperature", "push", "capacity", "life"]
+Printed = tuple[str, Sure]
+"""Where published figures come from: a publication by number or title, and how surely it is known."""
 
-
-class Printed(Struct, frozen=True):
-    """Where published figures come from: a publication by number or title."""
-
-    title: str
-    sure: Sure
-
-
-class FarFromPrint(Struct, frozen=True):
-    """One figure far from the published ones.
-
-    `value` and the published `low` to `high` are in s (time), °C (temperature), factors (push), rolls per litre
-    (capacity) or days (life); `at` is the temperature in °C of a time, the stops of a factor. `key` is the
-    solution's key that holds the figure. `slack`: the factor beyond the published ones that is allowed.
-    """
-
-    solution: str
-    title: str
-    what: What
-    key: str
-    value: float
-    at: float
-    low: float
-    high: float
-    source: Printed
-    slack: float = 1.0
-
-
-def far_alert(far: FarFromPrint) -> Message:
-    """The alert about a figure and the published ones. It keeps of them what its sentence says."""
-    source: dict[str, Value] = {"source": far.source.title, "sure": far.source.sure.value}
-    found: dict[str, Value] = {"title": far.title, "value": far.value, "low": far.low}
-    if far.what == "time" and math.isinf(far.high):
-        return alert("note-on-profile", "shortest time", **found, **source)
-    return alert("note-on-profile", far.what, **found, at=far.at, high=far.high, **source)
-
-
-def profile_notes(profile: Profile) -> tuple[Message, ...]:
-    """The alerts about a profile that are no faults: a base that has changed, figures far from published ones."""
-    return (*profile.remarks, *map(far_alert, far_from_print(profile)))
-
-
-TABLE_4_1: Final = Printed("process manual Z-131, table 4-1", Sure.PRINT)
+TABLE_4_1: Final = ("process manual Z-131, table 4-1", Sure.PRINT)
 _DEVELOPERS: Final = (
     (37.8, 195.0, TABLE_4_1),
-    (38.9, 210.0, Printed("two copies of a two-bath kit's sheet", Sure.SECOND_HAND)),
-    (41.1, 180.0, Printed("hand-processing table of 2004", Sure.SECOND_HAND)),
+    (38.9, 210.0, ("two copies of a two-bath kit's sheet", Sure.SECOND_HAND)),
+    (41.1, 180.0, ("hand-processing table of 2004", Sure.SECOND_HAND)),
 )
 """Published developers for colour negatives: °C, seconds, source."""
 
@@ -80,54 +36,63 @@ TIME_SLACK: Final = 1.25
 _SHORTEST: Final = {
     "bleach": (60.0, TABLE_4_1),
     "fixer": (90.0, TABLE_4_1),
-    "bleach-fix": (180.0, Printed("sheet of a liquid kit, at 45 °C", Sure.MEMORY)),
+    "bleach-fix": (180.0, ("sheet of a liquid kit, at 45 °C", Sure.MEMORY)),
 }
 """The shortest published time (s) and source of each role whose time may be longer but not shorter."""
 
 _BATHS_C: Final = (24.0, 41.0, TABLE_4_1)
 """Published temperatures of what follows the developer: 38 ± 3 °C for bleach and fixer, 24 to 41 °C else."""
 
-_PUSH: Final = (1.1, 1.5, Printed("a camera club's table (1.15 a stop) and a handbook (1.33)", Sure.SECOND_HAND))
+_PUSH: Final = (1.1, 1.5, ("a camera club's table (1.15 a stop) and a handbook (1.33)", Sure.SECOND_HAND))
 """Factors of one stop, from a little below the least published to a little above the largest (kit sheets: 1.3)."""
 
-_MOST_ROLLS: Final = (16.0, Printed("kit labels (8) and what is reported (up to 16)", Sure.MEMORY))
+_MOST_ROLLS: Final = (16.0, ("kit labels (8) and what is reported (up to 16)", Sure.MEMORY))
 _MOST_DAYS: Final = (
     183.0,
-    Printed("manual of a three-bath kit (6 weeks); half a year is one account", Sure.SECOND_HAND),
+    ("manual of a three-bath kit (6 weeks); half a year is one account", Sure.SECOND_HAND),
 )
 
 
-def far_from_print(profile: Profile) -> tuple[FarFromPrint, ...]:
-    """Every figure of a bath with a role that lies far from the published ones for that kind of bath."""
-    return tuple(
-        each
-        for solution in profile.solutions
-        if solution.role is not None
-        for each in _compared(solution)
-        if not each.low / each.slack <= each.value <= each.high * each.slack
-    )
+def profile_notes(profile: Profile) -> tuple[Message, ...]:
+    """The alerts about a profile that are no faults: a base that has changed, figures far from published ones."""
+    with_role = (each for each in profile.solutions if each.role is not None)
+    return (*profile.remarks, *(note for solution in with_role for note in _far_from_print(solution)))
 
 
-def _compared(of: Solution) -> Iterator[FarFromPrint]:
-    """Every figure of a bath beside the published ones, far or not."""
-    beside = partial(FarFromPrint, of.id, of.title)
+def _far_from_print(of: Solution) -> Iterator[Message]:
+    """An alert for every figure of a bath that lies far from the published ones for that kind of bath."""
     if of.role == "developer":
         for at_c, seconds in of.table:
-            yield beside("time", "table", seconds, at_c, *published_developer_s(at_c), TIME_SLACK)
-        if of.life_full_days is not None:
-            yield beside("life", "life_full", of.life_full_days, 0.0, 0.0, *_MOST_DAYS)
-    elif of.role in ("bleach", "fixer", "bleach-fix", "stop") and of.target_c is not None:
-        yield beside("temperature", "target", of.target_c, 0.0, *_BATHS_C)
+            low, high, printed = published_developer_s(at_c)
+            if not low / TIME_SLACK <= seconds <= high * TIME_SLACK:
+                yield _note(of, "time", seconds, low, high, printed, at_c)
+        if of.life_full_days is not None and of.life_full_days > _MOST_DAYS[0]:
+            yield _note(of, "life", of.life_full_days, 0.0, *_MOST_DAYS)
+    baths = of.role in ("bleach", "fixer", "bleach-fix", "stop")
+    if baths and of.target_c is not None and not _BATHS_C[0] <= of.target_c <= _BATHS_C[1]:
+        yield _note(of, "temperature", of.target_c, *_BATHS_C)
     if of.role in _SHORTEST:
-        least, source = _SHORTEST[of.role]
-        for at_c, seconds in of.table:
-            yield beside("time", "table", seconds, at_c, least, math.inf, source)
+        least_s, (source, sure) = _SHORTEST[of.role]
+        for _, seconds in of.table:
+            if seconds < least_s:
+                more = {"source": source, "sure": sure.value}
+                yield alert("note-on-profile", "shortest time", title=of.title, value=seconds, low=least_s, **more)
     for stops, factor in of.push:
         if stops > 0:
-            least, most, source = _PUSH
-            yield beside("push", "push", factor, stops, least**stops, most**stops, source)
-    if of.capacity_per_l is not None:
-        yield beside("capacity", "capacity", of.capacity_per_l, 0.0, 0.0, *_MOST_ROLLS)
+            least, most, printed = _PUSH
+            if not least**stops <= factor <= most**stops:
+                yield _note(of, "push", factor, least**stops, most**stops, printed, stops)
+    if of.capacity_per_l is not None and of.capacity_per_l > _MOST_ROLLS[0]:
+        yield _note(of, "capacity", of.capacity_per_l, 0.0, *_MOST_ROLLS)
+
+
+def _note(
+    of: Solution, variant: str, value: float, low: float, high: float, printed: Printed, at: float = 0.0
+) -> Message:
+    """at: the temperature (°C) of a time, the stops of a factor."""
+    title, sure = printed
+    figures = {"value": value, "at": at, "low": low, "high": high}
+    return alert("note-on-profile", variant, title=of.title, **figures, source=title, sure=sure.value)
 
 
 def published_developer_s(at_c: float) -> tuple[float, float, Printed]:

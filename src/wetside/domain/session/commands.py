@@ -21,11 +21,9 @@ class MakeTick(Struct, frozen=True):
     also: tuple[str, ...] = ()
 
 
-class Override(Struct, frozen=True):
+class Override(e.OfStep, frozen=True):
     """Pass a gate against the rule. `what` is a blocker's key, see `gates.Blocker`."""
 
-    at: float
-    step: str
     what: str
     reason: str
 
@@ -44,36 +42,30 @@ class TakeReading(Struct, frozen=True):
     by: Reader = "person"
 
 
-class StartStep(Struct, frozen=True):
+class StartStep(e.OfStep, frozen=True):
     """Start the current step's clock after a lead-in."""
 
-    at: float
-    step: str
     lead_in_s: float
     confirmed: bool = False
 
 
-class BeginDrain(Struct, frozen=True):
+class BeginDrain(e.OfStep, frozen=True):
     """Start pouring out. early: the person has confirmed that an on-time bath ends before its time.
 
     began_at: when it really began, as stated afterwards; `sure` then says how well that is known.
     """
 
-    at: float
-    step: str
     early: bool = False
     began_at: float | None = None
     sure: Sureness = "stated"
 
 
-class EndStep(Struct, frozen=True):
+class EndStep(e.OfStep, frozen=True):
     """End the current step and open the next one.
 
     also: open plain ticks due by then that the same answer confirms first; never a critical one.
     """
 
-    at: float
-    step: str
     keys_ignored: int = 0
     also: tuple[str, ...] = ()
 

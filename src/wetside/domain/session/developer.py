@@ -13,13 +13,12 @@ from msgspec.structs import replace
 from wetside.domain.calc.developer_time import TimeTable, serves
 from wetside.domain.calc.pouring import TANK_J_PER_K, at_the_pour_c, bottle_for_c, drift, rinsed_tank_c
 from wetside.domain.calc.running_dose import (
-    ASK_BEYOND,
-    MovedEnd,
     Reading,
     TemperaturePath,
     dose,
     end_of_dose,
-    moved_end,
+    left_table_at_s,
+    moves_far,
     temperature_at,
     uncertainty_s,
 )
@@ -178,26 +177,25 @@ def end_by_readings(state: State, step: PlannedStep, clock: StepClock) -> FoundE
     try:
         new_s = end_of_dose(table, step.factor, course.path)
         unsure_s = uncertainty_s(table, step.factor, course.path, state.plan.setup.thermometer_error_c) or 0.0
-        moved = moved_end(clock.end_s, new_s, course.path, table)
-        ask = _doubtful(course, table, step.factor, clock.end_s, moved)
+        ask = _doubtful(course, table, step.factor, clock.end_s, new_s)
     except Refusal as refusal:
         return FoundEnd(clock.end_s, 0.0, EndReading(course.last.temperature_c, stays=refusal.why))
     by = EndReading(
         read_c=course.last.temperature_c,
         at_s=course.last.at_s if course.poured is None else None,
         drop_c=course.poured.drop_c if course.poured is not None else 0.0,
-        passed=moved.passed and course.poured is None,
-        left_table_at_s=moved.left_table_at_s,
+        passed=new_s <= course.path.readings[-1].at_s and course.poured is None,
+        left_table_at_s=left_table_at_s(table, course.path, new_s),
     )
     return FoundEnd(new_s, unsure_s, by, ask)
 
 
-def _doubtful(course: _Course, table: TimeTable, factor: float, old_s: float, moved: MovedEnd) -> bool:
+def _doubtful(course: _Course, table: TimeTable, factor: float, old_s: float, new_s: float) -> bool:
     """Whether the person is asked to confirm the reading; the drop at the pour alone is no reason to doubt it."""
     if course.poured is None:
-        return moved.ask_first
+        return moves_far(old_s, new_s)
     held = TemperaturePath((Reading(0.0, course.last.temperature_c),), None, None)
-    return abs(end_of_dose(table, factor, held) - old_s) > old_s * ASK_BEYOND
+    return moves_far(old_s, end_of_dose(table, factor, held))
 
 
 def doses(

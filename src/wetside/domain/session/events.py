@@ -95,9 +95,14 @@ class ClockJumped(Struct, frozen=True):
     kind: Literal["clock_jumped"] = "clock_jumped"
 
 
-class StepOpened(Struct, frozen=True):
+class OfStep(Struct, frozen=True):
+    """An event of one step."""
+
     at: float
     step: str
+
+
+class StepOpened(OfStep, frozen=True):
     kind: Literal["step_opened"] = "step_opened"
 
 
@@ -122,14 +127,12 @@ class TickUndone(Struct, frozen=True):
     kind: Literal["tick_undone"] = "tick_undone"
 
 
-class GateOverridden(Struct, frozen=True):
+class GateOverridden(OfStep, frozen=True):
     """A gate was passed against the rule, with a reason. what: the tick, reading, time or residue it was about.
 
     why: why it was shut; None where an earlier version kept that as `text`.
     """
 
-    at: float
-    step: str
     what: str
     text: str
     reason: str
@@ -137,11 +140,9 @@ class GateOverridden(Struct, frozen=True):
     kind: Literal["gate_overridden"] = "gate_overridden"
 
 
-class ReadingTaken(Struct, frozen=True):
+class ReadingTaken(OfStep, frozen=True):
     """A temperature: `of` is a solution id, "bath" or "room"; `text` as it was typed, or as the probe gave it."""
 
-    at: float
-    step: str
     of: str
     temperature_c: float
     text: str
@@ -149,20 +150,16 @@ class ReadingTaken(Struct, frozen=True):
     kind: Literal["reading_taken"] = "reading_taken"
 
 
-class ClockStarted(Struct, frozen=True):
+class ClockStarted(OfStep, frozen=True):
     """A step's clock: `t0` is at + the lead-in."""
 
-    at: float
-    step: str
     t0: float
     kind: Literal["clock_started"] = "clock_started"
 
 
-class ClockCorrected(Struct, frozen=True):
+class ClockCorrected(OfStep, frozen=True):
     """The clock was started late (by_s > 0) or early (by_s < 0). The first mark stays."""
 
-    at: float
-    step: str
     by_s: float
     text: str = ""
     kind: Literal["clock_corrected"] = "clock_corrected"
@@ -186,11 +183,9 @@ class EndReading(Struct, frozen=True):
     one_row: bool = False
 
 
-class EndMoved(Struct, frozen=True):
+class EndMoved(OfStep, frozen=True):
     """A reading moved a bath's planned end (seconds after t0), or left it. why: words of an earlier version."""
 
-    at: float
-    step: str
     old_s: float
     new_s: float
     uncertainty_s: float
@@ -199,70 +194,54 @@ class EndMoved(Struct, frozen=True):
     kind: Literal["end_moved"] = "end_moved"
 
 
-class PauseBegan(Struct, frozen=True):
-    at: float
-    step: str
+class PauseBegan(OfStep, frozen=True):
     kind: Literal["pause_began"] = "pause_began"
 
 
-class PauseEnded(Struct, frozen=True):
-    at: float
-    step: str
+class PauseEnded(OfStep, frozen=True):
     kind: Literal["pause_ended"] = "pause_ended"
 
 
-class DrainBegan(Struct, frozen=True):
+class DrainBegan(OfStep, frozen=True):
     """Pouring out began. `sure` is "stated" where the person said so afterwards."""
 
-    at: float
-    step: str
     sure: Sureness = "measured"
     kind: Literal["drain_began"] = "drain_began"
 
 
-class DrainTakenBack(Struct, frozen=True):
+class DrainTakenBack(OfStep, frozen=True):
     """Pouring out was marked by mistake: the bath is still in the tank, and its clock has run on."""
 
-    at: float
-    step: str
     kind: Literal["drain_taken_back"] = "drain_taken_back"
 
 
-class StepEnded(Struct, frozen=True):
+class StepEnded(OfStep, frozen=True):
     """A step ended. `early_s`: how much too early (below zero: too late) an on-time bath was poured out."""
 
-    at: float
-    step: str
     early_s: float = 0.0
     keys_ignored: int = 0
     kind: Literal["step_ended"] = "step_ended"
 
 
-class CueGiven(Struct, frozen=True):
+class CueGiven(OfStep, frozen=True):
     """A call was made at `at`; `planned` is its planned moment."""
 
-    at: float
-    step: str
     call: str
     planned: float
     kind: Literal["cue_given"] = "cue_given"
 
 
-class CueMissed(Struct, frozen=True):
+class CueMissed(OfStep, frozen=True):
     """A call was not made at its moment, and is not made late. why: "asleep" (the machine), "away" (the guide), or
     words of an earlier version."""
 
-    at: float
-    step: str
     call: str
     planned: float
     why: str
     kind: Literal["cue_missed"] = "cue_missed"
 
 
-class CueAnswered(Struct, frozen=True):
-    at: float
-    step: str
+class CueAnswered(OfStep, frozen=True):
     call: str
     kind: Literal["cue_answered"] = "cue_answered"
 
@@ -293,14 +272,12 @@ class NoteAdded(Struct, frozen=True):
     kind: Literal["note_added"] = "note_added"
 
 
-class MishapHappened(Struct, frozen=True):
+class MishapHappened(OfStep, frozen=True):
     """Something went wrong in the light. case, suspects: as `mishaps.find` judged it then.
 
     suspects: solutions whose bottle it makes doubtful. text: the description that earlier versions kept.
     """
 
-    at: float
-    step: str
     what: MishapId
     case: str
     about: str

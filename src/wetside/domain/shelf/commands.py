@@ -6,25 +6,16 @@ from msgspec import Struct
 
 from wetside.domain.planning.setup import KitToMix, Material
 from wetside.domain.profile.model import Profile
-from wetside.domain.shelf.events import (
-    BleachTested,
-    BottleNoted,
-    BottleSqueezed,
-    BottleSuspected,
-    BottleUsed,
-    LeaderTested,
-    LevelNoted,
-    ToppedUp,
-)
+from wetside.domain.shelf import events as e
 
-UseBottle = BottleUsed
-TryLeader = LeaderTested
-TryBleach = BleachTested
-Suspect = BottleSuspected
-TopUp = ToppedUp
-NoteLevel = LevelNoted
-Squeeze = BottleSqueezed
-NoteBottle = BottleNoted
+UseBottle = e.BottleUsed
+TryLeader = e.LeaderTested
+TryBleach = e.BleachTested
+Suspect = e.BottleSuspected
+TopUp = e.ToppedUp
+NoteLevel = e.LevelNoted
+Squeeze = e.BottleSqueezed
+NoteBottle = e.BottleNoted
 """Commands that ask for one event are that event, under an imperative name."""
 
 
@@ -58,36 +49,28 @@ class FillFromKit(Struct, frozen=True):
     kit: KitToMix
 
 
-class TakeBackKit(Struct, frozen=True):
+class TakeBackKit(e.OfBottle, frozen=True):
     """Remove the kit of this bottle, recorded by mistake, with all its bottles."""
 
-    on: str
-    bottle: str
     reason: str
 
 
-class TimeClearing(Struct, frozen=True):
+class TimeClearing(e.OfBottle, frozen=True):
     """Record in how many seconds a scrap leader cleared. fresh_seconds None: this bottle's own time when fresh."""
 
-    on: str
-    bottle: str
     seconds: float
     fresh_seconds: float | None = None
 
 
-class Trust(Struct, frozen=True):
+class Trust(e.OfBottle, frozen=True):
     """Lift the suspicions of a bottle."""
 
-    on: str
-    bottle: str
     reason: str
 
 
-class Discard(Struct, frozen=True):
+class Discard(e.OfBottle, frozen=True):
     """Record that the content is discarded. cautioned: the disposal caution was shown and confirmed."""
 
-    on: str
-    bottle: str
     reason: str
     cautioned: bool = False
 

@@ -73,12 +73,17 @@ class KitTakenBack(Struct, frozen=True):
     kind: Literal["kit_taken_back"] = "kit_taken_back"
 
 
-class BottleUsed(Struct, frozen=True):
-    """A session developed film in the bottle. lost_ml: not poured back (all of a one-shot bath); backed_rolls: of
-    `rolls`, those with their backing on."""
+class OfBottle(Struct, frozen=True):
+    """An event of one bottle, on one day."""
 
     on: str
     bottle: str
+
+
+class BottleUsed(OfBottle, frozen=True):
+    """A session developed film in the bottle. lost_ml: not poured back (all of a one-shot bath); backed_rolls: of
+    `rolls`, those with their backing on."""
+
     session: str
     rolls: float
     lost_ml: float = 0.0
@@ -86,96 +91,76 @@ class BottleUsed(Struct, frozen=True):
     kind: Literal["bottle_used"] = "bottle_used"
 
 
-class LeaderTested(Struct, frozen=True):
+class LeaderTested(OfBottle, frozen=True):
     """A scrap leader was tried in the developer, in room light."""
 
-    on: str
-    bottle: str
     went_dark: bool
     kind: Literal["leader_tested"] = "leader_tested"
 
 
-class ClearingTested(Struct, frozen=True):
+class ClearingTested(OfBottle, frozen=True):
     """A scrap leader cleared in so many seconds; fresh_seconds: in the fresh solution."""
 
-    on: str
-    bottle: str
     seconds: float
     fresh_seconds: float
     kind: Literal["clearing_tested"] = "clearing_tested"
 
 
-class BleachTested(Struct, frozen=True):
+class BleachTested(OfBottle, frozen=True):
     """A leader blackened in the developer was tried in the bleach-fix, or in the bleach and then good fixer."""
 
-    on: str
-    bottle: str
     cleared: bool
     kind: Literal["bleach_tested"] = "bleach_tested"
 
 
-class BottleSuspected(Struct, frozen=True):
+class BottleSuspected(OfBottle, frozen=True):
     """A mishap made the bottle doubtful. mark: which mishap of which session."""
 
-    on: str
-    bottle: str
     mark: str
     why: Message
     kind: Literal["bottle_suspected"] = "bottle_suspected"
 
 
-class SuspicionLifted(Struct, frozen=True):
+class SuspicionLifted(OfBottle, frozen=True):
     """The person found that the bottle is good. marks: of the suspicions that are lifted."""
 
-    on: str
-    bottle: str
     marks: tuple[str, ...]
     reason: str
     kind: Literal["suspicion_lifted"] = "suspicion_lifted"
 
 
-class ToppedUp(Struct, frozen=True):
+class ToppedUp(OfBottle, frozen=True):
     """Fresh solution was added; the bottle keeps the date of its oldest part. full: it is full now."""
 
-    on: str
-    bottle: str
     volume_ml: float
     full: bool = True
     kind: Literal["topped_up"] = "topped_up"
 
 
-class LevelNoted(Struct, frozen=True):
+class LevelNoted(OfBottle, frozen=True):
     """The level was read: the volume now in the bottle, and whether it is full or part-full."""
 
-    on: str
-    bottle: str
     volume_ml: float
     full: bool
     kind: Literal["level_noted"] = "level_noted"
 
 
-class BottleSqueezed(Struct, frozen=True):
+class BottleSqueezed(OfBottle, frozen=True):
     """The air was squeezed out: from this day on the bottle counts as full."""
 
-    on: str
-    bottle: str
     kind: Literal["bottle_squeezed"] = "bottle_squeezed"
 
 
-class BottleNoted(Struct, frozen=True):
+class BottleNoted(OfBottle, frozen=True):
     """A note about a bottle."""
 
-    on: str
-    bottle: str
     text: str
     kind: Literal["bottle_noted"] = "bottle_noted"
 
 
-class BottleDiscarded(Struct, frozen=True):
+class BottleDiscarded(OfBottle, frozen=True):
     """The content was discarded."""
 
-    on: str
-    bottle: str
     reason: str
     kind: Literal["bottle_discarded"] = "bottle_discarded"
 
