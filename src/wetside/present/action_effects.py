@@ -15,30 +15,10 @@ from wetside.present.actions import ACTIONS, LOOK_STAGE, Action, ActionId, AtOnc
 from wetside.present.film_faults import edges
 from wetside.present.key_state import Meaning
 from wetside.present.prompts import Choice, Number, Page, Panel, Words
+from wetside.present.sentences import word_table
 from wetside.present.session_words import words
 from wetside.present.step_facts import rolls_looked_at, way_out
 from wetside.present.wording import on_scale
-
-TROUBLES: tuple[tuple[str, str], ...] = (
-    (
-        "Light got in",
-        "Light got in: if the film was out it is fogged there. Go on; the record will explain the frames.",
-    ),
-    ("Film fell down", "Film fell down: the lid is on now. Next time kneel, feel along the edge, wipe nothing."),
-    (
-        "A reel jammed",
-        "A reel jammed: something was damp. Dry reel, dry hands next time; never force the film.",
-    ),
-    ("I hurt myself", "Hurt: film comes second. First aid now; the film is safe under the lid."),
-)
-
-KEY_PAGE = (
-    "SPACE confirms the marked line, answers a call, or says that you are ready.",
-    "ENTER does the one large act that the bottom line names.",
-    "BACKSPACE opens the menu. It is harmless: SPACE moves, ENTER chooses, BACKSPACE leaves.",
-    "Two keys guard every gate, so that a wet or stuck key starts nothing.",
-    "Letters are short cuts; the menu has all of them:",
-)
 
 
 def available(state: State, at: float) -> tuple[Action, ...]:
@@ -56,7 +36,7 @@ def open_action(state: State, id_: ActionId, at: float) -> Meaning:
             return Meaning(panel=Page("first aid", "First aid", plan.first_aid))
         case "help":
             lines = tuple(f"{each.letter}  {each.title}: {each.help}" for each in ACTIONS)
-            return Meaning(panel=Page("help", "Keys and help", (*KEY_PAGE, *lines)))
+            return Meaning(panel=Page("help", "Keys and help", (*word_table("prompt_words")["keys"], *lines)))
         case "note":
             return Meaning(panel=Words("note", "A note", ""))
         case "look":
@@ -124,7 +104,7 @@ def _opened(state: State, plan: Plan, step: PlannedStep, id_: Opening, at: float
             rules = tuple((blocker.key, words(blocker.why, plan.unit)) for blocker in blockers)
             return Choice("blocker", "Which rule is set aside?", (), rules)
         case "dark trouble" if any(s.kind is Kind.DARK and s.id in state.ended for s in plan.steps):
-            troubles = tuple((name, name) for name, _ in TROUBLES)
+            troubles = tuple((name, name) for name in word_table("prompt_words")["troubles"])
             return Choice("dark trouble", "What went wrong in the dark?", (), troubles)
         case "mishap" | "late" | "temperature" | "early" | "against" | "dark trouble":
             return None

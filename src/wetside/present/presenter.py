@@ -16,13 +16,7 @@ from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import call_to_answer, next_title
 from wetside.domain.session.events import MishapHappened
 from wetside.domain.session.film import developed, wait_left_s
-from wetside.domain.session.gates import (
-    is_satisfied,
-    may_drain,
-    open_ticks,
-    reading_blockers,
-    start_blockers,
-)
+from wetside.domain.session.gates import is_satisfied, may_drain, open_ticks, reading_blockers, start_blockers
 from wetside.domain.session.state import State
 from wetside.memo import remembers_last
 from wetside.present.film_faults import note_text

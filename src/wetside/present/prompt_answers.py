@@ -10,29 +10,12 @@ from wetside.domain.session.events import BY_EYE, OWN_WORDS, WELL, Edge, Look, M
 from wetside.domain.session.gates import drain_lead_s
 from wetside.domain.session.mishaps import find
 from wetside.domain.session.state import State
-from wetside.present.action_effects import TROUBLES, edge_panel, temperature_panel
+from wetside.present.action_effects import edge_panel, temperature_panel
 from wetside.present.film_faults import group_choices, look_choices, look_lines
 from wetside.present.key_state import Meaning
-from wetside.present.prompts import (
-    Answer,
-    Choice,
-    LateBy,
-    Menu,
-    Number,
-    Page,
-    SeenEdge,
-    TypedReading,
-    Words,
-    to_celsius,
-)
+from wetside.present.prompts import Answer, Choice, Menu, Number, Page, SeenEdge, Words, to_celsius
+from wetside.present.sentences import word_table
 from wetside.present.wording import minutes_seconds, span, the
-
-REASONS = (
-    "Done already, but not in this order",
-    "Not possible tonight; I accept the risk",
-    "Not needed tonight",
-    "My kit's own sheet says otherwise",
-)
 
 
 def bells_panel(tick: str, bells: int) -> Number:
@@ -68,25 +51,25 @@ def poured_out_question(state: State, at: float) -> Choice | None:
     return Choice("poured out", f"Was {name} poured out?", lines, options, about=step.id)
 
 
-def confirm_large_move(reason: str, of: str, temperature_c: float, text: str) -> Choice:
-    """The question that confirms an implausible reading. reason: the doubt; text: the reading as it was typed."""
+def confirm_large_move(reason: str, reading: c.TakeReading) -> Choice:
+    """The question that confirms an implausible reading. reason: the doubt."""
     options = (("no", "No, I will read it again"), ("yes", "Yes, it is right"))
-    return Choice("large move", reason, (), options, subject=TypedReading(of, temperature_c, text))
+    return Choice("large move", reason, (), options, subject=reading)
 
 
-def _confirm_large_late(state: State, step: str, by_s: float) -> Choice | None:
-    """The question where a correction by `by_s` would start a bath before that was possible; None elsewhere.
+def _confirm_large_late(state: State, late: c.CorrectClock) -> Choice | None:
+    """The question where a correction would start a bath before that was possible; None elsewhere.
 
     A bath cannot start before its step was on the screen, nor before the previous bath had left the tank.
     """
-    plan, clock = state.plan, state.clocks.get(step)
+    plan, clock, step = state.plan, state.clocks.get(late.step), late.step
     if clock is None:
         return None
     before = [s for s in plan.steps[: plan.number(step)] if not s.background and s.id in state.ended]
     since = max((state.ended[s.id] for s in before), default=0.0)
     if step == state.current:
         since = max(since, state.opened_at)
-    if by_s <= clock.t0 - since:
+    if late.by_s <= clock.t0 - since:
         return None
     passed = minutes_seconds(max(0.0, clock.t0 - since))
     last = before[-1] if before else None
@@ -96,9 +79,9 @@ def _confirm_large_late(state: State, step: str, by_s: float) -> Choice | None:
         if last is not None and left_it
         else f"{plan.step(step).title} was on the screen for {passed} before its clock."
     )
-    title = f"{by_s:.0f} s late? {why}"
+    title = f"{late.by_s:.0f} s late? {why}"
     options = (("no", "No, leave the clock as it is"), ("yes", "Yes, it was poured before"))
-    return Choice("large late", title, (), options, subject=LateBy(step, by_s))
+    return Choice("large late", title, (), options, subject=late)
 
 
 def answered(state: State, answer: Answer, at: float) -> Meaning:
@@ -129,8 +112,8 @@ def _number(state: State, panel: Number, value: str, at: float) -> Meaning:
                 by_s = float(value)
             except ValueError:
                 return Meaning(message=f"{value} is not a number of seconds.")
-            asked = _confirm_large_late(state, panel.about, by_s)
             corrected = c.CorrectClock(at, panel.about, by_s, f"{value} s")
+            asked = _confirm_large_late(state, corrected)
             return Meaning(panel=asked) if asked is not None else Meaning(command=corrected)
         case "bells" if value.strip("0") == "":
             return Meaning(panel=_no_bell(panel.about))
@@ -157,14 +140,19 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Meaning:
         case "asked":  # outside a session: its own screen takes the answer
             return Meaning()
         case "dark trouble":
-            return Meaning(command=c.AddNote(at, value, "dark"), message=dict(TROUBLES)[value])
+            return Meaning(
+                command=c.AddNote(at, value, "dark"), message=word_table("prompt_words")["troubles"][value]
+            )
         case "mishap" | "mishap about":
             return _mishap(state, panel, value, at)
         case "measure":
             step = state.plan.step(state.current or "")
             return Meaning(panel=temperature_panel(state, step, value, dict(panel.options)[value]))
         case "blocker":
-            options = (*((reason, reason) for reason in REASONS), ("own", "In my own words"))
+            options = (
+                *((reason, reason) for reason in word_table("prompt_words")["reasons"]),
+                ("own", "In my own words"),
+            )
             title = "Why? It is recorded and stays on screen."
             return Meaning(panel=Choice("reason", title, (), options, about=value))
         case "reason":
@@ -182,14 +170,14 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Meaning:
 def _decided(state: State, panel: Choice, value: str, at: float) -> Meaning:
     """The effect of a choice between two options; the first one changes nothing, or asks again."""
     match panel.subject:
-        case TypedReading() as read if value == "no":
+        case c.TakeReading() as read if value == "no":
             refused = f"Not kept, to be read again: {state.plan.title_of(read.of)} {read.text}"
             return Meaning(command=c.AddNote(at, refused), message="Read the thermometer again, then type it.")
-        case TypedReading() as read:
+        case c.TakeReading() as read:
             return Meaning(command=c.TakeReading(at, read.of, read.temperature_c, read.text, confirmed=True))
-        case LateBy() if value == "no":
+        case c.CorrectClock() if value == "no":
             return Meaning(message="The clock stays as it is.")
-        case LateBy() as late:
+        case c.CorrectClock() as late:
             return Meaning(command=c.CorrectClock(at, late.step, late.by_s, f"{late.by_s:g} s"))
     match value:
         case "leave":

@@ -17,6 +17,7 @@ from wetside.present.wording import from_scale
 if TYPE_CHECKING:
     # Not on the way to the first paint of home.
     from wetside.domain.planning.setup import TemperatureUnit
+    from wetside.domain.session.commands import CorrectClock, TakeReading
     from wetside.domain.session.events import Edge
 
 NumberKind = Literal["temperature", "late", "bells"]
@@ -61,21 +62,6 @@ class Menu(Struct, frozen=True):
     index: int = 0
 
 
-class TypedReading(Struct, frozen=True):
-    """A typed temperature that must be confirmed before it is taken. text: as it was typed, with its unit."""
-
-    of: str
-    temperature_c: float
-    text: str
-
-
-class LateBy(Struct, frozen=True):
-    """A correction of a step's clock by `by_s` seconds that must be confirmed."""
-
-    step: str
-    by_s: float
-
-
 class SeenEdge(Struct, frozen=True):
     """How the edge numbers of a roll look. roll: its index in the setup, from 0."""
 
@@ -87,7 +73,7 @@ class Choice(Struct, frozen=True):
     """A choice of one option. index −1: none is marked yet, so that ENTER alone chooses nothing.
 
     about: the id of the step, reading or roll that the choice is for; subject: its values, where an id is not
-    enough.
+    enough: the command that is to be confirmed, or the edge numbers that were seen.
     """
 
     what: ChoiceKind
@@ -96,7 +82,7 @@ class Choice(Struct, frozen=True):
     options: tuple[tuple[str, str], ...]  # (id, words)
     index: int = -1
     about: str = ""
-    subject: TypedReading | LateBy | SeenEdge | None = None
+    subject: TakeReading | CorrectClock | SeenEdge | None = None
 
 
 class Number(Struct, frozen=True):

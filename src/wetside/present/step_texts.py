@@ -11,6 +11,7 @@ from wetside.domain.profile.model import Caution
 from wetside.present.refusal_text import refusal_text, templates
 from wetside.present.sentences import Specs, worded_by
 from wetside.present.wording import is_one, percent
+from wetside.structs import made_of
 
 _TOUCH: Final = "Leave it alone, then touch the edge of the film before you trust it."
 _AIR: Final = "in air of {room_c:degrees} and {percent:.0f} %"
@@ -71,8 +72,8 @@ def said(text: Text, units: Units = METRIC) -> str:
 
 def said_caution(of: PlannedCaution, units: Units) -> Caution:
     """A caution with its texts in words."""
-    hazard, consequence, avoid = (said(each, units) for each in (of.hazard, of.consequence, of.avoid))
-    return Caution(of.id, of.signal, hazard, consequence, avoid, of.source)
+    texts = {name: said(getattr(of, name), units) for name in ("hazard", "consequence", "avoid")}
+    return made_of(of, Caution, **texts)
 
 
 def about_step(about: Message | None, units: Units) -> str:

@@ -14,15 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from wetside.domain.calc.running_dose import temperature_at
-from wetside.domain.calc.tempering import (
-    BATH,
-    GUESSED_LOG,
-    Forecast,
-    TemperingBench,
-    Uncertainty,
-    forecast,
-    later,
-)
+from wetside.domain.calc.tempering import BATH, GUESSED_LOG, Forecast, TemperingBench, Uncertainty, forecast, later
 from wetside.domain.calc.tempering_fit import BenchReading, Refit, refit
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Setup, TemperatureUnit, Units

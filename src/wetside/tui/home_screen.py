@@ -78,9 +78,7 @@ def unfinished(state: State, at: float, least: bool = False) -> Unfinished | Non
 
     None if it is over or never began.
     """
-    from wetside.domain.session.gates import (
-        pour_lead_s,
-    )  # imported late: without such a session home needs no domain code
+    from wetside.domain.session.gates import pour_lead_s  # without such a session home needs no domain code
 
     step = state.step
     if step is None:

@@ -15,7 +15,18 @@ from wetside.domain.calc.residue import Rule
 from wetside.domain.calc.timeline import TimeRow
 from wetside.domain.messages import Message, Text
 from wetside.domain.planning.setup import KitToMix, Loading, Setup, Tank, TemperatureUnit, Units, VolumeUnit
-from wetside.domain.profile.model import Agitation, ClockStarts, Ends, Kind, Lid, SignalWord, Yield
+from wetside.domain.profile.model import (
+    Agitation,
+    Asks,
+    ClockStarts,
+    Ends,
+    Gate,
+    Kind,
+    Lid,
+    SignalWord,
+    Storage,
+    Yield,
+)
 from wetside.memo import remembers_last
 
 
@@ -28,9 +39,9 @@ class PlannedTick(Struct, frozen=True):
     id: str
     text: Text
     due_step: str
-    due_at: Literal["start", "end"]
+    due_at: Gate
     killer: bool = False
-    asks: Literal["yes", "bells", "look"] = "yes"
+    asks: Asks = "yes"
     clears: tuple[str, ...] = ()
     closes: str | None = None
     lid: Lid | None = None
@@ -96,7 +107,7 @@ class PlannedStep(Struct, frozen=True):
     readings: tuple[PlannedReading, ...] = ()
     solution: str | None = None
     solution_title: str = ""
-    storage: Literal["bottle", "one-shot", "tap"] | None = None
+    storage: Storage | None = None
     pour: tuple[str, ...] = ()
     back: tuple[str, ...] = ()
     rinses: tuple[str, ...] = ()

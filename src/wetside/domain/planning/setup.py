@@ -10,7 +10,7 @@ from typing import Literal
 from msgspec import Struct
 
 from wetside.domain.messages import Message
-from wetside.domain.profile.model import FilmKind, SignalWord
+from wetside.domain.profile.model import FilmKind, SignalWord, Storage
 
 TemperatureUnit = Literal["°C", "°F"]
 VolumeUnit = Literal["ml", "US fl oz"]
@@ -151,7 +151,7 @@ class SolutionFigures(Struct, frozen=True):
 
     solution: str
     title: str
-    storage: Literal["bottle", "one-shot", "tap"]
+    storage: Storage
     test: Test
     capacity_per_l: float | None
     stretch_per_l: float | None

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import groupby
-from typing import Literal
+from typing import get_args
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -24,7 +24,18 @@ from wetside.domain.planning.baths import (
 )
 from wetside.domain.planning.plan import LATEST_S, Batch, PlannedCaution, PlannedReading, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import Setup, TemperatureUnit, Units, VolumeUnit
-from wetside.domain.profile.model import Caution, Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
+from wetside.domain.profile.model import (
+    Caution,
+    FilmKind,
+    Gate,
+    Kind,
+    Profile,
+    ReadingAsk,
+    Solution,
+    Step,
+    Tick,
+    holds,
+)
 from wetside.structs import made_of
 
 HANDWORK_S = 240.0
@@ -33,7 +44,7 @@ HANDWORK_S = 240.0
 HANG_UP_S = 60.0
 """Wiping and hanging one roll (common practice, no source)."""
 
-FILM_KINDS = ("standard", "backed", "slide")
+FILM_KINDS = get_args(FilmKind)
 
 
 class Habits(Struct, frozen=True):
@@ -282,7 +293,7 @@ def _things(place: Placed, ids: tuple[str | None, ...]) -> tuple[str, ...]:
 
 def planned_caution(of: Caution) -> PlannedCaution:
     """A caution of the profile in a plan."""
-    return PlannedCaution(of.id, of.signal, of.hazard, of.consequence, of.avoid, of.source)
+    return made_of(of, PlannedCaution)
 
 
 def planned_reading(ask: ReadingAsk) -> PlannedReading:
@@ -314,9 +325,7 @@ def _ticks(
     return tuple(found)
 
 
-def _due(
-    profile: Profile, placed: tuple[Placed, ...], number: int, tick: Tick
-) -> tuple[str, Literal["start", "end"]]:
+def _due(profile: Profile, placed: tuple[Placed, ...], number: int, tick: Tick) -> tuple[str, Gate]:
     """The gate a tick falls due at: (planned step, its start or end).
 
     The end of a background step is where it is joined. Where the named step is left out tonight, the tick falls

@@ -21,6 +21,10 @@ Yield = Literal["negative", "positive"]
 SignalWord = Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
 GRAVITY: tuple[SignalWord, ...] = get_args(SignalWord)  # the gravest first
 Ends = Literal["on time", "not before", "when done"]
+Storage = Literal["bottle", "one-shot", "tap"]
+Asks = Literal["yes", "bells", "look"]
+Gate = Literal["start", "end"]
+"""Where a tick falls due in its step."""
 Lid = Literal["on", "off"]
 ClockStarts = Literal["pour begins", "tank full"]
 Scope = Literal["session", "batch", "roll"]
@@ -156,7 +160,7 @@ class Solution(Struct, frozen=True):
 
     id: str
     title: str
-    storage: Literal["bottle", "one-shot", "tap"]
+    storage: Storage
     ends: Ends
     source: str
     target_c: float | None = None
@@ -226,7 +230,7 @@ class Tick(Struct, frozen=True):
     text: str
     due: str = "end"
     killer: bool = False
-    asks: Literal["yes", "bells", "look"] = "yes"
+    asks: Asks = "yes"
     when: tuple[str, ...] = ()
     clears: tuple[str, ...] = ()
     closes: str | None = None

@@ -36,14 +36,13 @@ def decide(state: State, command: c.Command) -> tuple[e.Event, ...]:
             raise refused("on hold")
         return _in_step(state, command)
     match command:
-        case e.CueGiven() | e.CueMissed():
+        case e.CueGiven() | e.CueMissed() | c.AnswerCue():
             return _called(state, command)
         case e.SessionResumed() | e.ClockJumped():
             return (command,)
         case c.NoteMishap():
-            return _mishap(state, command)
-        case c.AnswerCue():
-            return _answer(state, command)
+            found, step = find(state, command.what, command.about, command.at), current_step(state)
+            return (e.MishapHappened(command.at, step.id, found.what, found.case, found.about, found.suspects),)
         case c.TakeReading():
             return clocks.take_reading(state, command)
         case c.Release():
@@ -105,8 +104,7 @@ def _plain_ticks(state: State, command: c.MakeTick, ticks: tuple[str, ...]) -> t
         tick = state.plan.tick(id_)
         if tick is not None and tick.killer:
             raise refused("critical by itself")
-        made = _tick(state, replace(command, tick=id_, also=()))
-        events, state = (*events, *made), replay(made, state)
+        events += _tick(replay(events, state), replace(command, tick=id_, also=()))
     return events
 
 
@@ -150,21 +148,17 @@ def _override(state: State, command: c.Override) -> tuple[e.Event, ...]:
     return (e.GateOverridden(command.at, step.id, blocker.key, "", reason, blocker.why),)
 
 
-def _called(state: State, cue: e.CueGiven | e.CueMissed) -> tuple[e.Event, ...]:
-    if all(step.id != cue.step for step in state.plan.steps):
+def _called(state: State, call: e.CueGiven | e.CueMissed | c.AnswerCue) -> tuple[e.Event, ...]:
+    """The event of a call that was made, missed or answered."""
+    if all(step.id != call.step for step in state.plan.steps):
         raise refused("no such call")
-    if (cue.step, cue.call, cue.planned) in state.given:
+    if isinstance(call, c.AnswerCue):
+        coming = [cue for cue in all_cues(state) if (cue.step, cue.call) == (call.step, call.call)]
+        if coming and all(is_answered(state, cue) for cue in coming):
+            raise refused("answered already")
+    elif (call.step, call.call, call.planned) in state.given:
         raise refused("called already")
-    return (cue,)
-
-
-def _answer(state: State, command: c.AnswerCue) -> tuple[e.Event, ...]:
-    if all(step.id != command.step for step in state.plan.steps):
-        raise refused("no such call")
-    coming = [cue for cue in all_cues(state) if (cue.step, cue.call) == (command.step, command.call)]
-    if coming and all(is_answered(state, cue) for cue in coming):
-        raise refused("answered already")
-    return (command,)
+    return (call,)
 
 
 def _add_note(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
@@ -181,14 +175,8 @@ def _looked_at_all(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
     if command.about != "look" or not seen.issuperset(range(len(state.plan.setup.rolls))):
         return ()
     events: tuple[e.Event, ...] = ()
-    for tick in (tick for step in state.plan.steps for tick in step.ticks):
-        if tick.asks == "look" and tick.id not in state.ticks and cannot_make(state, tick, command.at) is None:
-            made = _tick(state, c.MakeTick(command.at, tick.id))
-            events, state = (*events, *made), replay(made, state)
+    for tick in (tick for step in state.plan.steps for tick in step.ticks if tick.asks == "look"):
+        here = replay(events, state)
+        if tick.id not in here.ticks and cannot_make(here, tick, command.at) is None:
+            events += _tick(here, c.MakeTick(command.at, tick.id))
     return events
-
-
-def _mishap(state: State, command: c.NoteMishap) -> tuple[e.Event, ...]:
-    found = find(state, command.what, command.about, command.at)
-    step = current_step(state)
-    return (e.MishapHappened(command.at, step.id, found.what, found.case, found.about, found.suspects),)

@@ -45,16 +45,12 @@ def wait_left_s(state: State, at: float) -> float | None:
     batch = state.step.batch if state.step is not None else None
     if batch is None:
         return None
-    wet = [step for step in state.plan.steps if step.batch == batch and _wets(step)]
+    wet = [step for step in state.plan.steps if step.batch == batch and step.kind.traits.wets and step.solution]
     if all(step.id in state.clocks for step in wet):
         return None
     freed = [_free_at(state, step, at) for step in wet if step.roll is None and step.id in state.clocks]
     since = max((each for each in freed if each is not None), default=None)
     return None if since is None or None in freed else LATEST_S - (at - since)
-
-
-def _wets(step: PlannedStep) -> bool:
-    return step.kind.traits.wets and step.solution is not None
 
 
 def _free_at(state: State, step: PlannedStep, at: float) -> float | None:

@@ -14,12 +14,11 @@ from msgspec import Struct
 from wetside.domain.calc.residue import breaches
 from wetside.domain.messages import Message, Refusal, message, refused
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
-from wetside.domain.profile.model import Kind
+from wetside.domain.profile.model import Gate, Kind
 from wetside.domain.session.film import develops
 from wetside.domain.session.state import State
 from wetside.memo import remembers_last
 
-Side = Literal["start", "end"]
 _ORDER = {"start": 0, "end": 1}
 
 FRESH_S = 600.0
@@ -65,13 +64,13 @@ def is_satisfied(state: State, tick: PlannedTick) -> bool:
     return tick.id in state.ticks or state.overridden(f"tick:{tick.id}")
 
 
-def open_ticks(state: State, step: PlannedStep, side: Side) -> tuple[PlannedTick, ...]:
+def open_ticks(state: State, step: PlannedStep, side: Gate) -> tuple[PlannedTick, ...]:
     """Every tick due by this gate and not satisfied: critical ones first, then in the plan's order."""
     return _open_ticks(state, state.plan.number(step.id), side)
 
 
 @remembers_last
-def _open_ticks(state: State, here: int, side: Side) -> tuple[PlannedTick, ...]:
+def _open_ticks(state: State, here: int, side: Gate) -> tuple[PlannedTick, ...]:
     plan, gate = state.plan, (here, _ORDER[side])
     found = [
         tick

@@ -12,7 +12,7 @@ from msgspec import Struct
 
 from wetside.domain.calc.developer_time import push_factor, stops_of
 from wetside.domain.messages import Message, as_written, message, refused
-from wetside.domain.planning.plan import Plan, PlannedStep
+from wetside.domain.planning.plan import BATH_READING, Plan, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import MishapHappened, MishapId
 from wetside.domain.session.film import develops
@@ -25,7 +25,7 @@ Film = Literal["not loaded", "undeveloped", "developed", "bleached", "safe"]
 BathWork = Literal["water", "before", "developer", "between", "bleach", "fixer", "bleach-fix", "rinse"]
 """The role of a solution tonight. before: used before the developer; between: after it and before the fixer."""
 
-ELSEWHERE, WARM_BATH = "elsewhere", "bath"
+ELSEWHERE = "elsewhere"
 
 
 class Overrun(Struct, frozen=True):
@@ -113,7 +113,7 @@ def choices_about(state: State, what: MishapId) -> tuple[str, ...]:
             return tuple(s.id for s in steps if s.kind.traits.wets and plan.number(s.id) <= here)
         case "thermometer":
             bottles = plan.tempering.bottles if plan.tempering is not None else ()
-            return (*bottles, WARM_BATH, ELSEWHERE)
+            return (*bottles, BATH_READING, ELSEWHERE)
         case "lid off" | "overrun" | "not covered" | "contaminated" | "spill" | "off reel":
             return ()
         case _:
@@ -124,8 +124,8 @@ def named(plan: Plan, what: MishapId, about: str) -> Message:
     """What a mishap is about: one of `choices_about`."""
     if what == "forgotten":
         return message("named", title=plan.step(about).title)
-    if about in (WARM_BATH, ELSEWHERE):
-        return message("in the warm bath" if about == WARM_BATH else "somewhere else")
+    if about in (BATH_READING, ELSEWHERE):
+        return message("in the warm bath" if about == BATH_READING else "somewhere else")
     return message("in the bottle" if what == "thermometer" else "named", title=plan.title_of(about))
 
 
@@ -192,7 +192,7 @@ def _case(fill: _Fill, what: MishapId, about: str, at: float) -> _Found:
             wet = any(step.kind.traits.wets and fill.begun(step) for step in fill.steps)
             return ("safe" if film == "safe" else "wet" if wet else "dry"), ()
         case "thermometer":
-            return (about, ()) if about in (WARM_BATH, ELSEWHERE) else ("bottle", (about,))
+            return (about, ()) if about in (BATH_READING, ELSEWHERE) else ("bottle", (about,))
 
 
 def _wrong_bath(fill: _Fill, about: str, film: Film) -> _Found:
