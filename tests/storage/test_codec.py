@@ -15,7 +15,7 @@ from msgspec.structs import fields, replace
 from tests.factories import bare_plan, session_began
 from tests.shipped import SETUPS, shipped_plan, shipped_profile
 
-from wetside.domain.messages import as_written, message
+from wetside.domain.messages import Message, as_written, message
 from wetside.domain.planning import plan as plan_types
 from wetside.domain.planning import setup as setup_types
 from wetside.domain.planning.plan import Plan, PlannedCaution, PlannedReading, PlannedStep, PlannedTick, WaterPlan
@@ -53,6 +53,14 @@ for module in (events, plan_types, setup_types, model):
     for found in vars(module).values():
         if isinstance(found, type) and issubclass(found, Struct):
             st.register_type_strategy(found, built)
+
+# a message may hold others, drawn to one depth
+texts, values = st.text(max_size=12), FINITE | st.text(max_size=12)
+inner = st.builds(Message, texts, st.lists(st.tuples(texts, values), max_size=2).map(tuple))
+nested = values | inner | st.lists(values | inner, max_size=2).map(tuple)
+st.register_type_strategy(
+    Message, st.builds(Message, texts, st.lists(st.tuples(texts, nested), max_size=2).map(tuple))
+)
 
 # every kind but the first draws its fields from the type hints alone; the first draws a plan, which is large,
 # so its rows are kept short
