@@ -12,14 +12,13 @@ from pathlib import Path
 
 import pytest
 from msgspec.structs import replace
-from tests.shipped import shipped_profile
+from tests.shipped import shipped_profile, shipped_setups
 
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import Place
 from wetside.domain.profile.model import Kind, Profile
 from wetside.domain.session.gates import cannot_make, end_blockers, open_ticks, start_blockers
 from wetside.domain.session.state import State, StepClock
-from wetside.files.profile_places import shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.presenter import waiting_tick

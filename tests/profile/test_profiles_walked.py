@@ -14,7 +14,7 @@ import pytest
 from msgspec.structs import replace
 from tests.checking import check_setup
 from tests.session.decided import decided
-from tests.shipped import profile_from_text, shipped_profile
+from tests.shipped import profile_from_text, shipped_profile, shipped_setups
 
 from wetside.domain.calc.tempering import BATH
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
@@ -25,7 +25,6 @@ from wetside.domain.session.events import SessionBegan
 from wetside.domain.session.gates import blockers_now, drain_lead_s
 from wetside.domain.session.state import State, evolve
 from wetside.errors import Refused
-from wetside.files.profile_places import shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.step_texts import said
