@@ -13,7 +13,6 @@ from wetside.app.session_start import resume_now
 from wetside.domain.session import events as e
 from wetside.domain.session.state import replay
 from wetside.errors import Refused
-from wetside.files.settings import Settings
 from wetside.present.key_handler import ANSWER_S
 from wetside.present.prompts import Choice
 from wetside.present.wording import long_span
@@ -90,7 +89,7 @@ def again(guide: Guide, gone_s: float, reboot: bool = False) -> Guide:
     guide.clock.reboot(gone_s) if reboot else guide.clock.advance(gone_s)
     event_sink = MemoryEventSink()
     event_sink.events, event_sink.written = list(guide.events), list(guide.event_sink.written)
-    controller = SessionController(state, event_sink, guide.clock, Settings())
+    controller = SessionController(state, event_sink, guide.clock)
     assert controller.dispatch(resume_now(state, last_wall, guide.clock, "pts/2"))
     controller.resumed()
     return Guide(controller, guide.clock, event_sink)

@@ -16,7 +16,7 @@ from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
 from wetside.errors import Refused
 from wetside.export.past_sessions import looks_before, past_looks
-from wetside.files.settings import Places, Settings
+from wetside.files.settings import Places
 from wetside.present.alert_text import alert_text
 from wetside.present.film_faults import faults, note_text, searched_text, seen
 from wetside.storage.sessions import append_events, load
@@ -108,10 +108,10 @@ def test_a_closed_session_is_looked_at_a_day_later(
     append_events(store, "session/k3v9", 0, closed, AT)
     clock = ManualClock()
     places = Places(tmp_path, tmp_path / "settings.toml")
-    controller = revisit_session(store, places, "session/k3v9", Settings(), terminal="one", clock=clock)
+    controller = revisit_session(store, places, "session/k3v9", terminal="one", clock=clock)
     assert controller.view().closed
     with pytest.raises(Refused, match="look at it there"):
-        revisit_session(store, places, "session/k3v9", Settings(), terminal="two", clock=clock)
+        revisit_session(store, places, "session/k3v9", terminal="two", clock=clock)
     assert controller.dispatch(
         c.AddNote(controller.now(), "", "look", 0, e.Look("air-bells", "normal", "positive"))
     )
@@ -127,4 +127,4 @@ def test_an_open_session_is_not_revisited(store: Store, tmp_path: Path, unseen: 
     going = tuple(event for event in unseen if not isinstance(event, e.SessionClosed))
     append_events(store, "session/k3v9", 0, going, AT)
     with pytest.raises(Refused, match="not closed"):
-        revisit_session(store, Places(tmp_path, tmp_path / "s.toml"), "session/k3v9", Settings(), terminal="one")
+        revisit_session(store, Places(tmp_path, tmp_path / "s.toml"), "session/k3v9", terminal="one")

@@ -96,7 +96,7 @@ def _evening(store: Store, places: Places) -> str:
     _lead(controller, clock, until="")
     controller.release()
     clock.advance(86_400.0)
-    controller = revisit_session(store, places, stream, SETTINGS, terminal="pts/3", clock=clock)
+    controller = revisit_session(store, places, stream, terminal="pts/3", clock=clock)
     look = Look("thin-processing", "weak", "negative")
     _must(controller, c.AddNote(controller.now(), "", "look", 1, look))
     controller.release()

@@ -74,7 +74,7 @@ class Evening:
         began = begin_now("k3", plan, PROFILE.text, self.clock, "here", practice=True, speed=1.0)
         begun = decided(State(), began)
         self.book.events += begun
-        self.controller = SessionController(replay(begun), self.book, self.clock, settings)
+        self.controller = SessionController(replay(begun), self.book, self.clock)
         self.seconds = 0.0
         self.sent: list[str] = []
         self.guide = PlainGuide(

@@ -12,7 +12,6 @@ from tests.shipped import shipped_plan
 from wetside.app.controller import SessionController
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
-from wetside.files.settings import Settings
 from wetside.present.prompts import Panel
 
 
@@ -38,7 +37,7 @@ def in_developer(setup: str) -> Guide:
     """A new session at the moment at which the developer of this shipped setup has begun."""
     led = _in_developer(setup)
     clock, event_sink = copy.copy(led.clock), MemoryEventSink()
-    return Guide(SessionController(led.state, event_sink, clock, Settings()), clock, event_sink)
+    return Guide(SessionController(led.state, event_sink, clock), clock, event_sink)
 
 
 def remaining(guide: Guide, step: str = "b1.dev") -> float:

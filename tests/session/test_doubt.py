@@ -13,7 +13,6 @@ from wetside.domain.session import events as e
 from wetside.domain.session.state import replay
 from wetside.export.pages import export_markdown
 from wetside.export.session_log import session_log
-from wetside.files.settings import Settings
 from wetside.present.clock_warnings import in_doubt
 from wetside.storage.codec import encode, session_codec
 
@@ -34,7 +33,7 @@ def restarted(guide: Guide, put_back_s: float = 0.0) -> Guide:
 def gone_on_with(guide: Guide) -> Guide:
     state, event_sink = replay(guide.events), MemoryEventSink()
     event_sink.events, event_sink.written = list(guide.events), list(guide.event_sink.written)
-    controller = SessionController(state, event_sink, guide.clock, Settings())
+    controller = SessionController(state, event_sink, guide.clock)
     assert controller.dispatch(resume_now(state, event_sink.written[-1], guide.clock, "pts/2"))
     controller.resumed()
     return Guide(controller, guide.clock, event_sink)

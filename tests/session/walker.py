@@ -18,7 +18,6 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.session.commands import Command
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State
-from wetside.files.settings import Settings
 from wetside.present.prompts import Choice, Keys, Number, Panel
 from wetside.present.view_model import View
 
@@ -140,10 +139,10 @@ class Guide:
         return str(getattr(self.controller.keys(), key, "a letter"))
 
 
-def guide_for(plan: Plan, settings: Settings | None = None, *, one_answer: bool = False) -> Guide:
+def guide_for(plan: Plan, *, one_answer: bool = False) -> Guide:
     """A session just begun with `plan`."""
     clock, event_sink = ManualClock(), MemoryEventSink()
-    controller = SessionController(State(), event_sink, clock, settings or Settings(), one_answer=one_answer)
+    controller = SessionController(State(), event_sink, clock, one_answer=one_answer)
     if not controller.dispatch(begin_now("s1", plan, "text", clock, "pts/1")):
         raise AssertionError(controller.key_state.message)
     return Guide(controller, clock, event_sink)

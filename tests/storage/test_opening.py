@@ -63,7 +63,7 @@ def test_a_row_a_follower_cannot_read_is_said_and_nothing_after_it_is_shown(
 ) -> None:
     holder, stream = begun(store, places, clock)
     with open_store(places, read_only=True) as other:
-        follower = follow_session(other, stream, Settings(), clock=clock)
+        follower = follow_session(other, stream, clock=clock)
         holder.dispatch(c.AddNote(1.0, "before"))
         note = store.read(stream)[-1]
         store.append({stream: (note.seq, (entry, Entry(note.kind, note.version, note.data)))}, AT)
@@ -91,7 +91,7 @@ def test_a_session_that_cannot_be_opened_is_locked_by_nobody(
 
     monkeypatch.setattr(JournalWriter, "__init__", fails)
     with pytest.raises(JournalUnusable):
-        revisit_session(store, places, stream, Settings(), terminal="one", clock=clock)
+        revisit_session(store, places, stream, terminal="one", clock=clock)
     with pytest.raises(JournalUnusable):
         resume_session(store, places, open_stream, Settings(), terminal="one", clock=clock)
     with pytest.raises(JournalUnusable):

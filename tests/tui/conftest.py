@@ -19,7 +19,6 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State, StepClock, replay
 from wetside.errors import Unusable
-from wetside.files.settings import Settings
 from wetside.present.evening_plan import make_plan
 
 
@@ -87,11 +86,11 @@ def controller_at() -> ControllerAt:
     """Makes a controller at a step: `controller_at("b1.developer", running_s=20)`."""
 
     def make(
-        step_id: str, *, running_s: float | None = None, settings: Settings | None = None, plan: Plan | None = None
+        step_id: str, *, running_s: float | None = None, plan: Plan | None = None
     ) -> tuple[SessionController, ManualClock, Memory]:
         clock, memory = ManualClock(), Memory()
         state = standing_at(plan or evening(), step_id, running_s=running_s)
-        controller = SessionController(state, memory, clock, settings or Settings())
+        controller = SessionController(state, memory, clock)
         clock.advance(2.0)  # no key was meant for the step before, and what is asked has been read
         return controller, clock, memory
 

@@ -35,7 +35,7 @@ def main(step: str, running_s: str, speed: str) -> int:
     )
     now = rfc3339(datetime.fromisoformat(began.wall).astimezone(UTC))
     state = replace(state, wall=now, boot_id=began.boot_id, boot_s=began.boot_s, practice=began.practice)
-    controller = SessionController(replace(state, speed=began.speed), made.Memory(), clock, settings)
+    controller = SessionController(replace(state, speed=began.speed), made.Memory(), clock)
     terminal = examine(os.environ, sys.stdin, sys.stdout)
     return run_screens(terminal, settings, lambda: GuideScreen(controller, terminal, settings))
 

@@ -75,7 +75,7 @@ def stage_at(controller_at: ControllerAt, terminal: Terminal) -> StageAt:
     async def run(
         step: str, *, running_s: float | None = None, settings: Settings | None = None, bells: int = 3
     ) -> AsyncIterator[Stage]:
-        controller, clock, memory = controller_at(step, running_s=running_s, settings=settings)
+        controller, clock, memory = controller_at(step, running_s=running_s)
         stage = Stage(controller, terminal, settings, bells)
         stage.clock, stage.memory = clock, memory
         async with stage.app.run_test(size=SIZE) as stage.pilot:

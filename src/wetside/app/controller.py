@@ -24,7 +24,6 @@ from wetside.domain.session.events import ClockCorrected, ClockJumped, CueGiven,
 from wetside.domain.session.gates import pour_lead_s
 from wetside.domain.session.state import State, StepClock, evolve
 from wetside.errors import Refused, Unusable
-from wetside.files.settings import Settings
 from wetside.present.clock_warnings import gap_words, jump_words
 from wetside.present.key_handler import bells_rung, current_key_state, keys, press_key
 from wetside.present.key_state import KeyState, Wish, refused
@@ -87,14 +86,12 @@ class SessionController:
         state: State,
         event_sink: EventSink,
         clock: Clock,
-        settings: Settings,
         *,
         read_only: bool = False,
         heard_until: float | None = None,
         one_answer: bool = False,
     ) -> None:
         self.state = state
-        self.settings = settings
         self.read_only = read_only
         self.cue: Cue | None = None
         self.probe: Probe | None = None

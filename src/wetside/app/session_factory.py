@@ -148,13 +148,11 @@ def _opened(
         raise Refused(words(refusal.why, unit_of(state))) from refusal
     event_sink.keep(events, clock.now().wall)
     one_answer = settings.one_answer_for_plain_lines and is_experienced(store)
-    return SessionController(
-        replay(events, state), event_sink, clock, settings, heard_until=state.at, one_answer=one_answer
-    )
+    return SessionController(replay(events, state), event_sink, clock, heard_until=state.at, one_answer=one_answer)
 
 
 def revisit_session(
-    store: Store, places: Places, stream: str, settings: Settings, *, terminal: str, clock: Clock | None = None
+    store: Store, places: Places, stream: str, *, terminal: str, clock: Clock | None = None
 ) -> SessionController:
     """Reopen a closed session for notes and how its negatives came out; nothing else of it can change.
 
@@ -169,16 +167,14 @@ def revisit_session(
         raise Refused(f"Session {name} is open in {lock.holder()}: look at it there, or leave it there first.")
     with _release_on_failure(lock):
         event_sink = JournalWriter(store, stream, envelopes, lock)
-        return SessionController(state, event_sink, clock or SystemClock(), settings)
+        return SessionController(state, event_sink, clock or SystemClock())
 
 
-def follow_session(
-    store: Store, stream: str, settings: Settings, *, clock: Clock | None = None
-) -> SessionController:
+def follow_session(store: Store, stream: str, *, clock: Clock | None = None) -> SessionController:
     """A read-only controller; its `trouble` says so where the journal cannot be written either."""
     state, envelopes = _read(store, stream)
     event_sink = JournalWriter(store, stream, envelopes, None)
-    return SessionController(state, event_sink, clock or clock_of(state), settings, read_only=True)
+    return SessionController(state, event_sink, clock or clock_of(state), read_only=True)
 
 
 def terminal_name() -> str:

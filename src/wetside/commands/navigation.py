@@ -210,7 +210,7 @@ class Navigator:
         if only_shown(self.journal):
             from wetside.app.session_factory import follow_session
 
-            self.guide(follow_session(self.journal, stream, self.settings))
+            self.guide(follow_session(self.journal, stream))
             return
         holder = holder_of(self.places, stream)
         if holder is None:

@@ -69,9 +69,9 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """List the matching rolls, or run the subcommand."""
     from wetside.export.roll_archive import find_roll, of_numbers
 
-    if args.act == "measure":
-        return _measure(args, places)
     match args.act:
+        case "measure":
+            _measure(args, places)
         case "sleeve":
             _sleeve(find_roll(archived(places, of_numbers(args.number)), args.number), args, places)
         case "sidecar":
@@ -170,7 +170,7 @@ def _sidecar(roll: ArchivedRoll, args: argparse.Namespace) -> None:
     say(f"{frames} files written: {first}.xmp to {last}.xmp.")
 
 
-def _measure(args: argparse.Namespace, places: Places) -> int:
+def _measure(args: argparse.Namespace, places: Places) -> None:
     """Store the typed densities of one roll, or all those of a file, in one transaction."""
     from wetside.app.clock import SystemClock
     from wetside.app.session_start import rfc3339
@@ -193,7 +193,6 @@ def _measure(args: argparse.Namespace, places: Places) -> int:
             )
         keep_densities(store, kept, rfc3339(wall))
     say(f"Kept: densities of {', '.join(each.number for each in found)}.")
-    return 0
 
 
 def _densities(args: argparse.Namespace) -> tuple[RollDensities, ...]:

@@ -129,9 +129,7 @@ def past_screen(navigator: Navigator) -> PastScreen:
     def revisit(session: str) -> None:
         stream = stream_of(session, practice=False)
         terminal = terminal_name()
-        navigator.guide(
-            revisit_session(navigator.journal, navigator.places, stream, navigator.settings, terminal=terminal)
-        )
+        navigator.guide(revisit_session(navigator.journal, navigator.places, stream, terminal=terminal))
 
     drawn = trends_in_words(trends(evenings), navigator.settings.temperature_unit, not navigator.terminal.utf8)
     return PastScreen(navigator.terminal, listed, page, revisit, went, drawn)

@@ -96,9 +96,9 @@ def resume(args: argparse.Namespace, places: Places, *, ask: Ask | None = None) 
     with open_to_guide(places) as store:
         stream = _stream_meant(store, args.session)
         if only_shown(store):
-            return guide(follow_session(store, stream, settings), terminal, settings, args.plain, wrong)
+            return guide(follow_session(store, stream), terminal, settings, args.plain, wrong)
         if closed(store, stream):
-            controller = revisit_session(store, places, stream, settings, terminal=terminal_name())
+            controller = revisit_session(store, places, stream, terminal=terminal_name())
         else:
             take = args.take_over or _confirmed_take_over(places, stream, ask)
             controller = resume_session(store, places, stream, settings, terminal=terminal_name(), take_over=take)
@@ -131,7 +131,7 @@ def follow(args: argparse.Namespace, places: Places, **_: object) -> int:
     require_journal(places)
     settings, wrong = settings_to_go_on(places.settings)
     with open_store(places, read_only=True) as store:
-        controller = follow_session(store, _stream_meant(store, args.session), settings)
+        controller = follow_session(store, _stream_meant(store, args.session))
         return guide(controller, terminal, settings, args.plain, wrong)
 
 
@@ -183,7 +183,7 @@ def review_then_guide(
 def _print_review(evening: Evening, places: Places, terminal: Terminal) -> None:
     """Print the plan, the review, and how to begin the session."""
     from wetside.app.clock import LocalZone, SystemClock
-    from wetside.present.mixing_plan import guide_lines
+    from wetside.present.mixing_words import guide_lines
     from wetside.present.plan_text import plan_lines
     from wetside.present.review_text import review_lines
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import Any, Final
 
 from msgspec import to_builtins
@@ -41,14 +41,13 @@ _FORMATS = {
 
 def rolls_csv(rolls: Iterable[ArchivedRoll]) -> str:
     """A header and one row a roll."""
-    return csv_text(COLUMNS, map(_row, rolls))
+    rows = map(_values, rolls)
+    return csv_text(COLUMNS, ([_cell(name, row[name]) for name in COLUMNS] for row in rows))
 
 
-def _row(roll: ArchivedRoll) -> list[str]:
-    values = _values(roll)
+def _cell(name: str, value: str | float | None) -> str:
     # a leading minus of a number is a sign here, not the start of a formula
-    cells = ((name, text_cell(each) if isinstance(each := values[name], str) else each) for name in COLUMNS)
-    return [_text_of(name, cell) for name, cell in cells]
+    return text_cell(value) if isinstance(value, str) else _text_of(name, value)
 
 
 def _text_of(name: str, value: str | float | None) -> str:
@@ -131,50 +130,43 @@ def sidecar(roll: ArchivedRoll, frame: int) -> str:
     about = ET.SubElement(
         ET.SubElement(root, _name("rdf:RDF")), _name("rdf:Description"), {_name("rdf:about"): ""}
     )
-    _standard(about, roll, frame)
-    _process(about, roll, frame)
+    for name, kind, texts in _fields(roll, frame):
+        if texts not in ([], [""]):
+            _add(ET.SubElement(about, _name(name)), kind, texts)
     ET.indent(root)
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{ET.tostring(root, encoding="unicode")}\n'
 
 
-def _standard(about: ET.Element, roll: ArchivedRoll, frame: int) -> None:
+def _fields(roll: ArchivedRoll, frame: int) -> Iterator[tuple[str, str, list[str]]]:
+    """Each field of a packet: its name, its kind of list ("" for a simple value), and its texts."""
     film = roll.film
     stock = f"{film.stock or film.kind}, {film.format}"
-    _list(about, "dc:title", "Alt", [f"{roll.label}, frame {frame}"])
-    _list(about, "dc:description", "Alt", [f"{stock}; {roll.process_title}; developed on {roll.developed_on}"])
-    _text(about, "dc:source", f"{roll.number}, frame {frame}")
-    _text(about, "dc:coverage", film.shot_at)
-    _list(about, "dc:subject", "Bag", [part for part in (roll.number, film.stock, *roll.kits) if part])
-    _list(about, "xmp:Identifier", "Bag", [scan_name(roll.number, frame)])
-    _text(about, "exif:DateTimeOriginal", film.shot_on or "")
-    if film.exposure_index is not None:
-        _list(about, "exif:ISOSpeedRatings", "Seq", [str(film.exposure_index)])
-    _text(about, "tiff:Model", film.camera)
-
-
-def _process(about: ET.Element, roll: ArchivedRoll, frame: int) -> None:
+    yield "dc:title", "Alt", [f"{roll.label}, frame {frame}"]
+    yield "dc:description", "Alt", [f"{stock}; {roll.process_title}; developed on {roll.developed_on}"]
+    yield "dc:source", "", [f"{roll.number}, frame {frame}"]
+    yield "dc:coverage", "", [film.shot_at]
+    yield "dc:subject", "Bag", [part for part in (roll.number, film.stock, *roll.kits) if part]
+    yield "xmp:Identifier", "Bag", [scan_name(roll.number, frame)]
+    yield "exif:DateTimeOriginal", "", [film.shot_on or ""]
+    yield "exif:ISOSpeedRatings", "Seq", [] if film.exposure_index is None else [str(film.exposure_index)]
+    yield "tiff:Model", "", [film.camera]
     values = _values(roll) | {"frame": str(frame), "title": roll.process_title}
     for name, column in _PROCESS_FIELDS.items():
-        _text(about, f"wetside:{name}", _text_of(column, values[column]))
-    _text(about, "wetside:Invented", "True" if roll.invented else "")
-    _list(about, "wetside:Kits", "Bag", list(roll.kits))
-    _list(about, "wetside:Bottles", "Bag", [bottle.label for bottle in roll.bottles])
-    _list(about, "wetside:Seen", "Seq", list(roll.seen))
-    _list(about, "wetside:BaseDensity", "Seq", [f"{value:.3f}" for value in roll.base])
-    _list(about, "wetside:EdgeDensity", "Seq", [f"{value:.3f}" for value in roll.edge_print])
+        yield f"wetside:{name}", "", [_text_of(column, values[column])]
+    yield "wetside:Invented", "", ["True" if roll.invented else ""]
+    yield "wetside:Kits", "Bag", [*roll.kits]
+    yield "wetside:Bottles", "Bag", [bottle.label for bottle in roll.bottles]
+    yield "wetside:Seen", "Seq", [*roll.seen]
+    yield "wetside:BaseDensity", "Seq", [f"{value:.3f}" for value in roll.base]
+    yield "wetside:EdgeDensity", "Seq", [f"{value:.3f}" for value in roll.edge_print]
 
 
-def _text(about: ET.Element, name: str, text: str) -> None:
-    """Add a simple value, unless it is empty."""
-    if text:
-        ET.SubElement(about, _name(name)).text = _allowed(text)
-
-
-def _list(about: ET.Element, name: str, kind: str, texts: list[str]) -> None:
-    """Add an rdf:Bag, Seq or Alt; the entries of an Alt get the default language."""
-    if not texts:
+def _add(field: ET.Element, kind: str, texts: list[str]) -> None:
+    """Add a simple value, or an rdf:Bag, Seq or Alt; the entries of an Alt get the default language."""
+    if not kind:
+        field.text = _allowed(texts[0])
         return
-    items = ET.SubElement(ET.SubElement(about, _name(name)), _name(f"rdf:{kind}"))
+    items = ET.SubElement(field, _name(f"rdf:{kind}"))
     language = {"{http://www.w3.org/XML/1998/namespace}lang": "x-default"} if kind == "Alt" else {}
     for text in texts:
         ET.SubElement(items, _name("rdf:li"), language).text = _allowed(text)

@@ -54,20 +54,22 @@ class Pour(Struct, frozen=True):
 
 def pours(plan: Plan) -> tuple[Pour, ...]:
     """The pours of tonight's developers at their planned temperature, in order of the steps."""
-    found = (pour_of(plan, step, step.target_c) for step in plan.steps if step.table and step.target_c is not None)
+    as_planned = State(plan=plan, clocks={step.id: StepClock(0.0, 0.0, None) for step in plan.steps})
+    wanted = ((step, step.target_c) for step in plan.steps if step.table and step.target_c is not None)
+    found = (pour_of(as_planned, step, target_c) for step, target_c in wanted)
     return tuple(pour for pour in found if pour is not None)
 
 
-def pour_of(plan: Plan, step: PlannedStep, poured_c: float, state: State | None = None) -> Pour | None:
-    """The pour of a developer from a bottle of `poured_c`; with `state` by what has happened in the session.
+def pour_of(state: State, step: PlannedStep, poured_c: float) -> Pour | None:
+    """The pour of a developer from a bottle of `poured_c`, by what has happened in the session.
 
     None for a step that is not a tank filled for this batch, as far as the plan tells.
     """
     if step.volume_ml is None or step.batch is None or step.ends != "on time":
         return None
-    heat = TANK_J_PER_K[plan.setup.tank.material]
-    air_c = room_c(plan, state)
-    tank_c = _tank_c(plan, step, state, air_c, heat)
+    heat = TANK_J_PER_K[state.plan.setup.tank.material]
+    air_c = _room_c(state)
+    tank_c = _tank_c(state, step, air_c, heat)
     wanted_c = step.target_c if step.target_c is not None else poured_c
     bottle_c = bottle_for_c(wanted_c, step.volume_ml, tank_c, heat)
     beyond = step.range_c is not None and not step.range_c[0] <= bottle_c <= step.range_c[1]
@@ -105,39 +107,30 @@ def rinse_c(plan: Plan, rinse: PlannedStep) -> float:
     return wanted_c if wanted_c is not None else plan.setup.water.room_c
 
 
-def _tank_c(plan: Plan, step: PlannedStep, state: State | None, air_c: float, heat: float) -> float:
+def _tank_c(state: State, step: PlannedStep, air_c: float, heat: float) -> float:
     tank_c = air_c
-    rinses = rinses_before(plan, step)
+    rinses = rinses_before(state.plan, step)
     for number, rinse in enumerate(rinses):
-        if state is not None and rinse.id not in state.clocks:
+        if rinse.id not in state.clocks:
             continue  # left out, or not begun yet when the drop is asked for in advance
+        drained_at = state.clocks[rinse.id].drained_at
         last = number + 1 == len(rinses)
-        empty_s = _empty_s(rinse, state) if last else TO_THE_DEVELOPER_S
-        tank_c = rinsed_tank_c(
-            _read_c(plan, rinse, state), rinse.volume_ml or step.volume_ml or 1.0, tank_c, heat, air_c, empty_s
-        )
+        empty_s = max(0.0, state.at - drained_at) if last and drained_at is not None else TO_THE_DEVELOPER_S
+        volume_ml = rinse.volume_ml or step.volume_ml or 1.0
+        tank_c = rinsed_tank_c(_read_c(state, rinse), volume_ml, tank_c, heat, air_c, empty_s)
     return tank_c
 
 
-def _read_c(plan: Plan, rinse: PlannedStep, state: State | None) -> float:
+def _read_c(state: State, rinse: PlannedStep) -> float:
     """The rinse's temperature (°C) as read in its own step, else as planned."""
-    read = (
-        [r for r in state.readings if r.step == rinse.id and r.of == rinse.solution] if state is not None else []
-    )
-    return read[-1].temperature_c if read else rinse_c(plan, rinse)
+    read = [r.temperature_c for r in state.readings if r.step == rinse.id and r.of == rinse.solution]
+    return read[-1] if read else rinse_c(state.plan, rinse)
 
 
-def _empty_s(rinse: PlannedStep, state: State | None) -> float:
-    clock = state.clocks.get(rinse.id) if state is not None else None
-    if state is None or clock is None or clock.drained_at is None:
-        return TO_THE_DEVELOPER_S
-    return max(0.0, state.at - clock.drained_at)
-
-
-def room_c(plan: Plan, state: State | None) -> float:
+def _room_c(state: State) -> float:
     """The room's temperature (°C) as last read, else that of the setup."""
-    read = state.last_reading("room") if state is not None else None
-    return read.temperature_c if read is not None else plan.setup.water.room_c
+    read = state.last_reading("room")
+    return read.temperature_c if read is not None else state.plan.setup.water.room_c
 
 
 MIXED_S = 15.0
@@ -248,7 +241,7 @@ def _course(state: State, step: PlannedStep, clock: StepClock) -> _Course | None
     last = within[-1] if within else bottle
     assert last is not None
     poured_c = bottle.temperature_c if bottle is not None else last.temperature_c
-    pour = pour_of(state.plan, step, poured_c, replace(state, at=clock.t0))
+    pour = pour_of(replace(state, at=clock.t0), step, poured_c)
     if pour is None:
         first = (Reading(0.0, poured_c),) if bottle is not None and (not within or within[0].at_s > 0) else ()
         return _Course(TemperaturePath((*first, *within), None, None), last, None)
@@ -261,7 +254,7 @@ def _poured(state: State, pour: Pour, bottle: Reading | None, within: tuple[Read
     With a reading of the tank the step is what lies between the bottle and that reading carried back to t0; it
     ends between the bottle and the tank it was poured into. Without one it is computed from the two.
     """
-    air_c, heat = room_c(state.plan, state), TANK_J_PER_K[state.plan.setup.tank.material]
+    air_c, heat = _room_c(state), TANK_J_PER_K[state.plan.setup.tank.material]
     bath = state.last_reading("bath")
     found = drift(within, pour.volume_ml, heat, air_c, bath.temperature_c if bath is not None else None)
     if within:
