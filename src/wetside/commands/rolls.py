@@ -14,7 +14,7 @@ from wetside.commands.common import in_columns, journal_to_read, json_text, prin
 from wetside.domain.archive.drift import above_base
 from wetside.domain.archive.numbering import DensitiesMeasured
 from wetside.domain.archive.sleeve import MOST_FRAMES, cut_plan, frames_of, scan_name, strip_frames_of
-from wetside.errors import Refused, UsageError
+from wetside.errors import JournalUnusable, Refused, UsageError
 from wetside.export.density_drift import DensityDrift, density_drifts, drift_in_words
 from wetside.export.roll_archive import (
     ArchivedRoll,
@@ -57,7 +57,11 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 def archived(places: Places, *which: Which) -> tuple[ArchivedRoll, ...]:
     """The rolls of the journal, all or those of the sessions with a roll in `which`; () without a journal."""
     with journal_to_read(places) as store:
-        return () if store is None else archived_rolls(store, *which)
+        return () if store is None else archived_rolls(store, *which, left_out=_left_out)
+
+
+def _left_out(session: str, problem: JournalUnusable) -> None:
+    say(f"left out: the rolls of {session}. {problem}")
 
 
 def _wanted(args: argparse.Namespace) -> Wanted:
@@ -71,7 +75,7 @@ def _list(rolls: Sequence[ArchivedRoll], wanted: Wanted, args: argparse.Namespac
     elif args.csv:
         write_utf8(rolls_csv(rolls))
     elif not rolls and wanted == Wanted():
-        say("No roll has been developed yet; each gets its number when its evening closes, one of practice never.")
+        say("There is no developed roll; each gets its number when its evening closes, one of practice never.")
     elif not rolls:
         say("No developed roll is like that; `wetside rolls` lists them all.")
     else:
