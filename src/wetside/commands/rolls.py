@@ -25,6 +25,7 @@ from wetside.files.settings import Places, read_settings
 from wetside.files.units import day_or_none
 
 if TYPE_CHECKING:
+    from wetside.errors import JournalUnusable
     from wetside.export.density_drift import DensityDrift
     from wetside.export.roll_archive import ArchivedRoll, Wanted, Which
     from wetside.files.density_file import RollDensities
@@ -89,7 +90,11 @@ def archived(places: Places, *which: Which) -> tuple[ArchivedRoll, ...]:
     from wetside.export.roll_archive import archived_rolls
 
     with journal_to_read(places) as store:
-        return () if store is None else archived_rolls(store, *which)
+        return () if store is None else archived_rolls(store, *which, left_out=_left_out)
+
+
+def _left_out(session: str, problem: JournalUnusable) -> None:
+    say(f"left out: the rolls of {session}. {problem}")
 
 
 def _wanted(args: argparse.Namespace) -> Wanted:
@@ -108,7 +113,7 @@ def _list(rolls: Sequence[ArchivedRoll], wanted: Wanted, args: argparse.Namespac
     elif args.csv:
         write_utf8(rolls_csv(rolls))
     elif not rolls and wanted == Wanted():
-        say("No roll has been developed yet; each gets its number when its evening closes, one of practice never.")
+        say("There is no developed roll; each gets its number when its evening closes, one of practice never.")
     elif not rolls:
         say("No developed roll is like that; `wetside rolls` lists them all.")
     else:
