@@ -16,8 +16,6 @@ from collections.abc import Callable, Sequence
 from types import ModuleType
 from typing import Final, TextIO
 
-from msgspec import Struct
-
 from wetside import __version__
 from wetside.app.console import columns_of, give_up, rows_of, say
 from wetside.commands.parser import CommandParser, add_command
@@ -36,35 +34,28 @@ them hundreds of times delays the first screen by 13 ms."""
 _SIGINT: Final = 2
 
 
-class CommandEntry(Struct, frozen=True):
-    """A command: its name, its module in `commands/`, and its line in `--help` (words).
+COMMANDS: Final = {
+    "start": ("session_commands", "begin a session from a setup: straight to its review"),
+    "resume": ("session_commands", "go on with an unfinished session"),
+    "follow": ("session_commands", "watch a session from a second terminal, read-only"),
+    "practise": ("session_commands", "a dry run with a fast clock, kept apart from real sessions"),
+    "plan": ("plan", "what tonight works out to: times, volumes, water, order, warnings"),
+    "review": ("plan", "the safety and gear checklist as text"),
+    "profiles": ("profiles", "the processes and setups that ship, and your own"),
+    "check": ("profiles", "check profile or setup files, and prove that they are sound"),
+    "shelf": ("shelf", "the bottles: their age, what is left in them, mixing, tests, discarding"),
+    "mix": ("mix", "mix a kit, step by step; at its end it stands on the shelf"),
+    "sessions": ("sessions", "past and unfinished sessions, and how they went"),
+    "rolls": ("rolls", "the archive of developed rolls: find, label, sleeve, scans, densities"),
+    "export": ("export", "the record of a session as TOML, CSV, JSON lines, Markdown or HTML"),
+    "settings": ("settings", "your settings, explained"),
+    "salvage": ("salvage", "copy what can still be read of a damaged journal into a new one"),
+}
+"""Each command with its module in `commands/` and its line in `--help`.
 
-    The function `add_NAME` of the module adds its arguments to a parser and sets `run`, the function that runs it.
-    The end of its help is in `commands/help/NAME.txt`.
-    """
-
-    name: str
-    module: str
-    words: str
-
-
-COMMANDS: Final = (
-    CommandEntry("start", "session_commands", "begin a session from a setup: straight to its review"),
-    CommandEntry("resume", "session_commands", "go on with an unfinished session"),
-    CommandEntry("follow", "session_commands", "watch a session from a second terminal, read-only"),
-    CommandEntry("practise", "session_commands", "a dry run with a fast clock, kept apart from real sessions"),
-    CommandEntry("plan", "plan", "what tonight works out to: times, volumes, water, order, warnings"),
-    CommandEntry("review", "plan", "the safety and gear checklist as text"),
-    CommandEntry("profiles", "profiles", "the processes and setups that ship, and your own"),
-    CommandEntry("check", "profiles", "check profile or setup files, and prove that they are sound"),
-    CommandEntry("shelf", "shelf", "the bottles: their age, what is left in them, mixing, tests, discarding"),
-    CommandEntry("mix", "mix", "mix a kit, step by step; at its end it stands on the shelf"),
-    CommandEntry("sessions", "sessions", "past and unfinished sessions, and how they went"),
-    CommandEntry("rolls", "rolls", "the archive of developed rolls: find, label, sleeve, scans, densities"),
-    CommandEntry("export", "export", "the record of a session as TOML, CSV, JSON lines, Markdown or HTML"),
-    CommandEntry("settings", "settings", "your settings, explained"),
-    CommandEntry("salvage", "salvage", "copy what can still be read of a damaged journal into a new one"),
-)
+The function `add_NAME` of the module adds its arguments to a parser and sets `run`, the function that runs it. The
+end of its help is in `commands/help/NAME.txt`.
+"""
 
 DESCRIPTION: Final = "Stands beside the tank while you develop colour-negative film: leads, gates, times, records."
 
@@ -115,17 +106,16 @@ def _parsed(arguments: list[str]) -> argparse.Namespace:
     parser.add_argument("--version", action="version", version=f"wetside {__version__}")
     parser.add_argument("--data", metavar="DIR", help=f"the data folder (else {DATA_VARIABLE}, else the system's)")
     parser.add_argument("--plain", action="store_true", help="without the full screen, line by line")
-    known = [command.name for command in COMMANDS]
-    if wanted is not None and wanted not in known:
-        near = None if wanted == "help" else nearest_of(wanted, known)
+    if wanted is not None and wanted not in COMMANDS:
+        near = None if wanted == "help" else nearest_of(wanted, COMMANDS)
         hint = f"did you mean {near}?" if near else "`wetside --help` lists them."
         raise UsageError(f'There is no command "{wanted[:40]}": {hint}')
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
-    for command in COMMANDS:
-        if wanted in (None, command.name):  # all of them for the help of the program alone
-            added = add_command(subparsers, command.name, command.words)
+    for name, (module, words) in COMMANDS.items():
+        if wanted in (None, name):  # all of them for the help of the program alone
+            added = add_command(subparsers, name, words)
             if wanted is not None:
-                getattr(_module(command.module), f"add_{wanted}")(added)
+                getattr(_module(module), f"add_{wanted}")(added)
     if wanted is None:
         parser.set_defaults(run=_module("home").run)
     args, unknown = parser.parse_known_args(arguments)
