@@ -19,7 +19,7 @@ from wetside.app.session_factory import begin_session, resume_session
 from wetside.app.terminal import Terminal
 from wetside.cli import main
 from wetside.commands import screens
-from wetside.commands.arguments import journal_to_read
+from wetside.commands.common import journal_to_read
 from wetside.commands.export import exported
 from wetside.commands.navigation import Navigator
 from wetside.commands.tonight import Evening, kept_in_bottles, kit_request, mixing_evening
