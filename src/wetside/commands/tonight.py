@@ -14,7 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from wetside.app.clock import Clock, SystemClock
-from wetside.commands.arguments import journal_to_read
+from wetside.commands.common import journal_to_read
 from wetside.domain.calc.learning import lead_s
 from wetside.domain.messages import Message, alert
 from wetside.domain.planning.baths import longest_drain_lead_s
