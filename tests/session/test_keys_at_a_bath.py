@@ -72,7 +72,7 @@ def test_a_menu_line_that_has_settled_itself_does_nothing_and_says_so() -> None:
     guide = in_bath("b1.fix")
     guide.press("backspace")
     assert isinstance(guide.panel, Menu)
-    assert any(id_ == "against" for id_, _, _ in guide.panel.items)
+    assert any(each.id == "against" for each in guide.panel.items)
     guide.wait(remaining(guide, "b1.fix") + 1.0)
     before = guide.state
     guide.press("g")
