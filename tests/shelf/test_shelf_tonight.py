@@ -318,3 +318,18 @@ def test_when_to_order_again_stands_beside_the_kit_and_after_the_plan() -> None:
         )
     unused = [bottle_report(kit_shelf(), bottle, TONIGHT) for bottle in kit_shelf().bottles.values()]
     assert "good to " in order_text(order_again(unused, TONIGHT))
+
+
+@pytest.mark.parametrize(
+    ("act", "why"),
+    [
+        (c.UseBottle("2031-01-20", "1-developer", "a", 20.0), "Developer is used up"),
+        (c.UseBottle("2031-01-12", "1-developer", "a", 8.0), "Developer is used up"),
+        (c.TimeClearing("2031-01-20", "1-bleach-fix", 130.0, 60.0), "Bleach-fix is spent"),
+    ],
+    ids=["beyond its stretch", "all it can, within its first week", "spent by a test"],
+)
+def test_a_bottle_that_has_ended_is_ordered_again_at_once(act: c.UseBottle | c.TimeClearing, why: str) -> None:
+    shelf, today = after(kit_shelf(), act), date(2031, 1, 12 if act.on == "2031-01-12" else 20)
+    reports = [bottle_report(shelf, bottle, today) for bottle in shelf.bottles.values()]
+    assert order_text(order_again(reports, today)) == f"{why}: order again now."

@@ -121,7 +121,11 @@ def order_text(order: OrderAgain | None) -> str:
     """When to order again, in a sentence; "" for None."""
     if order is None:
         return ""
-    ends = f"used up about {order.on} at this pace" if order.why == "used up" else f"{order.why} {order.on}"
+    ends = f"{order.why} {order.on}"
+    if order.why == "used up":
+        ends = f"used up about {order.on} at this pace"
+    elif order.why.startswith("is "):
+        ends = order.why
     return f"{order.title} {ends}: order again {f'by {order.by}' if order.by is not None else 'now'}."
 
 

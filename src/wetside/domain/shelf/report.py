@@ -52,7 +52,7 @@ class BottleReport(Struct, frozen=True):
     both None without a life in the profile. left_rolls, stretch_left_rolls: to its capacity and to the stretch,
     negative beyond, None without a capacity. cost_so_far, cost_at_capacity: a roll's share of the set's price.
     used_up_on: the day on which its capacity is used up at the pace since it was mixed; order_by: two weeks before
-    that day or the last good one, None where neither is known.
+    that day or the last good one, None where neither is known; today for a bottle that has ended.
     """
 
     bottle: ShelfBottle
@@ -92,11 +92,14 @@ def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> Bottle
     ahead = timedelta(days=ORDER_AHEAD_DAYS)
     lasting = last_day is None or last_day - ahead > mixed
     reusable = bottle.discarded is None and figures.storage != "one-shot" and lasting
-    ends = [day for day in (used_up, last_day) if day is not None and reusable]
+    ends = [day - ahead for day in (used_up, last_day) if day is not None and reusable]
+    status = _status(bottle, alerts)
+    if reusable and _ended(status, left):
+        ends.append(today)
     return BottleReport(
         bottle=bottle,
         kit=kit,
-        status=_status(bottle, alerts),
+        status=status,
         alerts=alerts,
         age_days=(today - mixed).days,
         long_past=old is not None and old.long_past,
@@ -108,18 +111,29 @@ def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> Bottle
         cost_so_far=so_far,
         cost_at_capacity=at_capacity,
         used_up_on=None if used_up is None else used_up.isoformat(),
-        order_by=(min(ends) - ahead).isoformat() if ends else None,
+        order_by=min(ends).isoformat() if ends else None,
     )
+
+
+Ending = Literal["is spent", "is empty", "is used up"]
+"""Why nothing is left to expect of a bottle, whatever its date and its pace say."""
+
+
+def _ended(status: Status, left: float | None) -> Ending | None:
+    """Why a bottle on the shelf serves no more film; None where it still does. left: rolls to its capacity."""
+    if status == "spent" or status == "empty":
+        return "is spent" if status == "spent" else "is empty"
+    return "is used up" if left is not None and left <= SLACK_ROLLS else None
 
 
 class OrderAgain(Struct, frozen=True):
     """When to order a solution again: by the day `by`, at once where that is None.
 
-    why: it is used up about the day `on` at its pace, it is good to that day, or it was.
+    why: it is used up about the day `on` at its pace, it is good to that day, or it was; or it has ended already.
     """
 
     title: str
-    why: Literal["used up", "good to", "was good to"]
+    why: Literal["used up", "good to", "was good to"] | Ending
     on: str
     by: str | None
 
@@ -131,6 +145,8 @@ def order_again(reports: Iterable[BottleReport], today: date) -> OrderAgain | No
     if first is None:
         return None
     title, later = first.bottle.figures.title, by if by > today.isoformat() else None
+    if ended := _ended(first.status, first.left_rolls):
+        return OrderAgain(title, ended, today.isoformat(), None)
     if first.best_before is not None and first.best_before < today.isoformat():
         return OrderAgain(title, "was good to", first.best_before, later)
     if first.used_up_on is not None and first.used_up_on <= (first.best_before or first.used_up_on):
