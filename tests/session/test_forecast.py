@@ -17,9 +17,10 @@ from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.readings import valid_readings
 from wetside.domain.session.state import State
+from wetside.present.plan_words import warming_words
 from wetside.present.presenter import build_view
 from wetside.present.tempering_forecast import tempering_forecast
-from wetside.present.tempering_text import bath_water
+from wetside.present.tempering_text import bath_water, plan_answers
 
 
 @pytest.fixture(scope="module")
@@ -65,7 +66,18 @@ def test_forecast_without_readings_is_the_plans(plan: Plan) -> None:
     assert found.ready_s == pytest.approx(plan.tempering.ready_s, abs=30)
     assert not found.measured
     assert "guess" in found.words[-1]
-    assert found.words[0].startswith("Developer ready in 15 to 36 min, too cold in 58 min")
+    assert found.words[0].startswith("Developer ready in 15 to 36 min, too cold in 57 min")
+
+
+def test_a_plan_rounds_the_warming_alike_everywhere_and_promises_no_minute_too_many(plan: Plan) -> None:
+    assert plan.tempering is not None
+    assert plan.tempering.ready_s is not None
+    together = next(each for each in plan_answers(plan) if each.startswith("all ready"))
+    found = re.fullmatch(r"all ready in (\d+ to \d+ min), held for (\d+) min", together)
+    assert found is not None, together
+    assert warming_words(plan).startswith(found[1])
+    assert plan.tempering.leaves_range_s is not None
+    assert float(found[2]) * 60.0 <= plan.tempering.leaves_range_s - plan.tempering.ready_s
 
 
 def test_readings_narrow_the_span_of_the_moment(plan: Plan) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from itertools import permutations
 from typing import Final
 
@@ -134,7 +135,10 @@ def warming_words(plan: Plan) -> str:
     beside = f"; loading meanwhile saves {span(saved_s)}" if saved_s >= 60.0 else ""
     if plan.tempering.ready_span_s is None:
         return f"about {span(plan.tempering.ready_s)}{beside}"
+    # Rounded as the sentences on the warming round it, away from its middle.
     early_s, late_s = plan.tempering.ready_span_s
+    early_s = early_s if early_s < 60.0 else early_s // 60.0 * 60.0
+    late_s = None if late_s is None else math.ceil(late_s / 60.0) * 60.0
     return f"{f'{span(early_s)} or later' if late_s is None else span_range(span(early_s), span(late_s))}{beside}"
 
 

@@ -67,7 +67,8 @@ def _bottle_phrase(found: BottleForecast, units: Units) -> str:
     when = "now" if found.enters_s <= 0.0 else _within(found.enters_s, found.span_s)
     if found.leaves_s is None:
         return f"{found.title} ready {when}, stays in range for {_minutes(HORIZON_S)} from now"
-    return f"{found.title} ready {when}, too {'hot' if found.too_hot else 'cold'} in {_minutes(found.leaves_s)}"
+    leaves = _minutes_left(found.leaves_s)
+    return f"{found.title} ready {when}, too {'hot' if found.too_hot else 'cold'} in {leaves}"
 
 
 def _read_again(found: BottleForecast, units: Units) -> str:
@@ -84,7 +85,8 @@ def _together_phrase(found: Tempering) -> str:
         return f"at no time within {_minutes(HORIZON_S)} are all bottles in range together"
     ready = "all ready now" if found.ready_s <= 0.0 else f"all ready {_within(found.ready_s, found.ready_span_s)}"
     held_s = (HORIZON_S if found.leaves_range_s is None else found.leaves_range_s) - found.ready_s
-    return f"{ready}, held for {'more than ' if found.leaves_range_s is None else ''}{_minutes(held_s)}"
+    held = _minutes_left(held_s)
+    return f"{ready}, held for {'more than ' if found.leaves_range_s is None else ''}{held}"
 
 
 def _water_phrase(add: WaterToAdd, units: Units) -> str:
@@ -108,6 +110,11 @@ def _within(at_s: float, span: tuple[float, float | None] | None) -> str:
     if early_min < 1:
         return f"within {late}"
     return f"in {late}" if early == late else f"in {span_range(early, late)}"
+
+
+def _minutes_left(seconds: float) -> str:
+    """A time that is left, in whole minutes: nobody is promised more than there is."""
+    return _minutes(math.floor(seconds / 60.0) * 60.0) if seconds >= 60.0 else "under 1 min"
 
 
 def _minutes(seconds: float) -> str:
