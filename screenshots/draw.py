@@ -31,7 +31,7 @@ from wetside.app.clock import SystemClock
 from wetside.app.terminal import Terminal
 from wetside.commands import navigation
 from wetside.commands.home import open_chosen
-from wetside.files.profile_places import shipped_setups
+from wetside.files.profile_places import setups_by_name
 from wetside.files.settings import Places, Settings, find_places
 from wetside.files.setup_file import read_setup, write_setup
 from wetside.present.prompts import Choice, Number
@@ -291,7 +291,7 @@ def shown(person: Person) -> str:
 
 def keep_bench(places: Places) -> None:
     """The shipped example as a person's own bench: the plan opens on none that is an example."""
-    example = read_setup(next(path for path in shipped_setups() if path.stem == "three-rolls"))
+    example = read_setup(setups_by_name()["three-rolls"])
     own = places.setups / "sunday.toml"
     own.parent.mkdir(parents=True)
     own.write_text(write_setup(replace(example, title=f"{example.title} (invented)", invented=False)), "utf-8")

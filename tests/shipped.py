@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from datetime import date
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 from msgspec.structs import replace
@@ -17,11 +18,18 @@ from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Profile
 from wetside.files.profile_base import whole_document
 from wetside.files.profile_file import profile_of_whole, read_profile
-from wetside.files.profile_places import find_profile, shipped_dir, shipped_setups
+from wetside.files.profile_places import find_profile, setups_by_name, shipped_dir
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 
 PROFILES = shipped_dir()
+
+
+def shipped_setups() -> tuple[Path, ...]:
+    """The example setups that ship, by name."""
+    return tuple(setups_by_name().values())
+
+
 SETUPS = tuple(path.stem for path in shipped_setups())
 
 read_shipped = cache(read_profile)

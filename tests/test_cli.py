@@ -20,7 +20,7 @@ from wetside import __version__
 from wetside.app.clock import FASTEST
 from wetside.app.session_factory import begin_session, terminal_name
 from wetside.cli import COMMANDS, main
-from wetside.commands.arguments import JSON_FORMAT
+from wetside.commands.common import JSON_FORMAT
 from wetside.commands.run_session import PRACTICE_SETUP, PRACTICE_SPEED
 from wetside.commands.sessions import LISTED
 from wetside.commands.tonight import plan_evening

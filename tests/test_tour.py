@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from tests.checking import check_profile
 from tests.session.walker import Guide, Walker, guide_for
+from tests.shipped import shipped_setups
 
 from wetside.cli import main
 from wetside.domain.planning.plan import Plan
@@ -15,7 +16,7 @@ from wetside.domain.planning.steps import Habits
 from wetside.domain.session import events as e
 from wetside.errors import FileUnusable
 from wetside.files.profile_file import read_profile
-from wetside.files.profile_places import find_profile, profiles_by_name, shipped_setups, tour_setup
+from wetside.files.profile_places import find_profile, profiles_by_name, tour_setup
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.prompts import Menu, Number, Page, Panel

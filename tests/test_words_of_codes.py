@@ -15,15 +15,16 @@ from msgspec import to_builtins
 from msgspec.structs import replace
 from tests.factories import session_began
 from tests.shelf.shelving import after, kit_shelf
-from tests.shipped import SETUPS, plan_for, shipped_plan, shipped_profile, shipped_setup
+from tests.shipped import PROFILES, SETUPS, plan_for, shipped_plan, shipped_profile, shipped_setup
 
 import wetside.domain
 from wetside.domain.messages import as_written, message
-from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.setup import Setup, Water
 from wetside.domain.session.events import MishapHappened
 from wetside.domain.session.state import replay
 from wetside.domain.shelf.commands import TryLeader
 from wetside.domain.shelf.debit import setup_after, suspicions
+from wetside.domain.shelf.mixing import KitRequest, mixing_plan
 from wetside.domain.shelf.setup_bottles import with_shelf
 from wetside.present import session_words, step_texts
 from wetside.present.alert_text import alert_text, judged_text
@@ -42,7 +43,7 @@ ALERTS: Mapping[str, str] = word_table("alerts")
 TABLES: dict[tuple[str, ...], Mapping[str, str]] = {
     ("session",): word_table("refusals")["session"]
     | {code: said for code, said in session_words.TEMPLATES.items() if code not in COMMON},
-    ("shelf",): word_table("refusals")["shelf"],
+    ("shelf",): {**word_table("refusals")["shelf"], **word_table("mixing_words")},
     ("planning", "calc"): {**word_table("refusals")["planning"], **TEXTS},
     ("proof",): PROOF,
 }
@@ -57,7 +58,17 @@ def calls(rooms: tuple[str, ...]) -> Iterator[tuple[set[str], ast.Call]]:
                 place = {"message": 0, "refused": 0, "typed_text": 1}.get(node.func.id)
                 if place is not None:
                     named = [each.value for each in ast.walk(node.args[place]) if isinstance(each, ast.Constant)]
-                    yield {code for code in named if isinstance(code, str)}, node
+                    variants = [
+                        each for key in node.keywords if key.arg == "variant" for each in strings(key.value)
+                    ]
+                    codes = [code for code in named if isinstance(code, str)]
+                    keys = [f"{code}, {variant}" if variant else code for code in codes for variant in variants]
+                    yield set(keys if variants else codes), node
+
+
+def strings(of: ast.expr) -> list[str]:
+    """Every text in an expression."""
+    return [each.value for each in ast.walk(of) if isinstance(each, ast.Constant) and isinstance(each.value, str)]
 
 
 @pytest.mark.parametrize("rooms", TABLES)
@@ -73,7 +84,7 @@ def test_the_words_of_a_code_use_just_the_values_that_come_with_it(rooms: tuple[
     templates = TABLES[rooms]
     checked = 0
     for named, call in calls(rooms):
-        values = {keyword.arg for keyword in call.keywords}
+        values = {keyword.arg for keyword in call.keywords} - {"variant"}
         for code in named & templates.keys():
             used = {name for _, name, _, _ in Formatter().parse(templates[code]) if name}
             assert used > values - {None} if None in values else used == values, code
@@ -165,6 +176,18 @@ def test_what_is_held_against_a_bottle_is_kept_without_a_sentence() -> None:
     assert [judged_text(each.suspect) for each in (tonight, next_time)] == [f"{suspected.on}: {said}", said]
     assert tonight.spent is not None
     assert not [*sentences(to_builtins((suspected, tonight, next_time)))]
+
+
+@pytest.mark.parametrize("ml", [500.0, 1000.0])
+@pytest.mark.parametrize("name", sorted(path.stem for path in PROFILES.glob("*.toml")))
+def test_an_evening_that_mixes_a_kit_keeps_no_sentence_but_those_of_its_profile(name: str, ml: float) -> None:
+    profile = shipped_profile(name)
+    bottles = tuple((each.id, ml) for each in profile.solutions if each.storage != "tap")
+    plan = mixing_plan(profile, KitRequest("Spring", bottles, "2031-03-01", taps=Water(hot_c=30.0)))
+    given = {text for _, text in sentences(to_builtins(profile))}
+    given |= {f"{hazard.code} {hazard.text}" for each in profile.solutions for hazard in each.hazards}
+    given |= {each.mixing[0].rstrip(".") for each in profile.solutions if each.mixing}
+    assert not [text for _, text in sentences(to_builtins(plan)) if text not in given]
 
 
 @pytest.mark.parametrize("path", CORE, ids=lambda path: path.stem)

@@ -13,13 +13,13 @@ import importlib
 import os
 import sys
 from collections.abc import Callable, Sequence
-from types import ModuleType
 from typing import Final, TextIO
 
 from msgspec import Struct
 
 from wetside import __version__
 from wetside.app.console import columns_of, give_up, rows_of, say
+from wetside.commands import arguments
 from wetside.commands.parser import CommandParser, add_command
 from wetside.domain.nearest import nearest_of
 from wetside.errors import FileUnusable, UsageError, WetsideError
@@ -37,33 +37,35 @@ _SIGINT: Final = 2
 
 
 class CommandEntry(Struct, frozen=True):
-    """A command: its name, its module in `commands/`, and its line in `--help` (words).
+    """A command: its name, what runs it ("module:function" in `commands/`), and its line in `--help` (words).
 
-    The function `add_NAME` of the module adds its arguments to a parser and sets `run`, the function that runs it.
-    The end of its help is in `commands/help/NAME.txt`.
+    The function `add_NAME` of `commands/arguments.py` adds its arguments to a parser; the end of its help is in
+    `commands/help/NAME.txt`.
     """
 
     name: str
-    module: str
+    runs: str
     words: str
 
 
 COMMANDS: Final = (
-    CommandEntry("start", "session_commands", "begin a session from a setup: straight to its review"),
-    CommandEntry("resume", "session_commands", "go on with an unfinished session"),
-    CommandEntry("follow", "session_commands", "watch a session from a second terminal, read-only"),
-    CommandEntry("practise", "session_commands", "a dry run with a fast clock, kept apart from real sessions"),
-    CommandEntry("plan", "plan", "what tonight works out to: times, volumes, water, order, warnings"),
-    CommandEntry("review", "plan", "the safety and gear checklist as text"),
-    CommandEntry("profiles", "profiles", "the processes and setups that ship, and your own"),
-    CommandEntry("check", "profiles", "check profile or setup files, and prove that they are sound"),
-    CommandEntry("shelf", "shelf", "the bottles: their age, what is left in them, mixing, tests, discarding"),
-    CommandEntry("mix", "mix", "mix a kit, step by step; at its end it stands on the shelf"),
-    CommandEntry("sessions", "sessions", "past and unfinished sessions, and how they went"),
-    CommandEntry("rolls", "rolls", "the archive of developed rolls: find, label, sleeve, scans, densities"),
-    CommandEntry("export", "export", "the record of a session as TOML, CSV, JSON lines, Markdown or HTML"),
-    CommandEntry("settings", "settings", "your settings, explained"),
-    CommandEntry("salvage", "salvage", "copy what can still be read of a damaged journal into a new one"),
+    CommandEntry("start", "session_commands:start", "begin a session from a setup: straight to its review"),
+    CommandEntry("resume", "session_commands:resume", "go on with an unfinished session"),
+    CommandEntry("follow", "session_commands:follow", "watch a session from a second terminal, read-only"),
+    CommandEntry(
+        "practise", "session_commands:practise", "a dry run with a fast clock, kept apart from real sessions"
+    ),
+    CommandEntry("plan", "plan:plan", "what tonight works out to: times, volumes, water, order, warnings"),
+    CommandEntry("review", "plan:review", "the safety and gear checklist as text"),
+    CommandEntry("profiles", "profiles:profiles", "the processes and setups that ship, and your own"),
+    CommandEntry("check", "profiles:check", "check profile or setup files, and prove that they are sound"),
+    CommandEntry("shelf", "shelf:run", "the bottles: their age, what is left in them, mixing, tests, discarding"),
+    CommandEntry("mix", "mix:run", "mix a kit, step by step; at its end it stands on the shelf"),
+    CommandEntry("sessions", "sessions:run", "past and unfinished sessions, and how they went"),
+    CommandEntry("rolls", "rolls:run", "the archive of developed rolls: find, label, sleeve, scans, densities"),
+    CommandEntry("export", "export:run", "the record of a session as TOML, CSV, JSON lines, Markdown or HTML"),
+    CommandEntry("settings", "settings:run", "your settings, explained"),
+    CommandEntry("salvage", "salvage:run", "copy what can still be read of a damaged journal into a new one"),
 )
 
 DESCRIPTION: Final = "Stands beside the tank while you develop colour-negative film: leads, gates, times, records."
@@ -75,8 +77,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     gc.set_threshold(_COLLECT_EVERY)
     try:
         _replace_unencodable(sys.stdout)
-        arguments, data = _split_data_option(sys.argv[1:] if argv is None else argv)
-        args = _parsed(arguments)
+        given, data = _split_data_option(sys.argv[1:] if argv is None else argv)
+        args = _parsed(given)
         places = find_places(os.environ, data)
         data_folder = str(places.data)
         code: int = args.run(args, places, ask=_ask_if_interactive())
@@ -108,9 +110,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         return _unexpected(unexpected, data_folder)
 
 
-def _parsed(arguments: list[str]) -> argparse.Namespace:
+def _parsed(given: list[str]) -> argparse.Namespace:
     """The parsed arguments, with the function to `run`. Only the module of the named command is imported."""
-    wanted = next((each for each in arguments if not each.startswith("-")), None)
+    wanted = next((each for each in given if not each.startswith("-")), None)
     parser = CommandParser(prog="wetside", description=DESCRIPTION)
     parser.add_argument("--version", action="version", version=f"wetside {__version__}")
     parser.add_argument("--data", metavar="DIR", help=f"the data folder (else {DATA_VARIABLE}, else the system's)")
@@ -121,22 +123,20 @@ def _parsed(arguments: list[str]) -> argparse.Namespace:
         hint = f"did you mean {near}?" if near else "`wetside --help` lists them."
         raise UsageError(f'There is no command "{wanted[:40]}": {hint}')
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
+    runs = "home:run"
     for command in COMMANDS:
         if wanted in (None, command.name):  # all of them for the help of the program alone
             added = add_command(subparsers, command.name, command.words)
             if wanted is not None:
-                getattr(_module(command.module), f"add_{wanted}")(added)
-    if wanted is None:
-        parser.set_defaults(run=_module("home").run)
-    args, unknown = parser.parse_known_args(arguments)
+                getattr(arguments, f"add_{wanted}")(added)
+                runs = command.runs
+    args, unknown = parser.parse_known_args(given)
     if unknown:
         program = f"wetside {wanted}" if wanted else "wetside"
         raise UsageError(f"Unrecognized arguments: {' '.join(unknown)}; see `{program} --help`.")
+    module, _, function = runs.partition(":")
+    args.run = getattr(importlib.import_module(f"wetside.commands.{module}"), function)
     return args
-
-
-def _module(name: str) -> ModuleType:
-    return importlib.import_module(f"wetside.commands.{name}")
 
 
 def _split_data_option(arguments: Sequence[str]) -> tuple[list[str], str | None]:

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 from tests.faults.evening import evening
+from tests.shipped import shipped_setups
 from tests.tui.seen import press, seat_of, text_of
 
 from wetside.app.terminal import Terminal
@@ -16,7 +17,6 @@ from wetside.commands import screens
 from wetside.commands.navigation import Navigator
 from wetside.commands.tonight import plan_evening
 from wetside.domain.session.events import SessionBegan
-from wetside.files.profile_places import shipped_setups
 from wetside.files.settings import Places, Settings
 from wetside.files.setup_file import read_setup, setup_from_text, write_setup
 from wetside.present.alert_text import alert_text

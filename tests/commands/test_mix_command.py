@@ -12,12 +12,16 @@ from tests.manual_clock import ManualClock
 from tests.robot.program import run
 from tests.session.walker import Guide, MemoryEventSink, Walker, guide_for
 from tests.shipped import PROFILES, shipped_profile
+from tests.tui.seen import text_of
 
 from wetside.app.journal_writer import SHELF_UNFILLED
 from wetside.app.session_factory import begin_session, resume_session
+from wetside.app.terminal import Terminal
 from wetside.cli import main
-from wetside.commands.arguments import journal_to_read
+from wetside.commands import screens
+from wetside.commands.common import journal_to_read
 from wetside.commands.export import exported
+from wetside.commands.navigation import Navigator
 from wetside.commands.tonight import Evening, kept_in_bottles, kit_request, mixing_evening
 from wetside.domain.profile.model import Kind, Profile
 from wetside.domain.session.commands import Abandon
@@ -30,6 +34,7 @@ from wetside.present.session_words import words
 from wetside.storage.sessions import is_experienced, load_state, stream_of, summaries, unfinished
 from wetside.storage.shelf import SHELF, load_shelf
 from wetside.storage.store import Entry, Store, open_store
+from wetside.tui.plan_ports import EMPTY_SAID
 
 TWO_BATH = shipped_profile("two-bath")
 BEGAN = datetime(2031, 3, 1, 18, 0, tzinfo=UTC)
@@ -126,6 +131,16 @@ def test_mixing_is_no_session_with_film(store: Store, places: Places) -> None:
     assert past_evenings(store, rows) == ()
     assert past_drains_s(store) == ()
     assert all(bottle.uses == () for bottle in standing(store).values())
+
+
+def test_after_mixing_a_kit_an_evening_can_be_planned(store: Store, places: Places) -> None:
+    Walker(begun(store, places)).lead()
+    navigator = Navigator(Terminal(80, 24, True, "16", True, "xterm"), places, Settings())
+    navigator._store = store
+    screen = screens.plan_screen(navigator)
+    assert EMPTY_SAID in " ".join(" ".join(text_of(screen, 80, 24)).split()), (
+        "mixing leaves no bench of an evening"
+    )
 
 
 def test_practice_mixing_fills_no_bottle(store: Store, places: Places) -> None:

@@ -19,7 +19,7 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.session import events as e
 from wetside.domain.shelf import commands as shelf
 from wetside.export.roll_formats import COLUMNS
-from wetside.files.settings import Places, Settings
+from wetside.files.settings import JOURNAL, Places, Settings
 from wetside.present.alert_text import alert_text
 from wetside.storage.sessions import append_events, load
 from wetside.storage.shelf import change_shelf
@@ -264,9 +264,20 @@ def test_a_search_without_a_match_names_the_whole_list(
     assert "No developed roll is like that; `wetside rolls` lists them all." in capsys.readouterr().err
 
 
+def test_a_damaged_record_is_named_where_its_rolls_are_missing(
+    archive: Places, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = archive.data / JOURNAL
+    path.write_bytes(path.read_bytes().replace(b'"kind":"step_opened"', b'"kind":"step_ppened"'))
+    assert main(["--data", str(archive.data), "rolls", "--json"]) == 0
+    out, err = capsys.readouterr()
+    assert json.loads(out)["rolls"] == []
+    assert "left out: the rolls of 2031-03-08-b." in err
+
+
 def test_an_empty_archive_is_not_told_to_list_itself(places: Places, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["--data", str(places.data), "rolls"]) == 0
-    assert "No roll has been developed yet" in capsys.readouterr().err
+    assert "There is no developed roll" in capsys.readouterr().err
 
 
 def test_no_journal_is_made_by_reading(places: Places, capsys: pytest.CaptureFixture[str]) -> None:

@@ -14,7 +14,7 @@ from tests.tui.seen import press, seat_of, text_of
 
 from wetside.app.terminal import Terminal
 from wetside.cli import main
-from wetside.commands import arguments, home, navigation, screens
+from wetside.commands import common, home, navigation, screens
 from wetside.commands.tonight import plan_evening
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Kind
@@ -242,6 +242,6 @@ def test_a_session_gone_on_with_shows_what_is_wrong_with_the_settings(
         return 0
 
     monkeypatch.setattr("wetside.tui.app.run_screens", run_screens)
-    monkeypatch.setattr(arguments, "this_terminal", lambda: Terminal(80, 24, True, "16", True, "xterm"))
+    monkeypatch.setattr(common, "this_terminal", lambda: Terminal(80, 24, True, "16", True, "xterm"))
     assert main(["--data", str(misspelt), command]) == 0
     assert said[0].startswith(WRONG)

@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 from tests.manual_clock import ManualClock
 
-from wetside.commands import shelf
+from wetside.commands import arguments, shelf
 from wetside.errors import FileUnusable, Refused, UsageError
 from wetside.files.settings import Places
 
@@ -31,7 +31,7 @@ class Person:
 
     def run(self, *words: str, ask: Callable[[str], str] | None = None) -> str:
         parser = argparse.ArgumentParser(prog="wetside shelf")
-        shelf.add_shelf(parser)
+        arguments.add_shelf(parser)
         with redirect_stdout(io.StringIO()) as out:
             assert shelf.run(parser.parse_args(words), self.places, clock=self.clock, ask=ask) == 0
         return out.getvalue()

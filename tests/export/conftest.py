@@ -11,17 +11,18 @@ from wetside.domain.messages import as_written
 from wetside.domain.planning.plan import (
     Batch,
     Plan,
+    PlannedCaution,
     PlannedReading,
     PlannedStep,
     PlannedTick,
 )
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank
-from wetside.domain.profile.model import Caution, Kind
+from wetside.domain.profile.model import Kind
 from wetside.domain.session import events as e
 
 GLOVES = PlannedTick("b1.developer/gloves", "Gloves on", "b1.developer", "start", killer=True, gloves=True)
 CAPPED = PlannedTick("b1.developer/capped", "Developer bottle squeezed and capped", "b1.fix", "start")
-SPLASH = Caution("splash", "CAUTION", "Developer.", "Irritates skin.", "Wear gloves.")
+SPLASH = PlannedCaution("splash", "CAUTION", "Developer.", "Irritates skin.", "Wear gloves.")
 
 
 def step(id_: str, kind: Kind, title: str) -> PlannedStep:

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from tests.faults.evening import clock_error_s, keep, places, running
 from tests.robot.program import COMMAND, ROOT, environment, journal, kinds, run, started
-from tests.robot.robot import Robot, given_back, is_stopped
+from tests.robot.robot import Robot, given_back, is_stopped, pressed_until
 
 from wetside.app.session_factory import resume_session
 from wetside.files.settings import Settings
@@ -119,6 +119,25 @@ def test_input_that_is_no_terminal_is_refused_in_words(tmp_path: Path, arguments
     assert "--plain" in done.stderr
     assert len(done.stderr.splitlines()) == 1
     assert journal(data) == before
+
+
+def test_stopped_unseen_and_continued_it_takes_keys_and_draws_its_screen_anew(tmp_path: Path) -> None:
+    """As `kill -STOP` and the shell's `fg` leave it: the terminal has the shell's modes and text."""
+    data = tmp_path / "data"
+    in_the_bath(data)
+    with started(data, "resume") as robot:
+        robot.until_lit()
+        robot.signal(signal.SIGSTOP)
+        robot.until(is_stopped)
+        modes = termios.tcgetattr(robot.child.child_fd)
+        modes[0], modes[3] = modes[0] | termios.ICRNL, modes[3] | termios.ICANON | termios.ECHO
+        termios.tcsetattr(robot.child.child_fd, termios.TCSANOW, modes)
+        shown = len(robot.written)
+        robot.signal(signal.SIGCONT)
+        robot.until(lambda r: not termios.tcgetattr(r.child.child_fd)[3] & termios.ICANON)
+        robot.until(lambda r: b"Developer" in r.written[shown:])
+        pressed_until(robot, "BACKSPACE", lambda r: "leaves the menu" in r.offers().get("BACKSPACE", ""))
+        pressed_until(robot, "ENTER", lambda r: "Faint, does not wake" in r.words)
 
 
 def test_stopped_and_continued_in_mid_bath_the_clock_is_right(tmp_path: Path) -> None:

@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.shipped import shipped_setups
 
 from wetside.domain.messages import as_written
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Water
 from wetside.errors import FileUnusable
-from wetside.files.profile_places import shipped_setups
 from wetside.files.setup_file import FORMATS, read_setup, setup_from_text, write_setup
 from wetside.files.units import temperature_c, volume_ml
 from wetside.sanitize import invisible

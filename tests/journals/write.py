@@ -25,7 +25,8 @@ from tests.session.walker import Guide, MemoryEventSink, Walker
 from wetside.app.controller import SessionController
 from wetside.app.session_factory import begin_session, resume_session, revisit_session
 from wetside.app.session_start import rfc3339
-from wetside.commands.export import FORMATS, exported
+from wetside.commands.arguments import FORMATS
+from wetside.commands.export import exported
 from wetside.commands.tonight import find_setup, planned, profile_named
 from wetside.domain.planning.setup import Setup
 from wetside.domain.session import commands as c

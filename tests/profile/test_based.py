@@ -55,6 +55,15 @@ def test_one_key_of_a_solution_leaves_the_others(tmp_path: Path, base: Profile) 
     assert changed.source == base.solution("bleach").source
 
 
+def test_a_stretch_belongs_to_the_capacity_it_stretches(tmp_path: Path, base: Profile) -> None:
+    assert base.solution("fixer").stretch_per_l == 12
+    own = mine(tmp_path, '[solutions.fixer]\ncapacity = "4 rolls per litre"\n').solution("fixer")
+    assert (own.capacity_per_l, own.stretch_per_l) == (4, None), "12 stands on no sheet that says 4"
+    both = '[solutions.fixer]\ncapacity = "20 rolls per litre"\nstretch = "24 rolls per litre"\n'
+    assert mine(tmp_path, both).solution("fixer").stretch_per_l == 24
+    assert mine(tmp_path, '[solutions.fixer]\ntime = "6:00"\n').solution("fixer").stretch_per_l == 12
+
+
 def test_a_table_without_an_id_is_one_value(tmp_path: Path) -> None:
     text = '[solutions.developer]\nuse = { kind = "steps", rows = [["8 rolls per litre", 1.1]] }\n'
     use = mine(tmp_path, text).solution("developer").use

@@ -12,13 +12,13 @@ import tomli_w
 from msgspec.structs import replace
 from tests.checking import check_profile, check_setup
 from tests.profile.mutants import at
-from tests.shipped import profile_from_text, read_shipped, shipped_profile, shipped_setup
+from tests.shipped import profile_from_text, read_shipped, shipped_profile, shipped_setup, shipped_setups
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Agitation, Kind, Profile, ReadingAsk, ResidueRule, Tick
 from wetside.domain.proof.check import planned_paths
 from wetside.errors import FileUnusable
-from wetside.files.profile_places import profiles_by_name, shipped_dir, shipped_setups
+from wetside.files.profile_places import profiles_by_name, shipped_dir
 from wetside.files.setup_file import read_setup
 
 SHIPPED = tuple(profiles_by_name())

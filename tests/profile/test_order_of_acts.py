@@ -12,17 +12,17 @@ from pathlib import Path
 
 import pytest
 from msgspec.structs import replace
-from tests.shipped import shipped_profile
+from tests.shipped import shipped_profile, shipped_setups
 
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import Place
 from wetside.domain.profile.model import Kind, Profile
 from wetside.domain.session.gates import cannot_make, end_blockers, open_ticks, start_blockers
 from wetside.domain.session.state import State, StepClock
-from wetside.files.profile_places import shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.presenter import waiting_tick
+from wetside.present.step_texts import said
 
 AT = 1000.0
 PLACES: tuple[Place, ...] = ("dark room", "changing bag")
@@ -109,9 +109,9 @@ def test_before_the_dark_the_rolls_of_this_fill_and_no_others_lie_ready(profile:
     for steps in batches(plan):
         dark = next(number for number, step in enumerate(steps) if step.kind is Kind.DARK)
         before = steps[dark - 1]
-        asked = [tick for step in steps[: dark + 1] for tick in step.ticks if "of this fill" in tick.text]
+        asked = [tick for step in steps[: dark + 1] for tick in step.ticks if "of this fill" in said(tick.text)]
         assert [tick.killer for tick in asked] == [True]
-        assert asked[0].text.startswith("Only ")
+        assert said(asked[0].text).startswith("Only ")
         assert before.kind is Kind.CHECK
         assert (asked[0].due_step, asked[0].due_at) == (before.id, "end")
         assert asked[0] in offered(standing(plan, before), before)
@@ -125,10 +125,10 @@ def test_the_look_at_the_closed_tank_asks_nothing_of_the_rolls_of_another_fill(
 ) -> None:
     for steps in batches(plan):
         (lid,) = (step for step in steps if step.of == "lid")
-        rolls = [tick for tick in lid.ticks if "roll" in tick.text.lower()]
+        rolls = [tick for tick in lid.ticks if "roll" in said(tick.text).lower()]
         assert [tick.killer for tick in rolls] == [True]
-        assert "of this fill" in rolls[0].text
-        assert "olumn" in rolls[0].text  # without it light reaches the film through the middle of the tank
+        assert "of this fill" in said(rolls[0].text)
+        assert "olumn" in said(rolls[0].text)  # without it light reaches the film through the middle of the tank
 
 
 # ------------------------------------------------------------ readings
@@ -142,9 +142,9 @@ def test_a_bottle_read_again_after_the_loading_is_brought_back_from_both_sides(
         again = [step for step in steps[dark:] if any(ask.required and ask.range_c for ask in step.readings)]
         assert again
         for step in again:
-            assert "too cold" in step.instruction, step.id
-            assert "too hot" in step.instruction, step.id
-            assert "cooled" not in step.instruction, step.id
+            assert "too cold" in said(step.instruction), step.id
+            assert "too hot" in said(step.instruction), step.id
+            assert "cooled" not in said(step.instruction), step.id
 
 
 def test_the_developer_is_read_right_before_its_pour(profile: Profile, plan: Plan) -> None:
@@ -185,10 +185,10 @@ def test_the_developer_bottle_has_its_place_before_what_spoils_it_is_poured(prof
         number = next(number for number, step in enumerate(steps) if step.ends == "on time")
         if steps[number].storage != "bottle":
             continue  # collected for the waste, not kept
-        (tick,) = (tick for tick in steps[number].ticks if "out of reach of splashes" in tick.text)
+        (tick,) = (tick for tick in steps[number].ticks if "out of reach of splashes" in said(tick.text))
         assert tick.killer
         assert (tick.due_step, tick.due_at) == (steps[number].id, "end")
-        assert steps[number + 1].instruction.startswith("Developer bottle into its place; pour ")
+        assert said(steps[number + 1].instruction).startswith("Developer bottle into its place; pour ")
 
 
 def test_every_hazardous_bath_has_a_caution_at_its_own_gate(profile: Profile, plan: Plan) -> None:
@@ -201,13 +201,13 @@ def test_every_hazardous_bath_has_a_caution_at_its_own_gate(profile: Profile, pl
 
 @pytest.mark.parametrize("evening", MOTION_PICTURE, ids=PLACES, indirect=True)
 def test_water_is_poured_away_before_the_developer_only_where_it_was_left_in(plan: Plan) -> None:
-    said = []
+    found = []
     for steps in batches(plan):
         number = next(number for number, step in enumerate(steps) if step.ends == "on time")
         flushed = any(step.of == "flush" for step in steps[:number])
-        assert ("last water" in steps[number].instruction) is flushed
-        said.append(flushed)
-    assert sorted(said) == [False, True]
+        assert ("last water" in said(steps[number].instruction)) is flushed
+        found.append(flushed)
+    assert sorted(found) == [False, True]
 
 
 def test_the_two_ways_into_the_motion_picture_developer_lead_to_one_bath() -> None:
@@ -222,7 +222,7 @@ def test_the_two_ways_into_the_motion_picture_developer_lead_to_one_bath() -> No
 def test_that_no_black_came_out_is_asked_once_the_prewet_is_poured_out(plan: Plan) -> None:
     prewet = next(step for step in plan.steps if step.of == "prewet")
     developer = plan.steps[plan.number(prewet.id) + 1]
-    (tick,) = (tick for tick in developer.ticks if "without black" in tick.text)
+    (tick,) = (tick for tick in developer.ticks if "without black" in said(tick.text))
     running = standing(plan, prewet, running=True)
     assert tick not in offered(running, prewet)
     assert cannot_make(running, tick, AT) is not None
@@ -238,7 +238,7 @@ def test_bottles_are_locked_up_after_all_else_is_done_to_them(profile: Profile, 
     order = offered(standing(plan, away), away)
     assert len(order) == len(away.ticks)
     assert order == list(away.ticks)
-    assert "locked up" in order[-1].text
+    assert "locked up" in said(order[-1].text)
     assert order[-1].killer
     after = plan.steps[plan.number(away.id) + 1]
     made = {tick.id: AT for tick in (*order[:-1], *after.ticks)}

@@ -13,7 +13,7 @@ from wetside.files import profile_places
 
 def test_the_shipped_profiles_and_setups_are_found() -> None:
     assert profile_places.find_profile("two-bath").parent == profile_places.shipped_dir()
-    assert {path.stem for path in profile_places.shipped_setups()} >= {"three-rolls", "five-rolls-two-batches"}
+    assert profile_places.setups_by_name().keys() >= {"three-rolls", "five-rolls-two-batches"}
 
 
 def test_a_wheel_has_its_profiles_inside_the_package(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

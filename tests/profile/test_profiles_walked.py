@@ -14,7 +14,7 @@ import pytest
 from msgspec.structs import replace
 from tests.checking import check_setup
 from tests.session.decided import decided
-from tests.shipped import profile_from_text, shipped_profile
+from tests.shipped import profile_from_text, shipped_profile, shipped_setups
 
 from wetside.domain.calc.tempering import BATH
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
@@ -25,9 +25,9 @@ from wetside.domain.session.events import SessionBegan
 from wetside.domain.session.gates import blockers_now, drain_lead_s
 from wetside.domain.session.state import State, evolve
 from wetside.errors import Refused
-from wetside.files.profile_places import shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
+from wetside.present.step_texts import said
 
 TWO_ROLLS = "three-bath-two-rolls"
 
@@ -134,7 +134,7 @@ def test_a_window_darkened_for_the_loading_is_open_again_before_a_bath(path: Pat
             loading = next(n for n, step in enumerate(steps) if step.kind is Kind.DARK)
             pour = next(n for n, step in enumerate(steps) if step.kind is Kind.BATH)
             between = [tick for step in steps[loading + 1 : pour] for tick in step.ticks]
-            asked = [tick for tick in between if tick.killer and tick.text.startswith("Window open")]
+            asked = [tick for tick in between if tick.killer and said(tick.text).startswith("Window open")]
             assert len(asked) == (1 if place == "dark room" else 0)
 
 
@@ -144,8 +144,8 @@ def test_what_must_be_so_before_the_bag_can_be_confirmed_with_the_hands_outside(
     plan = make_plan(profile, replace(setup, place="changing bag"))
     for step in plan.steps:
         if step.kind is Kind.DARK:
-            assert not any("elbows" in tick.text for tick in step.ticks)
-            assert step.instruction.startswith("Arms in past the elbows")
+            assert not any("elbows" in said(tick.text) for tick in step.ticks)
+            assert said(step.instruction).startswith("Arms in past the elbows")
 
 
 def test_the_session_shuts_where_the_proof_says_it_breaks() -> None:

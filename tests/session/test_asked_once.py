@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 from tests.session.walker import guide_for
-from tests.shipped import plan_for, read_shipped, shipped_plan, shipped_profile
+from tests.shipped import plan_for, read_shipped, shipped_plan, shipped_profile, shipped_setups
 
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import TickMade
-from wetside.files.profile_places import profiles_by_name, shipped_setups
+from wetside.files.profile_places import profiles_by_name
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 

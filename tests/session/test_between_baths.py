@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 from tests.session.walker import Walker, guide_for
-from tests.shipped import plan_for, shipped_plan
+from tests.shipped import plan_for, shipped_plan, shipped_setups
 from tests.tui.seen import plain_rows
 
 from wetside.domain.planning.plan import Plan, PlannedStep
@@ -16,7 +16,6 @@ from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import schedule
 from wetside.domain.session.events import ClockStarted, DrainBegan
 from wetside.domain.session.state import State, StepClock
-from wetside.files.profile_places import shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.plain.wording import PlainSnapshot, step_lines
 from wetside.present.alert_text import alert_text

@@ -141,6 +141,16 @@ def test_a_bath_whose_time_is_a_minimum_takes_no_harm_from_more() -> None:
     assert "Z-131" in page(guide, "overrun")
 
 
+def test_beside_a_later_bath_the_developers_overrun_is_a_sentence_of_its_own() -> None:
+    on_time = led("two-bath", "bleach-fix")
+    assert "before it" not in page(on_time, "overrun"), "a second or two are none"
+    late = led("two-bath", "developer", for_s=900.0)
+    late.running("b1.bleach-fix", for_s=60.0)
+    told = page(late, "overrun")
+    assert "runs to its end and stops. But the developer before it went over its time by " in told
+    assert "more than 3.0 stops" in told
+
+
 def test_bleach_fix_instead_of_developer_ends_the_film_and_spares_the_developer() -> None:
     guide = led("two-bath", "developer")
     now = found(guide, "wrong bath", "bleach-fix")

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 from tests.session.walker import Guide, Walker, guide_for
-from tests.shipped import plan_for, shipped_profile, shipped_setup
+from tests.shipped import plan_for, shipped_profile, shipped_setup, shipped_setups
 
 from wetside.domain.calc.tempering import TemperingBench as WarmBath
 from wetside.domain.calc.tempering import ThermalBottle, first_above, forecast
@@ -17,7 +17,6 @@ from wetside.domain.planning.warm_bath import FASTER, LONGER, overshoot
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.gates import blockers_now
-from wetside.files.profile_places import shipped_setups
 from wetside.files.setup_file import setup_from_text, write_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.plan_json import plan_json

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import pytest
 from msgspec.structs import replace
-from tests.shipped import shipped_plan
+from tests.shipped import shipped_plan, shipped_setups
 
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.steps import Habits
 from wetside.domain.session.developer import FoundEnd, end_by_readings, pours
 from wetside.domain.session.events import EndMoved, ReadingTaken
 from wetside.domain.session.state import State, StepClock
-from wetside.files.profile_places import shipped_setups
 from wetside.present.developer_words import end_words
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines

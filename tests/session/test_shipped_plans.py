@@ -9,14 +9,13 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 from tests.session.walker import TWO_BATH
-from tests.shipped import shipped_plan, shipped_profile, shipped_setup
+from tests.shipped import shipped_plan, shipped_profile, shipped_setup, shipped_setups
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Roll
 from wetside.domain.profile.model import FilmKind, Kind
 from wetside.domain.session.state import State
 from wetside.errors import CheckFailed
-from wetside.files.profile_places import shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.tempering_forecast import tempering_forecast

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
-from tests.shipped import plan_for, shipped_profile, shipped_setup
+from tests.shipped import plan_for, shipped_profile, shipped_setup, shipped_setups
 
 from wetside.domain.messages import message
 from wetside.domain.planning.plan import Plan
@@ -18,7 +18,6 @@ from wetside.domain.planning.steps import Habits
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.state import State
 from wetside.errors import Refused
-from wetside.files.profile_places import shipped_setups
 from wetside.files.units import temperature_c
 from wetside.present.alert_text import alert_text
 from wetside.present.evening_plan import make_plan

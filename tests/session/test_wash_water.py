@@ -8,13 +8,13 @@ import pytest
 from msgspec.structs import replace
 from tests.checking import check_profile
 from tests.session.walker import guide_for
-from tests.shipped import plan_for, read_shipped, shipped_plan, shipped_profile
+from tests.shipped import plan_for, read_shipped, shipped_plan, shipped_profile, shipped_setups
 
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import schedule
 from wetside.domain.session.state import State, StepClock
-from wetside.files.profile_places import profiles_by_name, shipped_setups
+from wetside.files.profile_places import profiles_by_name
 from wetside.files.setup_file import read_setup
 from wetside.present.plan_text import plan_lines
 from wetside.present.presenter import build_view, next_tick

@@ -19,6 +19,7 @@ from wetside.present.alert_text import alert_text
 from wetside.present.evening_plan import make_plan
 from wetside.present.plan_text import plan_lines, serious
 from wetside.present.presenter import build_view
+from wetside.present.step_texts import said
 from wetside.present.wording import later_by_clock, temperature
 
 SETUP = shipped_setup("three-rolls")
@@ -97,7 +98,7 @@ def test_water_before_the_developer_is_as_warm_as_it_is_tonight(profile: str, de
         assert rinses
         for rinse in rinses:
             assert rinse.target_c == pytest.approx(wanted_c, abs=0.01)
-            words = [rinse.instruction, *(tick.text for tick in rinse.ticks)]
+            words = [said(rinse.instruction), *(said(tick.text) for tick in rinse.ticks)]
             assert not [text for text in words if "°C" in text], "a figure would be that of one evening alone"
             view = build_view(State(plan=plan, current=rinse.id, wall="2031-03-01T18:00:00Z"), 0.0)
             assert any(f"at {temperature(wanted_c)}." in fact for fact in view.facts)

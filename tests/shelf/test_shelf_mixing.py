@@ -12,9 +12,10 @@ from wetside.domain.calc.water import mix
 from wetside.domain.planning.setup import METRIC, Units, Water
 from wetside.domain.profile.mixing_lines import mixing_line
 from wetside.domain.profile.model import Profile
+from wetside.domain.shelf.mixing import KitRequest
 from wetside.errors import Refused
-from wetside.present.mixing_plan import KitRequest, guide_lines, mixing_plan, scaled
-from wetside.present.step_texts import about_step
+from wetside.present.mixing_words import guide_lines, mixing_plan, scaled
+from wetside.present.step_texts import about_step, said
 
 KIT = (("bleach-fix", 500.0), ("developer", 500.0))
 DAY = "2031-03-01"
@@ -31,19 +32,21 @@ def mixed_by(*mixing: str) -> Profile:
 
 
 def test_in_the_profile_s_order_cautions_first() -> None:
-    said = text(KitRequest("Spring kit", KIT, DAY))
+    sheet = text(KitRequest("Spring kit", KIT, DAY))
     assert (
-        said.index("2. Developer: Lay out") < said.index("Bleach-fix: Lay out") < said.index("Cool the developer")
+        sheet.index("2. Developer: Lay out")
+        < sheet.index("Bleach-fix: Lay out")
+        < sheet.index("Cool the developer")
     )
     allergy = TWO_BATH.caution("allergy")
-    first_act = said.index("Take four fifths")
-    assert said.index(f"{allergy.signal}: {allergy.hazard}") < first_act
+    first_act = sheet.index("Take four fifths")
+    assert sheet.index(f"{allergy.signal}: {allergy.hazard}") < first_act
     for hazard in TWO_BATH.solution("developer").hazards:
         if hazard.code.startswith("H"):
-            assert said.index(hazard.text) < first_act
-    assert "43 °C" in said
-    assert "400 ml for 500 ml" in said
-    assert "800 ml" not in said
+            assert sheet.index(hazard.text) < first_act
+    assert "43 °C" in sheet
+    assert "400 ml for 500 ml" in sheet
+    assert "800 ml" not in sheet
 
 
 PART = "Liquid concentrates alone are split, each part measured. Powders are mixed for the whole volume only"
@@ -53,8 +56,8 @@ WHOLE = "Powders: every packet goes in whole. A part of one may have any strengt
 @pytest.mark.parametrize(("ml", "says", "not_said"), [(500.0, PART, WHOLE), (1000.0, WHOLE, PART)])
 def test_powder_kits_are_mixed_whole(ml: float, says: str, not_said: str) -> None:
     ready = mixing_plan(TWO_BATH, KitRequest("Kit", (("developer", ml),), DAY)).steps[0]
-    assert [tick.killer for tick in ready.ticks if tick.text == says] == [True]
-    assert not [tick for tick in ready.ticks if tick.text == not_said]
+    assert [tick.killer for tick in ready.ticks if said(tick.text) == says] == [True]
+    assert not [tick for tick in ready.ticks if said(tick.text) == not_said]
 
 
 @pytest.mark.parametrize(("hot_c", "cold_c"), [(60.0, 8.0), (46.0, 20.0)])
@@ -84,7 +87,7 @@ def test_concentrates_are_measured_for_the_volume() -> None:
         "Pour in part B: 50 ml for one litre.", "Fill up with water to the volume.",
     )  # fmt: skip
     plan = mixing_plan(profile, KitRequest("Kit", (("developer", 500.0),), DAY))
-    acts = [step.instruction for step in plan.steps if step.stage == "developer"]
+    acts = [said(step.instruction) for step in plan.steps if step.stage == "developer"]
     assert acts == [
         "Lay out the parts of the developer, for 500 ml.",
         "Take water at 38 °C: 300 ml for 500 ml.",
@@ -103,12 +106,12 @@ def test_what_is_mixed_cold_is_bottled_at_once() -> None:
 
 def test_the_label_stands_beside_its_bottle() -> None:
     plan = mixing_plan(TWO_BATH, KitRequest("Spring kit", (("developer", 500.0),), DAY))
-    said = about_step(plan.step("developer.bottle").about, METRIC)
+    label = about_step(plan.step("developer.bottle").about, METRIC)
     for words in ("DEVELOPER. Spring kit. Mixed 2031-03-01. Best before 2031-04-12.", "so far: 0. WARNING."):
-        assert words in said
-    assert "from memory" not in said
+        assert words in label
+    assert "from memory" not in label
     on = "The label is on: Developer, Spring kit, Mixed 2031-03-01, Best before 2031-04-12, WARNING"
-    assert plan.step("developer.bottle").ticks[0].text == on
+    assert said(plan.step("developer.bottle").ticks[0].text) == on
 
 
 @pytest.mark.parametrize(
@@ -131,15 +134,15 @@ def test_ounces_where_the_person_has_them() -> None:
     ounces = Units("°F", "US fl oz")
     assert scaled(mixing_line("800 ml for one litre"), 1000.0, ounces) == "27.1 US fl oz for 1.06 US qt"
     assert scaled(mixing_line("12.5 g for one litre"), 500.0, ounces) == "6.2 g for 16.9 US fl oz"
-    said = text(KitRequest("Kit", (("developer", 500.0),), DAY, units=ounces))
-    assert "13.5 US fl oz for 16.9 US fl oz" in said
-    assert "(131.0 °F)" in said
+    sheet = text(KitRequest("Kit", (("developer", 500.0),), DAY, units=ounces))
+    assert "13.5 US fl oz for 16.9 US fl oz" in sheet
+    assert "(131.0 °F)" in sheet
 
 
 def test_a_silent_profile_points_to_the_kit_s_sheet() -> None:
-    said = text(KitRequest("Kit", KIT, DAY), mixed_by())
-    assert said.count("follow the kit's own sheet, part by part") == 2
-    assert "Nitrile gloves" in said
+    sheet = text(KitRequest("Kit", KIT, DAY), mixed_by())
+    assert sheet.count("follow the kit's own sheet, part by part") == 2
+    assert "Nitrile gloves" in sheet
 
 
 def test_water_is_not_mixed() -> None:

@@ -15,22 +15,25 @@ from msgspec.structs import fields, replace
 from tests.factories import bare_plan, session_began
 from tests.shipped import SETUPS, shipped_plan, shipped_profile
 
-from wetside.domain.messages import as_written, message
+from wetside.domain.messages import Message, as_written, message
 from wetside.domain.planning import plan as plan_types
 from wetside.domain.planning import setup as setup_types
-from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, PlannedTick, WaterPlan
+from wetside.domain.planning.plan import Plan, PlannedCaution, PlannedReading, PlannedStep, PlannedTick, WaterPlan
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank
 from wetside.domain.profile import model
-from wetside.domain.profile.model import Caution, Kind, Yield
+from wetside.domain.profile.model import Kind, Yield
 from wetside.domain.session import events
 from wetside.domain.session.events import Event, Look, NoteAdded, ReadingTaken, SessionBegan, StepEnded, TickMade
+from wetside.domain.shelf.mixing import KitRequest, mixing_plan
 from wetside.errors import JournalUnusable
 from wetside.export.session_log import CLOSED, MISSED
 from wetside.present.alert_text import judged_text
 from wetside.present.developer_words import end_words
 from wetside.present.film_faults import faults, note_text
+from wetside.present.mixing_words import guide_lines
 from wetside.present.plan_json import plan_in_words, warnings_json
 from wetside.present.session_words import gate_words
+from wetside.present.step_texts import said
 from wetside.present.tempering_text import bath_water, in_words, plan_answers
 from wetside.storage.codec import Codec, encode, kind_of, session_codec
 
@@ -51,6 +54,14 @@ for module in (events, plan_types, setup_types, model):
         if isinstance(found, type) and issubclass(found, Struct):
             st.register_type_strategy(found, built)
 
+# a message may hold others, drawn to one depth
+texts, values = st.text(max_size=12), FINITE | st.text(max_size=12)
+inner = st.builds(Message, texts, st.lists(st.tuples(texts, values), max_size=2).map(tuple))
+nested = values | inner | st.lists(values | inner, max_size=2).map(tuple)
+st.register_type_strategy(
+    Message, st.builds(Message, texts, st.lists(st.tuples(texts, nested), max_size=2).map(tuple))
+)
+
 # every kind but the first draws its fields from the type hints alone; the first draws a plan, which is large,
 # so its rows are kept short
 flat = st.one_of(*(st.from_type(cls) for cls in get_args(Event) if cls is not SessionBegan))
@@ -65,7 +76,7 @@ def short(cls: type[Any], **given: st.SearchStrategy[Any]) -> st.SearchStrategy[
 
 steps = short(
     PlannedStep,
-    cautions=st.lists(st.from_type(Caution), max_size=1).map(tuple),
+    cautions=st.lists(st.from_type(PlannedCaution), max_size=1).map(tuple),
     ticks=st.lists(st.from_type(PlannedTick), max_size=2).map(tuple),
     readings=st.lists(st.from_type(PlannedReading), max_size=1).map(tuple),
     kind=st.sampled_from(Kind),
@@ -146,7 +157,7 @@ def test_the_versions_that_are_written_today() -> None:
     kinds = {kind_of(cls) for cls in get_args(Event)}
     changed = {kind: now for kind in kinds if (now := session_codec().version(kind)) > 1}
     assert changed == {
-        "session_began": 15,
+        "session_began": 16,
         "reading_taken": 2,
         "note_added": 2,
         "gate_overridden": 2,
@@ -535,6 +546,24 @@ def test_before_version_fifteen_a_plan_kept_why_a_time_is_what_it_is_and_how_a_t
     said = "3:30 on the sheet → 3:47: 4 rolls per litre before +8 %"
     assert old.plan.step("b1.developer").about == as_written(said)
     assert old.plan.step("b1.developer").agitation == plan.step("b1.developer").agitation
+
+
+def test_before_version_sixteen_the_texts_of_an_evening_that_mixes_a_kit_were_kept_in_words(
+    began_event: SessionBegan,
+) -> None:
+    plan = mixing_plan(shipped_profile("two-bath"), KitRequest("Spring", (("developer", 500.0),), "2031-03-01"))
+    fields = json.loads(encode(replace(began_event, plan=plan))[2])
+    for step, planned in zip(fields["plan"]["steps"], plan.steps, strict=True):
+        step.update(instruction=said(planned.instruction), safe_way_out=said(planned.safe_way_out))
+        for tick, planned_tick in zip(step["ticks"], planned.ticks, strict=True):
+            tick["text"] = said(planned_tick.text)
+        for caution, of in zip(step["cautions"], planned.cautions, strict=True):
+            caution.update(hazard=said(of.hazard), consequence=said(of.consequence), avoid=said(of.avoid))
+    old = decode("session_began", 15, json.dumps(fields))
+    assert isinstance(old, SessionBegan)
+    assert old.plan.steps[0].instruction == as_written(said(plan.steps[0].instruction))
+    assert guide_lines(old.plan) == guide_lines(plan)
+    assert plan_in_words(old.plan) == plan_in_words(plan)
 
 
 def test_why_an_end_moved_is_kept_as_the_reading_and_was_once_kept_in_words() -> None:

@@ -9,7 +9,8 @@ from typing import get_args
 
 import pytest
 
-from wetside.commands.export import FORMATS, exported
+from wetside.commands.arguments import FORMATS
+from wetside.commands.export import exported
 from wetside.domain.session import events as e
 from wetside.domain.session.state import replay
 from wetside.files.settings import JOURNAL, Places

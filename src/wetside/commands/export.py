@@ -6,27 +6,17 @@ import argparse
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from wetside.app.console import say
-from wetside.commands.arguments import add_shared, require_journal, write_utf8
+from wetside.commands.common import require_journal, write_utf8
+from wetside.errors import JournalUnusable
 from wetside.files.settings import Places
 
 if TYPE_CHECKING:
     from wetside.domain.session.events import Event
     from wetside.export.session_log import Debit, SessionLog
     from wetside.storage.store import Store
-
-FORMATS: Final = ("toml", "csv", "jsonl", "markdown", "html")
-
-
-def add_export(parser: argparse.ArgumentParser) -> None:
-    parser.set_defaults(run=run)
-    parser.add_argument("session", metavar="SESSION", help='an id, a unique beginning of one, or "last"')
-    parser.add_argument("--format", choices=FORMATS, required=True, help="how it is written")
-    parser.add_argument("--ticks", action="store_true", help="on a page: every statement confirmed, too")
-    parser.add_argument("--output", metavar="FILE", help="a file to write, instead of stdout")
-    add_shared(parser, "--force")
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
@@ -41,7 +31,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def exported(places: Places, session: str, form: str, *, ticks: bool = False) -> str:
-    """The record of a session in the format `form`, one of `FORMATS`, or "listed": the page for the full screen.
+    """The record of a session in a form of `arguments.FORMATS`, or "listed": the page for the full screen.
 
     ticks: the Markdown and HTML forms also list every confirmed statement. Raises Refused without a journal.
     """
@@ -79,7 +69,6 @@ def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debi
     from wetside.domain.session.events import SessionBegan
     from wetside.domain.shelf.events import BottleUsed
     from wetside.domain.shelf.state import replay
-    from wetside.errors import JournalUnusable
     from wetside.export.session_log import Debit
     from wetside.storage.shelf import shelf_events
 
@@ -105,7 +94,6 @@ def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debi
 
 def _roll_numbers(store: Store, session: str) -> dict[int, str]:
     """The archive's numbers of the session's rolls; {} where it has none, or (with a message) cannot be read."""
-    from wetside.errors import JournalUnusable
     from wetside.storage.archive import kept_numbers
 
     try:

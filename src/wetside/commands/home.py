@@ -6,7 +6,7 @@ import argparse
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from wetside.commands.arguments import journal_to_read, print_lines, usable_terminal
+from wetside.commands.common import journal_to_read, print_lines, usable_terminal
 from wetside.files.settings import Places, settings_to_go_on
 
 if TYPE_CHECKING:

@@ -8,21 +8,11 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from wetside.commands.arguments import KIT, add_shared, journal_to_read, usable_terminal
+from wetside.commands.common import journal_to_read, usable_terminal
 from wetside.files.settings import Places, Settings, read_settings
 
 if TYPE_CHECKING:
     from wetside.commands.tonight import Evening
-
-
-def add_mix(parser: argparse.ArgumentParser) -> None:
-    parser.set_defaults(run=run)
-    add_shared(parser, *KIT)
-    parser.add_argument("--name", help='what the kit is called, in your own words (default: "Kit of" its day)')
-    add_shared(parser, "--price", "--material")
-    parser.add_argument("--hot", metavar="TEMP", help="what the hot tap gives")
-    parser.add_argument("--cold", metavar="TEMP", help="what the cold tap gives")
-    add_shared(parser, "--plain")
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:

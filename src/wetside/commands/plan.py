@@ -5,28 +5,18 @@ from __future__ import annotations
 import argparse
 import sys
 
-from wetside.commands.arguments import add_shared, json_text, print_lines, text_width, this_terminal
+from wetside.app.clock import LocalZone, SystemClock
+from wetside.commands.common import json_text, print_lines, text_width, this_terminal
+from wetside.commands.tonight import left_in_words, named_file, plan_evening
+from wetside.files.profile_file import read_profile
 from wetside.files.settings import Places, read_settings
-
-
-def add_plan(parser: argparse.ArgumentParser) -> None:
-    parser.set_defaults(run=plan)
-    add_shared(parser, "setup", "--json")
-
-
-def add_review(parser: argparse.ArgumentParser) -> None:
-    parser.set_defaults(run=review)
-    parser.add_argument("what", metavar="SETUP|PROFILE", help="a file, or the name of a setup or a profile")
-    parser.add_argument("--format", choices=("text", "markdown"), default="text", help="default: text")
+from wetside.present.plan_json import plan_json
+from wetside.present.plan_text import plan_lines
+from wetside.present.review_text import review_lines
 
 
 def plan(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Print the plan of the evening, and at its end what is left in the kits of the shelf."""
-    from wetside.app.clock import LocalZone, SystemClock
-    from wetside.commands.tonight import left_in_words, plan_evening
-    from wetside.present.plan_json import plan_json
-    from wetside.present.plan_text import plan_lines
-
     clock = SystemClock()
     found = plan_evening(args.setup, places, read_settings(places.settings), clock).plan
     if args.json:
@@ -39,10 +29,6 @@ def plan(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def review(args: argparse.Namespace, places: Places, **_: object) -> int:
-    from wetside.commands.tonight import left_in_words, named_file, plan_evening
-    from wetside.files.profile_file import read_profile
-    from wetside.present.review_text import review_lines
-
     path, which = named_file(args.what, places)
     width = text_width(this_terminal())
     if which == "profile":

@@ -7,39 +7,44 @@ import os
 import sys
 from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from wetside.app.clock import SystemClock
 from wetside.app.console import say
-from wetside.commands.arguments import add_shared, journal_to_read, json_text, print_lines, this_terminal
+from wetside.app.kit_sheet import KitSheet, drafts
+from wetside.commands.common import journal_to_read, json_text, print_lines, this_terminal
+from wetside.commands.tonight import (
+    from_the_shelf,
+    is_a_setup,
+    named_file,
+    profile_named,
+    profile_of,
+    with_the_shelf,
+)
+from wetside.domain.messages import message
+from wetside.domain.profile.model import Profile
+from wetside.domain.proof.check import profile_findings, setup_findings
+from wetside.domain.proof.findings import Finding
 from wetside.errors import CheckFailed, FileFinding, FileUnusable, Refused
+from wetside.files.atomic_write import shown_path, write_whole
+from wetside.files.profile_base import WholeProfile, base_digest, own_keys, value_lines, whole_document
+from wetside.files.profile_default_steps import slug
+from wetside.files.profile_file import place_of, read_profile
+from wetside.files.profile_places import (
+    find_profile,
+    is_path,
+    profiles_by_name,
+    setups_by_name,
+    shipped_dir,
+    tour_setup,
+)
 from wetside.files.settings import Places
+from wetside.files.setup_file import read_setup
+from wetside.files.short_profile import beginning
+from wetside.files.toml_file import Document, parse, read_text
+from wetside.plain.kit_lines import HOW_TO, ask_for_path, run_lines
+from wetside.present.profile_sheet import figures, note_lines, sheet_data, sheet_lines
+from wetside.present.proof_text import finding_text
 from wetside.sanitize import printable, sendable
-
-if TYPE_CHECKING:
-    from wetside.domain.profile.model import Profile
-    from wetside.domain.proof.findings import Finding
-    from wetside.files.profile_base import WholeProfile
-    from wetside.files.toml_file import Document
-
-
-def add_profiles(parser: argparse.ArgumentParser) -> None:
-    parser.set_defaults(run=profiles)
-    copy = "write FILE: a setup, or a short profile based on ID"
-    parser.add_argument("--copy", nargs=2, metavar=("ID", "FILE"), help=copy)
-    whole = "the whole of a profile, value by value: your own, taken over, or worked out"
-    parser.add_argument("--whole", metavar="ID", help=whole)
-    new = "write or change your own by questions, line by line"
-    parser.add_argument("--new", nargs="?", const="", metavar="NAME", help=new)
-    add_shared(parser, "--force")
-    show = "every figure of a profile with its source, to hold beside the kit's sheet"
-    parser.add_argument("--show", metavar="ID", help=show)
-    add_shared(parser, "--plain")
-    parser.add_argument("--json", action="store_true", help="with --show: as JSON, with stable keys")
-
-
-def add_check(parser: argparse.ArgumentParser) -> None:
-    parser.set_defaults(run=check)
-    parser.add_argument("files", metavar="FILE", nargs="+", help="a file, or the name of a setup or a profile")
 
 
 def profiles(args: argparse.Namespace, places: Places, **_: object) -> int:
@@ -60,11 +65,6 @@ def profiles(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def _list(places: Places) -> None:
-    from wetside.app.kit_sheet import drafts
-    from wetside.files.profile_file import read_profile
-    from wetside.files.profile_places import profiles_by_name, setups_by_name, tour_setup
-    from wetside.files.setup_file import read_setup
-
     def row(name: str, path: Path, own: Path, title: Callable[[Path], str]) -> str:
         try:
             words = title(path)
@@ -98,18 +98,10 @@ def _list(places: Places) -> None:
 
 def _whole(path: Path, places: Places) -> WholeProfile:
     """The values of a profile, each with the file and line that states it."""
-    from wetside.files.profile_base import whole_document
-    from wetside.files.toml_file import read_text
-
     return whole_document(read_text(path), path.name, path, places.profiles)
 
 
 def _show(name: str, places: Places, *, as_json: bool) -> None:
-    from wetside.commands.tonight import profile_named
-    from wetside.files.profile_base import own_keys
-    from wetside.files.profile_places import find_profile
-    from wetside.present.profile_sheet import sheet_data, sheet_lines
-
     profile = profile_named(name, places)
     own = own_keys(_whole(find_profile(name, places.profiles), places))
     if as_json:
@@ -120,10 +112,6 @@ def _show(name: str, places: Places, *, as_json: bool) -> None:
 
 def _new(name: str, places: Places) -> int:
     """Ask the questions about a kit's sheet line by line, and write the profile."""
-    from wetside.app.kit_sheet import KitSheet
-    from wetside.files.profile_places import is_path
-    from wetside.plain.kit_lines import HOW_TO, ask_for_path, run_lines
-
     terminal = this_terminal()
 
     def write(lines: Iterable[str]) -> None:
@@ -144,10 +132,6 @@ def _new(name: str, places: Places) -> int:
 
 
 def _copy(name: str, file: str, places: Places, *, force: bool) -> None:
-    from wetside.commands.tonight import named_file
-    from wetside.files.atomic_write import shown_path, write_whole
-    from wetside.files.toml_file import read_text
-
     path, which = named_file(name, places)
     to = Path(file).expanduser()
     text = read_text(path) if which == "setup" else _short_profile(name, path, to, places)
@@ -159,11 +143,6 @@ def _copy(name: str, file: str, places: Places, *, force: bool) -> None:
 
 def _short_profile(name: str, path: Path, to: Path, places: Places) -> str:
     """The text of a new profile that is based on another one and changes nothing yet."""
-    from wetside.files.profile_base import base_digest
-    from wetside.files.profile_default_steps import slug
-    from wetside.files.profile_places import is_path
-    from wetside.files.short_profile import beginning
-
     base = _whole(path, places).document
     base.stop_if_wrong()
     based_on = os.path.relpath(path, to.parent) if is_path(name) else name
@@ -172,10 +151,6 @@ def _short_profile(name: str, path: Path, to: Path, places: Places) -> str:
 
 def _print_whole(name: str, places: Places) -> None:
     """Print every value of a profile with its origin. Raises FileUnusable for a setup."""
-    from wetside.commands.tonight import is_a_setup, named_file
-    from wetside.files.profile_base import value_lines
-    from wetside.files.profile_file import read_profile
-
     path, which = named_file(name, places)
     if which == "setup":
         raise is_a_setup(name)
@@ -200,15 +175,6 @@ def check(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple[str, ...]]:
     """(findings, notes) of a file: errors, and figures that may be right but should be looked at."""
-    from wetside.app.clock import SystemClock
-    from wetside.commands.tonight import from_the_shelf, named_file, profile_of, with_the_shelf
-    from wetside.domain.proof.check import profile_findings, setup_findings
-    from wetside.files.profile_file import read_profile
-    from wetside.files.profile_places import find_profile, is_path
-    from wetside.files.setup_file import read_setup
-    from wetside.files.toml_file import parse, read_text
-    from wetside.present.profile_sheet import note_lines
-
     path, which = named_file(name, places)
     if which == "profile":
         profile = read_profile(path, places.profiles)
@@ -236,9 +202,6 @@ def _located(
     findings: tuple[Finding, ...], document: Document | None, process: Document | None
 ) -> tuple[FileFinding, ...]:
     """Findings with file and line: of a step or solution those of the process, of all others the document's."""
-    from wetside.files.profile_file import place_of
-    from wetside.present.proof_text import finding_text
-
     located = []
     for finding in findings:
         inside = process if finding.place[:1] in (("steps",), ("solutions",)) else document
@@ -250,12 +213,6 @@ def _located(
 
 def _keeps_a_shipped_id(profile: Profile, path: Path) -> tuple[Finding, ...]:
     """A finding for a copy with a shipped id but other figures, as records could not distinguish the two."""
-    from wetside.domain.messages import message
-    from wetside.domain.proof.findings import Finding
-    from wetside.files.profile_file import read_profile
-    from wetside.files.profile_places import shipped_dir
-    from wetside.present.profile_sheet import figures
-
     ships = shipped_dir() / f"{profile.id}.toml"
     if not ships.is_file() or ships.samefile(path):
         return ()

@@ -6,69 +6,39 @@ import argparse
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from wetside.app.clock import SystemClock
 from wetside.app.console import say
-from wetside.commands.arguments import (
-    decimal,
-    in_columns,
-    journal_to_read,
-    json_text,
-    print_lines,
-    this_terminal,
-    whole,
-    write_utf8,
+from wetside.app.session_start import rfc3339
+from wetside.commands.common import in_columns, journal_to_read, json_text, print_lines, this_terminal, write_utf8
+from wetside.domain.archive.drift import above_base
+from wetside.domain.archive.numbering import DensitiesMeasured
+from wetside.domain.archive.sleeve import MOST_FRAMES, cut_plan, frames_of, scan_name, strip_frames_of
+from wetside.errors import JournalUnusable, Refused, UsageError
+from wetside.export.density_drift import DensityDrift, density_drifts, drift_in_words
+from wetside.export.roll_archive import (
+    ArchivedRoll,
+    Wanted,
+    Which,
+    archived_rolls,
+    find_roll,
+    measured,
+    of_numbers,
 )
-from wetside.commands.parser import add_command
-from wetside.errors import Refused, UsageError
+from wetside.export.roll_formats import rolls_csv, rolls_data, sidecar
+from wetside.files.atomic_write import write_whole
+from wetside.files.density_file import RollDensities, read_densities, typed_densities
 from wetside.files.settings import Places, read_settings
 from wetside.files.units import day_or_none
-
-if TYPE_CHECKING:
-    from wetside.export.density_drift import DensityDrift
-    from wetside.export.roll_archive import ArchivedRoll, Wanted, Which
-    from wetside.files.density_file import RollDensities
-
-
-def add_rolls(parser: argparse.ArgumentParser) -> None:
-    parser.set_defaults(run=run)
-    asked = (
-        ("--kit", "NAME", "developed with a bottle of this kit"),
-        ("--bottle", "NAME", "with this bottle: its id on the shelf, or part of its label"),
-        ("--fault", "WORDS", 'seen on them: "cast", "thin", "edge numbers weak"'),
-        ("--film", "WORDS", "label, stock, kind, format, camera or place"),
-        ("--since", "DAY", "developed on this day or later, like 2031-03-01"),
-        ("--until", "DAY", "developed on this day or earlier"),
-    )
-    for option, name, words in asked:
-        parser.add_argument(option, metavar=name, default="", help=words)
-    form = parser.add_mutually_exclusive_group()
-    form.add_argument("--json", action="store_true", help="as JSON, with stable keys and a format number")
-    form.add_argument("--csv", action="store_true", help="as CSV, for a table program")
-    acts = parser.add_subparsers(dest="act", metavar="ACT", title="acts", required=False)
-    for act, words in (("sleeve", "label, cut plan and scan names"), ("sidecar", "XMP files for its scans")):
-        sub = add_command(acts, act, words)
-        sub.add_argument("number", metavar="NUMBER", help="the roll's number")
-        sub.add_argument("--frames", type=whole, metavar="N", help="frames on it (default: those of its format)")
-        if act == "sleeve":
-            sub.add_argument("--strip", type=whole, metavar="N", help="frames in a strip (default: your settings)")
-        else:
-            sub.add_argument("--frame", type=whole, metavar="N", help="this frame alone, to stdout")
-            sub.add_argument("--folder", metavar="DIR", help="where the scans lie: a file for each frame")
-            sub.add_argument("--force", action="store_true", help="replace files that are there")
-    measure = add_command(acts, "measure", "write down densities")
-    measure.add_argument("number", metavar="NUMBER", nargs="?", help="the roll's number")
-    measure.add_argument("--base", metavar="D", help="of the clear base: 0.62, or red/green/blue")
-    measure.add_argument("--edge", metavar="D", help="of the edge markings, the same")
-    measure.add_argument("--from-csv", metavar="FILE", help="of many rolls, from a table")
-    measure.add_argument("--white", type=decimal, metavar="N", help="values are linear, and bare light reads N")
-    add_command(acts, "drift", "how densities drift")
+from wetside.present.labels import sleeve_lines
+from wetside.sanitize import escape_controls
+from wetside.storage.archive import keep_densities
+from wetside.storage.shelf import load_shelf
+from wetside.storage.store import open_store
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """List the matching rolls, or run the subcommand."""
-    from wetside.export.roll_archive import find_roll, of_numbers
-
     match args.act:
         case "measure":
             _measure(args, places)
@@ -86,29 +56,26 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 def archived(places: Places, *which: Which) -> tuple[ArchivedRoll, ...]:
     """The rolls of the journal, all or those of the sessions with a roll in `which`; () without a journal."""
-    from wetside.export.roll_archive import archived_rolls
-
     with journal_to_read(places) as store:
-        return () if store is None else archived_rolls(store, *which)
+        return () if store is None else archived_rolls(store, *which, left_out=_left_out)
+
+
+def _left_out(session: str, problem: JournalUnusable) -> None:
+    say(f"left out: the rolls of {session}. {problem}")
 
 
 def _wanted(args: argparse.Namespace) -> Wanted:
-    from wetside.export.roll_archive import Wanted
-
     since, until = (day_or_none(each) or "" if each else "" for each in (args.since, args.until))
     return Wanted(args.kit, args.bottle, args.fault, args.film, since, until)
 
 
 def _list(rolls: Sequence[ArchivedRoll], wanted: Wanted, args: argparse.Namespace) -> None:
-    from wetside.export.roll_archive import Wanted
-    from wetside.export.roll_formats import rolls_csv, rolls_data
-
     if args.json:
         sys.stdout.write(json_text(rolls_data(rolls)))
     elif args.csv:
         write_utf8(rolls_csv(rolls))
     elif not rolls and wanted == Wanted():
-        say("No roll has been developed yet; each gets its number when its evening closes, one of practice never.")
+        say("There is no developed roll; each gets its number when its evening closes, one of practice never.")
     elif not rolls:
         say("No developed roll is like that; `wetside rolls` lists them all.")
     else:
@@ -117,8 +84,6 @@ def _list(rolls: Sequence[ArchivedRoll], wanted: Wanted, args: argparse.Namespac
 
 def _row(roll: ArchivedRoll) -> tuple[str, ...]:
     """The cells of a roll: number, day, label, film, kit or process, and how it came out."""
-    from wetside.sanitize import escape_controls
-
     kit = ", ".join(roll.kits) or roll.process
     edge = f"edge {roll.edge}: " if roll.edge else ""
     seen = edge + ("; ".join(roll.seen) or "not looked at yet")
@@ -127,9 +92,6 @@ def _row(roll: ArchivedRoll) -> tuple[str, ...]:
 
 
 def _sleeve(roll: ArchivedRoll, args: argparse.Namespace, places: Places) -> None:
-    from wetside.domain.archive.sleeve import cut_plan, scan_name, strip_frames_of
-    from wetside.present.labels import sleeve_lines
-
     film = roll.film
     strip = args.strip or strip_frames_of(film.format, read_settings(places.settings).strip_frames)
     frames = _frames(roll, args, strip)
@@ -140,8 +102,6 @@ def _sleeve(roll: ArchivedRoll, args: argparse.Namespace, places: Places) -> Non
 
 def _frames(roll: ArchivedRoll, args: argparse.Namespace, strip: int) -> int:
     """The frames of the roll, as given or those of its format. Raises Refused for impossible ones, or strips."""
-    from wetside.domain.archive.sleeve import MOST_FRAMES, frames_of
-
     frames: int = args.frames if args.frames is not None else frames_of(roll.film.format)
     if not (1 <= frames <= MOST_FRAMES and 1 <= strip <= MOST_FRAMES):
         raise Refused(
@@ -151,10 +111,6 @@ def _frames(roll: ArchivedRoll, args: argparse.Namespace, strip: int) -> int:
 
 
 def _sidecar(roll: ArchivedRoll, args: argparse.Namespace) -> None:
-    from wetside.domain.archive.sleeve import scan_name
-    from wetside.export.roll_formats import sidecar
-    from wetside.files.atomic_write import write_whole
-
     frames = _frames(roll, args, 1)
     if (args.frame is None) == (args.folder is None):
         raise UsageError("Say --folder DIR for a file beside each scan, or --frame N for one to stdout.")
@@ -172,13 +128,6 @@ def _sidecar(roll: ArchivedRoll, args: argparse.Namespace) -> None:
 
 def _measure(args: argparse.Namespace, places: Places) -> None:
     """Store the typed densities of one roll, or all those of a file, in one transaction."""
-    from wetside.app.clock import SystemClock
-    from wetside.app.session_start import rfc3339
-    from wetside.domain.archive.numbering import DensitiesMeasured
-    from wetside.export.roll_archive import archived_rolls, find_roll, of_numbers
-    from wetside.storage.archive import keep_densities
-    from wetside.storage.store import open_store
-
     found = _densities(args)
     wall = SystemClock().now().wall
     with open_store(places) as store:
@@ -196,8 +145,6 @@ def _measure(args: argparse.Namespace, places: Places) -> None:
 
 
 def _densities(args: argparse.Namespace) -> tuple[RollDensities, ...]:
-    from wetside.files.density_file import RollDensities, read_densities, typed_densities
-
     typed = args.base is not None or args.edge is not None
     if args.from_csv is not None and not typed and args.number is None:
         return read_densities(Path(args.from_csv).expanduser(), args.white)
@@ -208,8 +155,6 @@ def _densities(args: argparse.Namespace) -> tuple[RollDensities, ...]:
 
 
 def _refuse_swapped(roll: ArchivedRoll, base: tuple[float, ...], edge: tuple[float, ...]) -> None:
-    from wetside.domain.archive.drift import above_base
-
     above = above_base(base, edge)
     if base and edge and above is None:
         raise Refused(f"Roll {roll.number}: base and edge need as many values each: one, or red/green/blue.")
@@ -218,11 +163,6 @@ def _refuse_swapped(roll: ArchivedRoll, base: tuple[float, ...], edge: tuple[flo
 
 
 def _drift(places: Places) -> None:
-    from wetside.export.density_drift import density_drifts, drift_in_words
-    from wetside.export.roll_archive import archived_rolls, measured
-    from wetside.sanitize import escape_controls
-    from wetside.storage.shelf import load_shelf
-
     drifts: tuple[DensityDrift, ...] = ()
     with journal_to_read(places) as store:
         if store is not None:

@@ -10,7 +10,7 @@ from shlex import quote
 from typing import TYPE_CHECKING, Final
 
 from wetside.app.console import say
-from wetside.commands.arguments import print_lines
+from wetside.commands.common import print_lines
 from wetside.files.settings import JOURNAL, Places
 from wetside.storage.journal_file import KEPT_APART
 
@@ -24,13 +24,6 @@ REMEDY: Final = (
 _MOST_NAMED: Final = 3
 _INDEX: Final = "contents"
 """The stream that lists the sessions; losing it loses nothing, as it is rebuilt from the sessions."""
-
-
-def add_salvage(parser: argparse.ArgumentParser) -> None:
-    parser.set_defaults(run=run)
-    parser.add_argument("to", metavar="NEW", help="the new journal; there must be no such file yet")
-    source = "the damaged one, if it is another"
-    parser.add_argument("--from", dest="source", metavar="FILE", action="append", help=source)
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:

@@ -241,7 +241,7 @@ def _last_bench(navigator: Navigator) -> tuple[Setup, str] | None:
         if row.practice or row.trouble:
             continue
         state = load_state(navigator.journal, row.stream)
-        if state.begun and not state.plan.setup.invented:
+        if state.begun and state.plan.kit is None and not state.plan.setup.invented:
             last = datetime.fromisoformat(row.last_at)
             began = datetime.fromisoformat(row.began_wall).astimezone()
             words = f"Your bench of {began:%Y-%m-%d}, as that evening left it, with one new roll."

@@ -13,10 +13,8 @@ from typing import TYPE_CHECKING
 
 from wetside.app.clock import FASTEST
 from wetside.app.terminal import Terminal
-from wetside.commands.arguments import (
+from wetside.commands.common import (
     Ask,
-    add_shared,
-    decimal,
     journal_to_read,
     open_probe,
     print_lines,
@@ -41,34 +39,6 @@ if TYPE_CHECKING:
     from wetside.app.probe import Probe
     from wetside.commands.tonight import Evening
     from wetside.storage.store import Store
-
-
-def add_start(parser: argparse.ArgumentParser) -> None:
-    parser.set_defaults(run=start)
-    add_shared(parser, "setup", "--plain", "--readings")
-
-
-def add_resume(parser: argparse.ArgumentParser) -> None:
-    parser.set_defaults(run=resume)
-    add_shared(parser, "session")
-    parser.add_argument("--take-over", action="store_true", help="take it from another terminal without asking")
-    add_shared(parser, "--plain", "--readings")
-
-
-def add_follow(parser: argparse.ArgumentParser) -> None:
-    parser.set_defaults(run=follow)
-    add_shared(parser, "session", "--plain")
-
-
-def add_practise(parser: argparse.ArgumentParser) -> None:
-    parser.set_defaults(run=practise)
-    setup = f"a file, or the name of a setup (default: {PRACTICE_SETUP})"
-    parser.add_argument("setup", metavar="SETUP", nargs="?", help=setup)
-    tour = "two minutes with every key instead: no film, nothing poured"
-    parser.add_argument("--tour", action="store_true", help=tour)
-    speed = f"times as fast as real (default: {PRACTICE_SPEED:.0f}; the tour: 1)"
-    parser.add_argument("--speed", type=decimal, metavar="N", help=speed)
-    add_shared(parser, "--plain", "--readings")
 
 
 def start(args: argparse.Namespace, places: Places, **_: object) -> int:
@@ -183,7 +153,7 @@ def review_then_guide(
 def _print_review(evening: Evening, places: Places, terminal: Terminal) -> None:
     """Print the plan, the review, and how to begin the session."""
     from wetside.app.clock import LocalZone, SystemClock
-    from wetside.present.mixing_plan import guide_lines
+    from wetside.present.mixing_words import guide_lines
     from wetside.present.plan_text import plan_lines
     from wetside.present.review_text import review_lines
 

@@ -7,7 +7,7 @@ import sys
 from typing import TYPE_CHECKING, Final
 
 from wetside.app.console import say
-from wetside.commands.arguments import add_shared, journal_to_read, json_text, print_lines, this_terminal
+from wetside.commands.common import journal_to_read, json_text, print_lines, this_terminal
 from wetside.commands.salvage import damage_words
 from wetside.files.settings import Places, read_settings
 
@@ -20,13 +20,6 @@ Went = dict[str, "PastEvening"]
 
 LISTED: Final = 20
 """How many of the latest sessions are listed: as many as fit one window (our own number)."""
-
-
-def add_sessions(parser: argparse.ArgumentParser) -> None:
-    parser.set_defaults(run=run)
-    parser.add_argument("--went", action="store_true", help="also how the latest ten went, and your own trends")
-    parser.add_argument("--all", action="store_true", help="every session; with --went, how each of them went")
-    add_shared(parser, "--json")
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:

@@ -12,13 +12,6 @@ from wetside.files.settings_form import commented, write_commented
 from wetside.storage.copies import FOLDER, KEPT
 
 
-def add_settings(parser: argparse.ArgumentParser) -> None:
-    parser.set_defaults(run=run)
-    parser.add_argument("--write", action="store_true", help="write the explained file, if there is none yet")
-    force = "write it over the one there is, keeping what is good in it"
-    parser.add_argument("--force", action="store_true", help=force)
-
-
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     # --force also replaces a file that cannot be read.
     settings, wrong = settings_to_go_on(places.settings) if args.force else (read_settings(places.settings), "")

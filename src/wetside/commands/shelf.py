@@ -9,13 +9,12 @@ import argparse
 import sys
 from collections.abc import Iterable
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from wetside.app.clock import Clock, SystemClock
 from wetside.app.console import say
 from wetside.app.session_start import rfc3339
-from wetside.commands.arguments import KIT, Ask, add_shared, decimal, in_columns, journal_to_read, json_text
-from wetside.commands.parser import add_command
+from wetside.commands.common import Ask, in_columns, journal_to_read, json_text
 from wetside.domain.planning.setup import Material
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.decide import bottled, find
@@ -33,49 +32,6 @@ from wetside.storage.store import Store, open_store
 
 if TYPE_CHECKING:
     from wetside.domain.profile.model import Profile
-
-
-def add_shelf(parser: argparse.ArgumentParser) -> None:
-    parser.set_defaults(run=run)
-    _json(parser)
-    acts = parser.add_subparsers(dest="act", metavar="ACT", title="acts", required=False)
-    parser.set_defaults(act="list", all=False, json=False)
-    listing = _act(acts, "list", "every bottle on the shelf (the default)", bottle=False)
-    listing.add_argument("--all", action="store_true", help="discarded ones too")
-    _act(acts, "show", "all about one bottle")
-    guide = _act(acts, "guide", "how to mix: order, water, cautions", bottle=False)
-    add_shared(guide, *KIT)
-    mix = _act(acts, "mix", "write down a kit that was mixed: several bottles at once", bottle=False)
-    add_shared(mix, *KIT)
-    mix.add_argument("--name", required=True, help="what the kit is called, in your own words")
-    add_shared(mix, "--price", "--material")
-    used = "rolls of 135-36 already developed in it (default: 0)"
-    mix.add_argument("--used", default="0", metavar="ROLLS", help=used)
-    mix.add_argument("--part-full", action="store_true", help="air is left in the bottles")
-    _on(mix)
-    label = _act(acts, "label", "labels as plain text, for any printer", bottle=False)
-    label.add_argument("bottle", metavar="BOTTLE", nargs="*", help="of these bottles (default: of all)")
-    _on(
-        _act(
-            acts, "take-back", "a kit was written down by mistake: all its bottles go", reason="what the slip was"
-        )
-    )
-    _tests(_act(acts, "test", "write down a test with a scrap leader"))
-    for name, words in (("top-up", "write down fresh solution added"), ("level", "say how much is in a bottle")):
-        measured = _act(acts, name, words)
-        measured.add_argument("volume", metavar="VOLUME", help='like "200 ml"')
-        measured.add_argument("--part-full", action="store_true", help="there is air in the bottle now")
-        _on(measured)
-    _on(_act(acts, "squeeze", "the air is out and the cap is on"))
-    trust = "a bottle that a mishap made suspect is good after all"
-    _on(_act(acts, "trust", trust, reason="what was looked at or tested"))
-    note = _act(acts, "note", "keep some words about a bottle")
-    note.add_argument("text", metavar="TEXT")
-    _on(note)
-    words = "a bottle's content is gone; the disposal caution comes first"
-    discard = _act(acts, "discard", words, reason="spent, past its date, spoilt")
-    discard.add_argument("--yes", action="store_true", help="I have read where it goes")
-    _on(discard)
 
 
 @worded()
@@ -197,7 +153,7 @@ def _kit_of(args: argparse.Namespace, places: Places) -> tuple[Profile, tuple[c.
 
 def _guide(args: argparse.Namespace, places: Places, today: date) -> tuple[str, ...]:
     from wetside.commands.tonight import kit_request
-    from wetside.present.mixing_plan import guide_lines, mixing_plan
+    from wetside.present.mixing_words import guide_lines, mixing_plan
 
     profile, bottles = _kit_of(args, places)
     volumes = tuple((bottle.solution, bottle.volume_ml) for bottle in bottles)
@@ -247,38 +203,3 @@ def _print_json(bottles: Iterable[BottleReport], today: date) -> None:
 
 def _print(lines: Iterable[str]) -> None:
     sys.stdout.writelines(f"{line}\n" for line in lines)
-
-
-def _act(acts: Any, name: str, words: str, *, bottle: bool = True, reason: str = "") -> argparse.ArgumentParser:
-    """Add a subcommand. reason: the help of a required `--reason`; "" for none."""
-    parser = add_command(acts, name, words)
-    if bottle:
-        parser.add_argument("bottle", metavar="BOTTLE", help="its id, as `wetside shelf` lists it")
-    _json(parser)
-    if reason:
-        parser.add_argument("--reason", required=True, help=f"why: {reason}")
-    return parser
-
-
-def _json(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--json", action="store_true", default=argparse.SUPPRESS, help="as JSON, with stable keys")
-
-
-def _tests(parser: argparse.ArgumentParser) -> None:
-    said = parser.add_mutually_exclusive_group(required=True)
-    said.add_argument("--dark", action="store_true", help="developer: the leader went dark")
-    said.add_argument("--pale", action="store_true", help="developer: the leader stayed pale")
-    seconds = "fixer or bleach-fix: seconds until an undeveloped leader was clear; this tests fixing"
-    said.add_argument("--seconds", type=decimal, metavar="N", help=seconds)
-    bleached = (
-        "a leader blackened in the developer came out clear: of the bleach-fix, or of the bleach and then good"
-        " fixer; this tests bleaching"
-    )
-    said.add_argument("--bleached", action="store_true", default=None, help=bleached)
-    said.add_argument("--not-bleached", dest="bleached", action="store_false", help="it stayed dark")
-    parser.add_argument("--fresh", type=decimal, metavar="N", help="seconds the fresh solution took")
-    _on(parser)
-
-
-def _on(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--on", metavar="DAY", help="the day it happened (default: today)")

@@ -14,7 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from wetside.app.clock import Clock, SystemClock
-from wetside.commands.arguments import journal_to_read
+from wetside.commands.common import journal_to_read
 from wetside.domain.calc.learning import lead_s
 from wetside.domain.messages import Message, alert
 from wetside.domain.planning.baths import longest_drain_lead_s
@@ -42,9 +42,9 @@ from wetside.present.alert_text import COVER_FIRST, REASON_FIRST, alert_text
 from wetside.present.evening_plan import make_plan
 
 if TYPE_CHECKING:
+    from wetside.domain.shelf.mixing import KitRequest
     from wetside.domain.shelf.setup_bottles import KitLeft
     from wetside.domain.shelf.state import ShelfState
-    from wetside.present.mixing_plan import KitRequest
     from wetside.storage.store import Store
 
 
@@ -252,7 +252,7 @@ def kit_request(
     store: the journal, None where there is none. Raises Refused for a name or price that the shelf refuses.
     """
     from wetside.domain.shelf.decide import kit_name, kit_price
-    from wetside.present.mixing_plan import KitRequest
+    from wetside.domain.shelf.mixing import KitRequest
     from wetside.present.refusal_text import worded
 
     taps = _own_taps(store) if store is not None else None
@@ -271,7 +271,7 @@ def kit_request(
 
 def mixing_evening(profile: Profile, request: KitRequest) -> Evening:
     """The evening that mixes a kit. Raises Refused as `mixing_plan` does."""
-    from wetside.present.mixing_plan import mixing_plan
+    from wetside.present.mixing_words import mixing_plan
 
     plan = mixing_plan(profile, request)
     return Evening(plan.setup, profile, plan)

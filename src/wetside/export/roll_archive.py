@@ -132,10 +132,16 @@ def measured(archive: Archive) -> Iterable[RollKey]:
     return archive.densities
 
 
-def archived_rolls(store: Store, which: Which = lambda archive: archive.numbers) -> tuple[ArchivedRoll, ...]:
+def archived_rolls(
+    store: Store,
+    which: Which = lambda archive: archive.numbers,
+    *,
+    left_out: Callable[[str, JournalUnusable], None] = lambda session, why: None,
+) -> tuple[ArchivedRoll, ...]:
     """Every numbered roll, oldest first: of the sessions that have one of `which`, as only these are read.
 
-    Raises JournalUnusable when the archive's own events cannot be read.
+    left_out: called with each session whose rolls are missing, as its record cannot be read. Raises
+    JournalUnusable when the archive's own events cannot be read.
     """
     rows = summaries(store)
     archive, shelf = load_archive(store, rows), load_shelf(store)
@@ -146,8 +152,8 @@ def archived_rolls(store: Store, which: Which = lambda archive: archive.numbers)
             continue
         try:
             found += rolls_of(load(store, stream_of(row.session, False)), archive, shelf)
-        except JournalUnusable:
-            continue  # damaged since it was closed; the list of sessions shows that
+        except JournalUnusable as problem:
+            left_out(row.session, problem)  # damaged since it was closed
     return tuple(found)
 
 

@@ -25,6 +25,7 @@ from wetside.present.film_faults import note_text
 from wetside.present.mishap_text import mishap_words
 from wetside.present.session_words import gate_words
 from wetside.present.step_facts import wanted_c
+from wetside.present.step_texts import said
 from wetside.present.view_model import outcome_words
 from wetside.present.wording import minutes_seconds
 
@@ -266,7 +267,7 @@ def _ticks(plan: Plan, rows: Sequence[DatedEvent]) -> tuple[TickLog, ...]:
                 during = step
             case e.TickMade(tick=id_, sure=sure, typed=typed):
                 step, tick = known.get(id_, (during, None))
-                text, killer = (tick.text, tick.killer) if tick is not None else (id_, False)
+                text, killer = (said(tick.text, plan.units), tick.killer) if tick is not None else (id_, False)
                 latest[id_] = len(found)
                 found.append(TickLog(row.moment, id_, text, step, during, killer, sure, typed, None))
             case e.TickUndone(tick=id_) if id_ in latest:

@@ -20,7 +20,7 @@ from wetside.domain.nearest import nearest_of
 from wetside.domain.profile.model import FORMAT
 from wetside.errors import Refused
 from wetside.files.profile_default_steps import list_added_gear
-from wetside.files.profile_defaults import derive, link_ranges, name_sources
+from wetside.files.profile_defaults import derive, drop_stretches, link_ranges, name_sources
 from wetside.files.profile_forms import ProfileForm
 from wetside.files.profile_merge import LEAVE_OUT, PLACING, Node, merged, places, plain, strings, tree
 from wetside.files.profile_places import base_names, find_base, find_part, part_names
@@ -78,6 +78,7 @@ class _Assembly:
         self.check_new(own, base)
         self.asked.stop_if_wrong()
         name_sources(own, base)
+        drop_stretches(own, base)
         link_ranges(base)
         for key in (BASED_ON, WITH, SEEN):
             own.value.pop(key, None)

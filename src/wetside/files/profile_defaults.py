@@ -70,6 +70,17 @@ def name_sources(own: Node, base: Node) -> None:
             sources.put(SHEET, {"title": title, "sure": "kit sheet"}, own)
 
 
+def drop_stretches(own: Node, base: Node) -> None:
+    """Remove a solution's `stretch` from the base where this file states a capacity of its own and no stretch.
+
+    The base's stretch is one of the base's capacity; beside another it would stand as the kit sheet's own.
+    """
+    for id_, solution in own.table("solutions").items():
+        inherited = base.table("solutions").get(id_)
+        if inherited is not None and solution.at("capacity") is not None and solution.at("stretch") is None:
+            inherited.value.pop("stretch", None)
+
+
 def link_ranges(base: Node) -> None:
     """Mark each reading that accepts its solution's whole range, so that it follows a changed range."""
     for step in base.entries("steps"):

@@ -19,7 +19,6 @@ from wetside.domain.calc.tempering import BATH
 from wetside.domain.nearest import nearest_of
 from wetside.domain.profile.model import BLEACHING, MOST_CAUTION, Gear, Profile, Step, Tick
 from wetside.domain.proof.findings import Place
-from wetside.errors import FileFinding, FileUnusable
 from wetside.files.profile_base import WholeProfile, whole_document
 from wetside.files.profile_default_steps import slug
 from wetside.files.profile_defaults import STEP_FIGURES
@@ -40,13 +39,7 @@ def read_profile(path: Path, own_dir: Path | None = None) -> Profile:
 
 def profile_of_whole(whole: WholeProfile) -> Profile:
     """The profile of an expanded document. Raises FileUnusable with all findings."""
-    document = whole.document
-    read: Any = checked(document, ProfileForm)
-    _check_references(document)
-    _check_cautions(document)
-    document.stop_if_wrong()
-    if read is None:
-        raise FileUnusable(FileFinding(f"{document.name} cannot be read as a profile."))
+    read: Any = checked(whole.document, ProfileForm, _check_references, _check_cautions)
     gear = tuple(replace(item, id=item.id or slug(item.text)) for item in read.gear)
     return made(
         Profile,

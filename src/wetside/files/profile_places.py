@@ -35,11 +35,6 @@ def setups_by_name(own_dir: Path | None = None) -> dict[str, Path]:
     return _by_name(shipped_dir() / "setups", own_dir)
 
 
-def shipped_setups() -> tuple[Path, ...]:
-    """The example setups that ship, by name."""
-    return _toml_in(shipped_dir() / "setups")
-
-
 def tour_setup() -> Path:
     """The setup of the tour of the keys; it ships apart from the example setups."""
     return shipped_dir() / "tour" / "setup.toml"

@@ -21,7 +21,7 @@ from pydantic import AfterValidator, BeforeValidator, Field
 from wetside.domain.calc.tank import FILM_SIZE_MM
 from wetside.domain.messages import Message, as_written
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Water
-from wetside.errors import FileFinding, FileUnusable, Refused
+from wetside.errors import Refused
 from wetside.files.toml_file import Document, check_format, checked, nearest, parse, read_text
 from wetside.files.toml_values import (
     CarryOver,
@@ -168,11 +168,7 @@ def setup_from_text(text: str, name: str, thermometer_error_c: float = 0.5) -> S
     """As `read_setup`, from a text; findings use `name` as its file name."""
     document = parse(text, name)
     check_format(document, SETUP_FORMAT)
-    read = checked(document, SetupForm)
-    _check_cover(document)
-    document.stop_if_wrong()
-    if read is None:
-        raise FileUnusable(FileFinding(f"{document.name} cannot be read as a setup."))
+    read = checked(document, SetupForm, _check_cover)
     said = "thermometer_error_c" in read.model_fields_set
     return made(Setup, read) if said else made(Setup, read, thermometer_error_c=thermometer_error_c)
 

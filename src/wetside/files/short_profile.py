@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
-from copy import deepcopy
 from typing import Any, Final
 
 import tomli_w
@@ -122,7 +121,8 @@ def with_value(text: str, key: Sequence[str], value: Any) -> str:
     The rest is unchanged, including comments. Only if a line cannot be inserted (the entry is an inline table)
     the whole file is written anew from its values.
     """
-    data = _put(tomllib.loads(text), key, value)
+    data = tomllib.loads(text)
+    _put(data, key, value)
     new = _line_put(text.splitlines(), key, value)
     try:
         if tomllib.loads(new) == data:
@@ -132,8 +132,7 @@ def with_value(text: str, key: Sequence[str], value: Any) -> str:
     return tomli_w.dumps(data)
 
 
-def _put(data: dict[str, Any], key: Sequence[str], value: Any) -> dict[str, Any]:
-    data = deepcopy(data)
+def _put(data: dict[str, Any], key: Sequence[str], value: Any) -> None:
     entry = data if len(key) == 1 else _entry(data, key)
     if entry is None and value is not None:
         if key[0] == "steps":
@@ -146,7 +145,6 @@ def _put(data: dict[str, Any], key: Sequence[str], value: Any) -> dict[str, Any]
         if value is not None:
             # The parser gives lists, whatever was put in.
             entry[key[-1]] = list(value) if isinstance(value, tuple) else value
-    return data
 
 
 def _line_put(lines: list[str], key: Sequence[str], value: Any) -> str:

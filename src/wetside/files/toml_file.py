@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import chain
 from pathlib import Path
@@ -186,17 +186,20 @@ def check_format(document: Document, known: int) -> None:
         document.find((FORMAT_KEY,) if value is not None else (), f"write format = {known} at the top")
 
 
-def checked(document: Document, form: type[Form]) -> Form | None:
-    """The data as `form`; None if it is not valid, with findings added to the document."""
+def checked(document: Document, form: type[Form], *checks: Callable[[Document], None]) -> Form:
+    """The data as `form`. Raises FileUnusable with all findings, those that `checks` add among them."""
     try:
-        return form.model_validate({key: value for key, value in document.data.items() if key != FORMAT_KEY})
+        read = form.model_validate({key: value for key, value in document.data.items() if key != FORMAT_KEY})
     except ValidationError as error:
         for details in error.errors(include_url=False)[:_MOST_EXAMINED]:
             path, what = _finding(details, form, document.also)
             document.find(path, what)
     except RecursionError:
         document.find((), f"it {_TOO_DEEP}")
-    return None
+    for check in checks:
+        check(document)
+    document.stop_if_wrong()  # whatever was not read has a finding
+    return read
 
 
 def _check_lines(text: str, name: str) -> None:

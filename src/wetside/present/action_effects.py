@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import assert_never, get_args
+from typing import get_args
 
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
 from wetside.domain.profile.model import Kind
@@ -52,8 +52,6 @@ def open_action(state: State, id_: ActionId, at: float) -> Meaning:
             return Meaning() if step is None else Meaning(command=_at_once(state, step, id_, at))
         case "safe way out" | "mishap" | "late" | "temperature" | "early" | "against" | "dark trouble":
             return Meaning() if step is None else Meaning(panel=_opened(state, plan, step, id_, at))
-        case _:
-            assert_never(id_)
 
 
 def _at_once(state: State, step: PlannedStep, id_: AtOnce, at: float) -> c.Command | None:
@@ -72,8 +70,6 @@ def _at_once(state: State, step: PlannedStep, id_: AtOnce, at: float) -> c.Comma
             return c.Pause(at, step.id)
         case "hold" | "undo" | "quiet" | "still in" | "pause":
             return None
-        case _:
-            assert_never(id_)
 
 
 def _opened(state: State, plan: Plan, step: PlannedStep, id_: Opening, at: float) -> Panel | None:
@@ -108,8 +104,6 @@ def _opened(state: State, plan: Plan, step: PlannedStep, id_: Opening, at: float
             return Choice("dark trouble", "What went wrong in the dark?", (), troubles)
         case "mishap" | "late" | "temperature" | "early" | "against" | "dark trouble":
             return None
-        case _:
-            assert_never(id_)
 
 
 def _left_in_tank_s(state: State, step: PlannedStep, at: float) -> float:

@@ -16,6 +16,7 @@ from wetside.present.action_effects import open_action, reading_panel
 from wetside.present.key_state import KeyState, Meaning
 from wetside.present.presenter import next_lines, next_tick, waiting_tick
 from wetside.present.session_words import unit_of, words
+from wetside.present.step_texts import said
 from wetside.present.wording import counted, the
 
 TOO_QUICK_S = 1.0
@@ -126,7 +127,9 @@ def _confirms(state: State, key_state: KeyState, step: PlannedStep, tick: Planne
     label = "rings bells to count" if tick.asks == "bells" else f"confirms {marked}"
     too_quick = at - key_state.tick_shown_at < TOO_QUICK_S
     if tick.killer and too_quick:
-        return Meaning(label, message=f"Wait a second and read it, then SPACE: {tick.text}.")
+        return Meaning(
+            label, message=f"Wait a second and read it, then SPACE: {said(tick.text, state.plan.units)}."
+        )
     if tick.asks == "bells":
         return Meaning(label, wish="ring")
     also = tuple(each.id for each in lines if each.id != tick.id)

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import re
 import textwrap
-from datetime import date, timedelta
 from typing import Final
 
 from wetside.domain.archive.sleeve import CutPlan
-from wetside.domain.planning.setup import Roll, SolutionFigures
+from wetside.domain.planning.setup import Roll
 from wetside.domain.profile.model import Sure
 from wetside.domain.shelf.report import BottleReport
 from wetside.present.wording import trimmed
@@ -24,22 +23,31 @@ _SURENESS: Final = re.compile(f" \\((?:{'|'.join(sure.value for sure in Sure)})\
 
 
 def label_words(
-    figures: SolutionFigures, kit: str, mixed_on: str, best_before: str | None, rolls: float, id_: str = ""
+    title: str,
+    kit: str,
+    mixed_on: str,
+    best_before: str | None,
+    rolls: float,
+    *,
+    storage: str = "bottle",
+    signal: str = "",
+    hazards: tuple[str, ...] = (),
+    id_: str = "",
 ) -> tuple[str, ...]:
     """Name, kit, date, best before, rolls so far and hazards of a bottle. Days are ISO dates; rolls are of 135-36.
 
-    best_before: None where no life is known. id_: the bottle's id on the shelf, "" before it has one.
+    best_before: None where no life is known. signal, id_ (of the bottle on the shelf): "" where it has none.
     """
     best = f"Best before {best_before}" if best_before is not None else "Best before: see the kit's sheet"
     use = f"Rolls of 135-36 so far: {trimmed(rolls, 1)}"
     return (
-        figures.title.upper(),
+        title.upper(),
         kit,
         f"Mixed {mixed_on}",
         best,
-        "For one use: pour it away after it" if figures.storage == "one-shot" else use,
-        *([figures.signal] if figures.signal is not None else []),
-        *([_SURENESS.sub("", each) for each in figures.hazards] or [NO_HAZARDS_KNOWN]),
+        "For one use: pour it away after it" if storage == "one-shot" else use,
+        *([signal] if signal else []),
+        *([_SURENESS.sub("", each) for each in hazards] or [NO_HAZARDS_KNOWN]),
         *([f"No. {id_}"] if id_ else []),
     )
 
@@ -47,19 +55,18 @@ def label_words(
 def label_of(report: BottleReport) -> tuple[str, ...]:
     """The lines of the label of a bottle on the shelf, with its use so far."""
     of = report.bottle
-    words = label_words(of.figures, report.kit.name, of.mixed_on, report.best_before, of.rolls, of.id)
+    words = label_words(
+        of.figures.title,
+        report.kit.name,
+        of.mixed_on,
+        report.best_before,
+        of.rolls,
+        storage=of.figures.storage,
+        signal=of.figures.signal or "",
+        hazards=of.figures.hazards,
+        id_=of.id,
+    )
     return tuple(part for line in words for part in textwrap.wrap(in_ascii(printable(line)), LABEL_CELLS))
-
-
-def fresh_until(figures: SolutionFigures, mixed_on: str) -> str | None:
-    """The last good day (ISO date) of a full bottle mixed on `mixed_on`; that day itself for a one-shot solution.
-
-    None where no life is known.
-    """
-    days = figures.life_full_days
-    if days is None:
-        return mixed_on if figures.storage == "one-shot" else None
-    return (date.fromisoformat(mixed_on) + timedelta(days=int(days))).isoformat()
 
 
 def sleeve_lines(

@@ -13,7 +13,7 @@ from msgspec import Struct
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Sure
 from wetside.domain.session.events import MishapHappened, MishapId
-from wetside.domain.session.mishaps import Finding, Overrun, choices_about, named, told
+from wetside.domain.session.mishaps import Finding, choices_about, named, told
 from wetside.domain.session.state import State
 from wetside.present.sentences import word_table
 from wetside.present.session_words import words
@@ -78,7 +78,7 @@ def mishap_lines(plan: Plan, step: PlannedStep, found: Finding) -> tuple[str, ..
         "about": plan.title_of(found.about).lower(),
         "ml": volume(batch.volume_ml, plan.volume_unit) if batch is not None else "what the tank's base says",
     }
-    film = answer.film + (f" {_over(found.over, plan)}" if found.over is not None else "")
+    film = f"{answer.film} {_over(found, plan)}".rstrip()
     # For an unprinted answer, its source says how sure it is.
     sure = f"{answer.sure.value}, {answer.source}" if answer.sure is Sure.PRINT else answer.source
     rolls = "; ".join(plan.setup.rolls[roll].label for roll in found.rolls)
@@ -91,11 +91,19 @@ def mishap_lines(plan: Plan, step: PlannedStep, found: Finding) -> tuple[str, ..
     )
 
 
-def _over(over: Overrun, plan: Plan) -> str:
-    """An overrun in seconds, and in stops by the profile's own push rows."""
-    if over.over_s <= 0:
+def _over(found: Finding, plan: Plan) -> str:
+    """The developer's overrun in seconds, and in stops by the profile's own push rows; "" where there is none.
+
+    Beside a later bath it is a sentence of its own, and told only where it comes to a tenth of a stop.
+    """
+    over = found.over
+    if over is None or over.over_s <= 0:
         return ""
     time = f"by {minutes_seconds(over.over_s)} beyond {minutes_seconds(over.end_s)}"
+    if found.case in ("minimum", "wash"):
+        if over.stops is not None and over.stops < 0.1 and not over.beyond:
+            return ""
+        time = f"But the developer before it went over its time {time}"
     effect = "lighter" if plan.yields == "positive" else "denser, with more contrast"
     if over.stops is None:
         return f"{time}: {effect}. This process has no push table that would say how many stops that is."

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from msgspec.structs import asdict
+from msgspec.structs import asdict, replace
 
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Units
@@ -12,7 +12,7 @@ from wetside.domain.planning.warm_bath import boiled_for, water_in_all
 from wetside.domain.session.developer import pours
 from wetside.present.alert_text import alert_text
 from wetside.present.plan_words import agitation_effect
-from wetside.present.step_texts import about_step, said
+from wetside.present.step_texts import about_step, said, said_caution
 from wetside.present.tempering_text import bath_water, in_words
 
 
@@ -69,7 +69,13 @@ def plan_in_words(plan: Plan) -> dict[str, Any]:
 
 def _step_in_words(step: PlannedStep, units: Units) -> dict[str, Any]:
     fields = {"in_words" if name == "about" else name: value for name, value in asdict(step).items()}
-    fields["in_words"] = about_step(step.about, units)
+    fields |= {
+        "in_words": about_step(step.about, units),
+        "instruction": said(step.instruction, units),
+        "safe_way_out": said(step.safe_way_out, units),
+        "cautions": tuple(said_caution(each, units) for each in step.cautions),
+        "ticks": tuple(replace(each, text=said(each.text, units)) for each in step.ticks),
+    }
     if step.agitation is not None:
         fields["agitation"] = asdict(step.agitation) | {"words": said(step.agitation.words, units)}
     return fields

@@ -23,6 +23,7 @@ from wetside.present.film_faults import note_text
 from wetside.present.session_words import gate_words
 from wetside.present.step_act import act_of, clock_of, joined_step, whole_seconds_left
 from wetside.present.step_facts import facts_of, into_this_fill, reading_rows, way_out
+from wetside.present.step_texts import said, said_caution
 from wetside.present.view_model import (
     BackgroundClock,
     ClockView,
@@ -67,8 +68,8 @@ def build_view(
         kind=step.kind,
         title=step.title,
         place=step.roll_label,
-        instruction=step.instruction,
-        cautions=step.cautions,
+        instruction=said(step.instruction, plan.units),
+        cautions=tuple(said_caution(each, plan.units) for each in step.cautions),
         remember=step.remember,
         facts=facts_of(state, step, joined, at),
         clock=_with_end(state, clock_of(state, step, at), at, offset_s_at),
@@ -260,7 +261,7 @@ def _tick_rows(
     def row(tick: PlannedTick, due: str = "") -> TickRow:
         made = tick.id in state.ticks
         by_eye = made and tick.id == state.by_eye_tick
-        text = "The screen is watched instead of the bells" if by_eye else tick.text
+        text = "The screen is watched instead of the bells" if by_eye else said(tick.text, plan.units)
         overridden = not made and is_satisfied(state, tick)
         return TickRow(tick.id, text, made, tick.killer, tick.id in up, due, overridden)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import assert_never, get_args
+from typing import get_args
 
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
@@ -95,8 +95,6 @@ def answered(state: State, answer: Answer, at: float) -> Meaning:
             return _choice(state, answer.panel, answer.value, at)
         case Menu() | Page():
             return Meaning()
-        case _:
-            assert_never(answer.panel)
 
 
 def _number(state: State, panel: Number, value: str, at: float) -> Meaning:

@@ -6,7 +6,7 @@ returns the changed panel, or an `Answer` that `prompt_answers.py` handles. SPAC
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal, assert_never
+from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -250,8 +250,6 @@ def _meant(panel: Panel, key: str) -> Meant:
             if key == "space":
                 return "reads on", replace(panel, top=panel.top + 1 if panel.top + 1 < len(panel.lines) else 0)
             return "leaves", None if key in ("enter", "backspace") else panel
-        case _:
-            assert_never(panel)
 
 
 def _on_menu(panel: Menu, key: str) -> Meant:

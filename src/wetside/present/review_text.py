@@ -18,6 +18,7 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import GRAVITY, Caution, Kind, Profile
 from wetside.present.plan_words import MOVED, agitation_words
 from wetside.present.shelf_text import LEFT_AFTER
+from wetside.present.step_texts import said, said_caution
 from wetside.present.text_page import TextPage
 
 Format = Literal["text", "markdown"]
@@ -65,7 +66,9 @@ def review_of(thing: Profile | Plan) -> Review:
         title = thing.title
     else:
         items = _plan_items(thing)
-        found = tuple(dict.fromkeys(caution for step in thing.steps for caution in step.cautions))
+        found = tuple(
+            dict.fromkeys(said_caution(each, thing.units) for step in thing.steps for each in step.cautions)
+        )
         hazards = ()
         title = f"{thing.setup.title}: {thing.profile_title}"
     cautions = tuple(sorted(found, key=lambda caution: GRAVITY.index(caution.signal)))
@@ -116,7 +119,7 @@ def _plan_items(plan: Plan) -> list[ReviewItem]:
     # In a plan that mixes a kit only the first step is preparation.
     steps = plan.steps if plan.kit is None else plan.steps[:1]
     return [
-        ReviewItem(tick.text, tick.killer, step.title)
+        ReviewItem(said(tick.text, plan.units), tick.killer, step.title)
         for step in takewhile(lambda step: step.kind is Kind.CHECK, steps)
         for tick in step.ticks
         if tick.asks != "bells"

@@ -6,10 +6,9 @@ from collections.abc import Callable, Mapping
 from functools import cache
 from pathlib import Path
 from string import Formatter
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from wetside.domain.messages import AS_WRITTEN, Message
-from wetside.domain.planning.setup import Test, Units
 from wetside.present.wording import (
     counted,
     difference,
@@ -21,7 +20,11 @@ from wetside.present.wording import (
     volume,
 )
 
-Specs = Mapping[str, Callable[[Any, Units], str]]
+if TYPE_CHECKING:
+    # Not on the way to the first paint of home.
+    from wetside.domain.planning.setup import Test, Units
+
+Specs = Mapping[str, "Callable[[Any, Units], str]"]
 
 COMMON: Final[dict[str, str]] = {
     "too long": "That is {length} characters; keep it to {most}.",

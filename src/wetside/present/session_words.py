@@ -22,7 +22,7 @@ from wetside.present.step_texts import said
 TEMPLATES: Final[dict[str, str]] = {
     **COMMON,
     # what keeps a gate shut
-    "line open": "{text}",
+    "line open": "{text:text}",
     # The large digits show the time left; the same number in a sentence would be outdated a second later.
     "minimum not reached": "{bath} has not had its time, which is a minimum.",
     # A forecast from its last reading, which stands beside it.

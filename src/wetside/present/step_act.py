@@ -45,22 +45,22 @@ def joined_step(state: State, step: PlannedStep, at: float) -> PlannedStep | Non
 
 def act_of(state: State, step: PlannedStep, at: float) -> str:
     """The one thing to do now, verb first; the step's instruction while nothing is more urgent."""
-    clock = state.clocks.get(step.id)
+    clock, instruction = state.clocks.get(step.id), said(step.instruction, state.plan.units)
     if clock is None and (joined := joined_step(state, step, at)) is not None:
         place = f" of {joined.roll_label}" if joined.roll_label else ""
-        return f"Wait for the clock: {joined.title}{place}. Then: {step.instruction}"
+        return f"Wait for the clock: {joined.title}{place}. Then: {instruction}"
     if barred := too_warm_unseen(state, step, at):
         return words(barred[0].why, unit_of(state))
     if clock is None:
-        return step.instruction
+        return instruction
     if step.kind is Kind.DARK and step.in_the_dark:
         # shown by a follower, and after a dark step whose end could not be stored
         return "Film is being loaded in the dark. It ends with the lid on and locked, then the light on."
     if fills := step.fills_of_water(clock.end_s):
         number = min(fills, int(max(0.0, clock.elapsed(at)) // (step.water_every_s or 1.0)) + 1)
-        return f"Water {number} of {fills}. {step.instruction}"
+        return f"Water {number} of {fills}. {instruction}"
     if step.kind is not Kind.BATH or step.background:
-        return step.instruction
+        return instruction
     name = the(step.solution_title) if step.solution_title else "the tank"
     if clock.elapsed(at) < 0:
         return f"Hold {name} ready to pour."
@@ -68,16 +68,17 @@ def act_of(state: State, step: PlannedStep, at: float) -> str:
         return f"{_POURED[step.storage or 'tap']}. Let the tank drip until it is empty."
     opens_in = drain_opens_in(state, step, at)
     if opens_in is None or clock.end_s is None:
-        return step.instruction
+        return instruction
     if opens_in <= 0:
         return f"Pour {name} out now." if step.ends == "on time" else f"You may pour {name} out now."
-    return _in_the_bath(step, name, clock.end_s, clock.elapsed(at))
+    return _in_the_bath(step, name, clock.end_s, clock.elapsed(at)) or instruction
 
 
 def _in_the_bath(step: PlannedStep, name: str, end_s: float, elapsed_s: float) -> str:
     """The act between pouring in and pouring out: agitate, or let the tank stand, until a reading of the clock.
 
-    The moments are given as the clock will show them, so that the text does not change while the digits run.
+    "" without agitation. The moments are given as the clock will show them, so that the text does not change while
+    the digits run.
     """
     poured_s = end_s - pour_lead_s(step)
     agitated = agitation_periods(step, end_s)
@@ -94,7 +95,7 @@ def _in_the_bath(step: PlannedStep, name: str, end_s: float, elapsed_s: float) -
     coming = next((begins for begins, _ in agitated if begins > elapsed_s), None)
     if coming is not None:
         return f"Let the tank stand until {minutes_seconds(whole_seconds_left(poured_s - coming))} is left."
-    return "Let the tank stand until it is time to pour." if agitated else step.instruction
+    return "Let the tank stand until it is time to pour." if agitated else ""
 
 
 def clock_of(state: State, step: PlannedStep, at: float) -> ClockView | None:

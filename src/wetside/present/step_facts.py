@@ -280,7 +280,7 @@ def way_out(state: State, step: PlannedStep) -> str:
     """How to stop safely in this step. Until its bath is poured in, that is the way out of the bath before it."""
     plan = state.plan
     if step.kind is not Kind.BATH or step.background or step.id in state.clocks:
-        return step.safe_way_out
+        return said(step.safe_way_out, plan.units)
     before = plan.steps[plan.number(step.id) - 1]
     wet = before.kind.traits.wets and before.batch == step.batch and before.id in state.clocks
-    return before.safe_way_out if wet else step.safe_way_out
+    return said(before.safe_way_out if wet else step.safe_way_out, plan.units)

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from wetside.domain.messages import Message, Text
+from wetside.domain.messages import AS_WRITTEN, Message, Text
+from wetside.domain.planning.plan import PlannedCaution
 from wetside.domain.planning.setup import METRIC, Units
-from wetside.present.refusal_text import refusal_text
+from wetside.domain.profile.model import Caution
+from wetside.present.refusal_text import refusal_text, templates
 from wetside.present.sentences import Specs, worded_by
 from wetside.present.wording import is_one, percent
+from wetside.structs import made_of
 
 _TOUCH: Final = "Leave it alone, then touch the edge of the film before you trust it."
 _AIR: Final = "in air of {room_c:degrees} and {percent:.0f} %"
@@ -58,7 +61,19 @@ def said(text: Text, units: Units = METRIC) -> str:
         return text
     if text.code == "developer time":
         text = _with_the_reasons_that_count(text)
-    return worded_by(TEMPLATES, text, units, _SPECS) if text.code in TEMPLATES else refusal_text(text, units)
+    if text.code in TEMPLATES or text.code == AS_WRITTEN:
+        return worded_by(TEMPLATES, text, units, _SPECS)
+    if text.code in templates():
+        return refusal_text(text, units)
+    from wetside.present.mixing_words import mixing_text  # an evening that mixes a kit needs it alone
+
+    return mixing_text(text, units)
+
+
+def said_caution(of: PlannedCaution, units: Units) -> Caution:
+    """A caution with its texts in words."""
+    texts = {name: said(getattr(of, name), units) for name in ("hazard", "consequence", "avoid")}
+    return made_of(of, Caution, **texts)
 
 
 def about_step(about: Message | None, units: Units) -> str:

@@ -24,11 +24,10 @@ import tempfile
 from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from wetside.errors import JournalDamaged, JournalUnusable
 from wetside.files.atomic_write import reason, shown_path, take_free_name
-from wetside.present.sentences import word_table
 
 APPLICATION_ID: Final = 0x57455453
 USER_VERSION: Final = 1
@@ -68,6 +67,12 @@ _SCHEMA: Final = {
 _READONLY_FOLDER: Final = (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY)
 
 
+def _sentences() -> Any:
+    from wetside.present.sentences import word_table  # only where there is an error
+
+    return word_table("journal_errors")
+
+
 def unusable(
     path: Path, code: str, *, detail: object = None, damaged: bool = False, **values: object
 ) -> JournalUnusable:
@@ -75,7 +80,7 @@ def unusable(
 
     detail: for the whole sentence only. damaged: also where the table does not say so. values: for the sentence.
     """
-    table = word_table("journal_errors")
+    table = _sentences()
     words = table[code]
     why, do = words["why"].format(**values), table["remedies"].get(words["do"], words["do"])
     brief = words.get("brief", "the journal: {why}; {do}.").format(**values, why=why, do=do)
@@ -102,9 +107,7 @@ def sqlite_errors_in_words(path: Path) -> Iterator[None]:
         yield
     except sqlite3.Error as problem:
         code: int | None = getattr(problem, "sqlite_errorcode", None)
-        names = {
-            getattr(sqlite3, name): name for name in word_table("journal_errors") if name.startswith("SQLITE")
-        }
+        names = {getattr(sqlite3, name): name for name in _sentences() if name.startswith("SQLITE")}
         if code is not None and code & 0xFF in names:  # the low byte of a code is the primary one
             raise unusable(path, names[code & 0xFF], detail=problem, damaged=is_damage(problem)) from problem
         name = "row" if code is None else "refused"

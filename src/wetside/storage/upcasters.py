@@ -157,6 +157,20 @@ def _reasons_of_times_as_values(plan: Data) -> None:
 _ROTATED: Final = "Turn the reels by the stick, or the capped tank on rollers, both ways."
 
 
+@_of_plan
+def _texts_of_mixing_as_values(plan: Data) -> None:
+    """15 → 16: the texts of an evening that mixes a kit were kept in words."""
+    for step in plan["steps"] if plan["kit"] is not None else ():
+        texts = [(step, ("instruction", "safe_way_out")), *((tick, ("text",)) for tick in step["ticks"])]
+        texts += [
+            (caution, ("hazard", "consequence", "avoid"))
+            for caution in step["cautions"]
+            if caution["id"] in ("dust", "hot-water")
+        ]
+        for of, names in texts:
+            of.update({name: as_written(of[name]) for name in names})
+
+
 def _add_reader(data: Data) -> Data:
     """1 → 2: every temperature was typed."""
     return {**data, "by": "person"}
@@ -225,6 +239,7 @@ UPCASTERS: Final[Mapping[str, tuple[Upcaster, ...]]] = {
         _warnings_as_values,
         _judgements_of_bottles_as_values,
         _reasons_of_times_as_values,
+        _texts_of_mixing_as_values,
     ),
     "reading_taken": (_add_reader,),
     "note_added": (_look_as_code,),

@@ -186,8 +186,7 @@ def ask(
     def answered(returned: str | None) -> None:
         if then is not None and returned is not None:
             then(returned)
-            return
-        page.message = returned or ""
-        page.redraw()
+        else:
+            page.say(returned or "")
 
     page.app.push_screen(DialogScreen(page.terminal, title, flow), answered)

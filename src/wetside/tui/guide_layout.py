@@ -209,7 +209,7 @@ def _known(view: View, panel: Panel) -> tuple[str, ...]:
     if not isinstance(panel, Number) or panel.what != "temperature":
         return ()
     return tuple(
-        f"{'Last read ' + reading.value if reading.value else 'Not read yet'}; {wanted_words(reading)}."
+        f"{'Read ' + reading.value if reading.value else 'Not read yet'}; {wanted_words(reading)}."
         for reading in view.readings
         if reading.of == panel.about
     )

@@ -135,11 +135,6 @@ class HomeScreen(ListScreen):
         if self.offers:
             self._timer = self.set_interval(1.0, self.redraw)
 
-    def say(self, words: str) -> None:
-        """Show why something could not be done."""
-        self.message = words
-        self.redraw()
-
     def edge(self) -> Edge:
         return Edge("Wetside", self._wall(), self.keys("leaves the program"))
 

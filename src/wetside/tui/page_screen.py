@@ -103,6 +103,11 @@ class WidgetScreen(KeyedScreen):
         if self.on_top and self.is_mounted:
             self._refill()
 
+    def say(self, words: str) -> None:
+        """Show a message until the next key."""
+        self.message = words
+        self.redraw()
+
     def put(self, part: Static, rows: Sequence[Row]) -> None:
         """Show these rows in `part`, which takes no room without any."""
         before = self._shown.get(part)

@@ -6,7 +6,6 @@ What a key does to a prompt is in `present/prompts.py`.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import assert_never
 
 from wetside.present.prompts import NOT_READ, Choice, Menu, Number, Page, Panel, Words
 from wetside.tui.large_digits import SHAPES, rows_of, scales
@@ -33,8 +32,6 @@ def panel_rows(panel: Panel, layout: TextLayout, cells: int, rows: int, about: t
             return _list(panel.title, (), field, len(field) - 1, layout, cells, rows)
         case Page():
             return _page(panel, layout, cells, rows)
-        case _:
-            assert_never(panel)
 
 
 def _above(title: str, lines: Iterable[str], layout: TextLayout, cells: int) -> list[RowBlock]:

@@ -97,8 +97,7 @@ class PastScreen(ListScreen):
                 if acted:
                     self._revisit(chosen.session)
             except WetsideError as problem:
-                self.message = first_sentence(problem)
-                self.redraw()
+                self.say(first_sentence(problem))
 
         self.app.push_screen(RecordScreen(self.terminal, chosen.session, page, act), read)
 

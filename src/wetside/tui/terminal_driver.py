@@ -193,6 +193,16 @@ class TerminalDriver(Driver):
     def _go_on(self) -> None:
         if not self._taken:
             self.resume_application_mode()
+        elif self._found is not None:
+            # Stopped by SIGSTOP, which no program sees: the shell has its own modes back and wrote on the screen.
+            with suppress(termios.error):
+                termios.tcsetattr(self._input, termios.TCSANOW, _raw(self._found))
+            silent, self._silent = self._silent, False
+            self.write(_TAKE)
+            if silent:
+                self.silence()
+            else:
+                self._host.call_later(self._host.draw_anew)
 
     def _resized(self) -> None:
         size = Size(*shutil.get_terminal_size())

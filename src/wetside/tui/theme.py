@@ -67,9 +67,7 @@ def wear(app: App[Any], theme: Theme, colours: Colours) -> bool:
         return False
     if named not in app.available_themes:
         ground = _GROUNDS[theme]
-        assert ground.color is not None
-        assert ground.bgcolor is not None
-        front, back = (f"ansi_{colour.name}" for colour in (ground.color, ground.bgcolor))
+        front, back = (f"ansi_{colour.name}" for colour in (ground.color, ground.bgcolor) if colour is not None)
         app.register_theme(
             replace(
                 app.available_themes[TERMINAL],

@@ -26,21 +26,12 @@ class Rule(Struct, frozen=True):
     why: str
 
 
-class Breach(Struct, frozen=True):
-    """`thing` carries `residue`, which must not reach `solution`, because `why`."""
-
-    thing: str
-    residue: str
-    solution: str
-    why: str
-
-
 def breaches(
     residues: Residues, solution: str, things: tuple[str, ...], rules: tuple[Rule, ...]
-) -> tuple[Breach, ...]:
-    """The rules that pouring `solution` with or into `things` would break, by thing, then by rule."""
+) -> tuple[tuple[str, Rule], ...]:
+    """The rules that pouring `solution` with or into `things` would break, each with the thing, by thing."""
     return tuple(
-        Breach(thing, rule.residue, solution, rule.why)
+        (thing, rule)
         for thing in dict.fromkeys(things)
         for rule in rules
         if rule.solution == solution and (thing, rule.residue) in residues

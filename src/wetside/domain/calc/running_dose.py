@@ -253,19 +253,14 @@ def _integral(value: Callable[[float], float], breaks: list[float], until_s: flo
 
 
 def _reached(rate: Callable[[float], float], start_s: float, end_s: float, wanted: float) -> float:
-    """The instant between two breaks at which the dose reaches `wanted`: Newton steps inside the bracket."""
-    low_s, high_s = start_s, end_s
+    """The instant between two breaks at which the dose reaches `wanted`.
+
+    Newton steps, held between the breaks: the rate only rises or only falls there, so they converge from one side.
+    """
     at_s = min(end_s, start_s + wanted / rate(start_s))
     for _ in range(60):
-        over = _gauss(rate, start_s, at_s) - wanted
-        if over > 0.0:
-            high_s = at_s
-        else:
-            low_s = at_s
-        step_s = over / rate(at_s)
+        step_s = (_gauss(rate, start_s, at_s) - wanted) / rate(at_s)
+        at_s = min(max(at_s - step_s, start_s), end_s)
         if abs(step_s) < 1e-9 * max(1.0, end_s):
             break
-        at_s -= step_s
-        if not low_s < at_s < high_s:
-            at_s = 0.5 * (low_s + high_s)
     return at_s

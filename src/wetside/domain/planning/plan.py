@@ -13,17 +13,17 @@ from msgspec import Struct
 
 from wetside.domain.calc.residue import Rule
 from wetside.domain.calc.timeline import TimeRow
-from wetside.domain.messages import Message
+from wetside.domain.messages import Message, Text
 from wetside.domain.planning.setup import KitToMix, Loading, Setup, Tank, TemperatureUnit, Units, VolumeUnit
 from wetside.domain.profile.model import (
     Agitation,
     Asks,
-    Caution,
     ClockStarts,
     Ends,
     Gate,
     Kind,
     Lid,
+    SignalWord,
     Storage,
     Yield,
 )
@@ -37,7 +37,7 @@ class PlannedTick(Struct, frozen=True):
     """
 
     id: str
-    text: str
+    text: Text
     due_step: str
     due_at: Gate
     killer: bool = False
@@ -46,6 +46,17 @@ class PlannedTick(Struct, frozen=True):
     closes: str | None = None
     lid: Lid | None = None
     gloves: bool = False
+
+
+class PlannedCaution(Struct, frozen=True):
+    """A caution of a planned step; see `Caution`."""
+
+    id: str
+    signal: SignalWord
+    hazard: Text
+    consequence: Text
+    avoid: Text
+    source: str = ""
 
 
 BATH_READING: Final = "bath"
@@ -85,13 +96,13 @@ class PlannedStep(Struct, frozen=True):
     title: str
     stage: str
     kind: Kind
-    instruction: str
-    safe_way_out: str
+    instruction: Text
+    safe_way_out: Text
     source: str
     batch: int | None = None
     roll: int | None = None
     roll_label: str = ""
-    cautions: tuple[Caution, ...] = ()
+    cautions: tuple[PlannedCaution, ...] = ()
     ticks: tuple[PlannedTick, ...] = ()
     readings: tuple[PlannedReading, ...] = ()
     solution: str | None = None

@@ -22,9 +22,20 @@ from wetside.domain.planning.baths import (
     bath_figures,
     hanging_figures,
 )
-from wetside.domain.planning.plan import LATEST_S, Batch, PlannedReading, PlannedStep, PlannedTick
+from wetside.domain.planning.plan import LATEST_S, Batch, PlannedCaution, PlannedReading, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import Setup, TemperatureUnit, Units, VolumeUnit
-from wetside.domain.profile.model import FilmKind, Gate, Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
+from wetside.domain.profile.model import (
+    Caution,
+    FilmKind,
+    Gate,
+    Kind,
+    Profile,
+    ReadingAsk,
+    Solution,
+    Step,
+    Tick,
+    holds,
+)
 from wetside.structs import made_of
 
 HANDWORK_S = 240.0
@@ -228,7 +239,7 @@ def _planned(evening: Evening, placed: tuple[Placed, ...], number: int, figures:
         batch=batch.number if batch is not None else None,
         roll=place.roll,
         roll_label=setup.rolls[place.roll].label if place.roll is not None else "",
-        cautions=tuple(profile.caution(caution) for caution in step.cautions),
+        cautions=tuple(planned_caution(profile.caution(id_)) for id_ in step.cautions),
         ticks=_ticks(profile, placed, number, facts),
         readings=tuple(planned_reading(ask) for ask in step.readings if holds(ask.when, facts)),
         pour=_things(place, (step.through, step.into, *step.touches)),
@@ -278,6 +289,11 @@ def _things(place: Placed, ids: tuple[str | None, ...]) -> tuple[str, ...]:
     """Vessel ids; "film" becomes this batch's film, so that each batch begins with clean film."""
     film = f"film-b{place.batch.number}" if place.batch is not None else "film"
     return tuple(film if id_ == "film" else id_ for id_ in ids if id_ is not None)
+
+
+def planned_caution(of: Caution) -> PlannedCaution:
+    """A caution of the profile in a plan."""
+    return made_of(of, PlannedCaution)
 
 
 def planned_reading(ask: ReadingAsk) -> PlannedReading:

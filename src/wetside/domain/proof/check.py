@@ -12,7 +12,7 @@ from itertools import combinations, product
 from msgspec import Struct
 from msgspec.structs import replace
 
-from wetside.domain.messages import Message, Unfit, message
+from wetside.domain.messages import Message, Text, Unfit, message
 from wetside.domain.planning.bottles import STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
 from wetside.domain.planning.planner import make_plan
@@ -28,7 +28,7 @@ from wetside.domain.proof.findings import Account, Finding, PathName, PathStep, 
 def profile_findings(profile: Profile) -> tuple[Finding, ...]:
     """All findings of a profile, empty when it is sound. One of the proof has the path that breaks it."""
     found = list(consistency_findings(profile))
-    by_key: dict[tuple[str, ...], list[tuple[ProofFault, Plan, PathName]]] = {}
+    by_key: dict[tuple[Text, ...], list[tuple[ProofFault, Plan, PathName]]] = {}
     reached: set[tuple[str, str]] = set()
     read: set[tuple[str, PlannedReading]] = set()
     for path in planned_paths(profile):

@@ -107,7 +107,6 @@ class _Carried:
 
     def __init__(self, plan: Plan, timed: tuple[Timed, ...]) -> None:
         self.plan = plan
-        self.rules = plan.rules
         self.residues = CLEAN
         self.brought: dict[tuple[str, str], int] = {}
         self.opening: dict[Moment, list[PlannedTick]] = {}
@@ -127,17 +126,17 @@ class _Carried:
 
     def lay(self, solution: str, things: tuple[str, ...], number: int, back: bool = False) -> Iterator[ProofFault]:
         """Bring a solution to things at a step, with a fault for each residue it must not meet there."""
-        for breach in breaches(self.residues, solution, things, self.rules):
-            thing, residue = self.plan.title_of(breach.thing), self.plan.title_of(breach.residue)
+        for on, rule in breaches(self.residues, solution, things, self.plan.rules):
+            thing, residue = self.plan.title_of(on), self.plan.title_of(rule.residue)
             what = message(
                 "residue comes back" if back else "residue reached",
                 thing=thing,
                 residue=residue,
                 solution=self.plan.title_of(solution),
-                why=breach.why,
+                why=rule.why,
             )
-            since = self.brought.get((breach.thing, breach.residue), number)
-            yield fault(self.plan, number, since, what, breach.residue, thing)
+            since = self.brought.get((on, rule.residue), number)
+            yield fault(self.plan, number, since, what, rule.residue, thing)
         laid = pour(CLEAN, solution, things)
         self.residues |= laid
         self.brought |= dict.fromkeys(laid, number)

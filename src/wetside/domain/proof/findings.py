@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from wetside.domain.messages import Message, message
+from wetside.domain.messages import Message, Text, message
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import Loading
 from wetside.domain.planning.setup import Place as LoadingPlace
@@ -95,10 +95,10 @@ class ProofFault(Struct, frozen=True):
     since: int
     what: Message
     about: Message
-    key: tuple[str, ...]
+    key: tuple[Text, ...]
 
 
-def fault(plan: Plan, at: int, since: int, what: Message, *key: str, of: int | None = None) -> ProofFault:
+def fault(plan: Plan, at: int, since: int, what: Message, *key: Text, of: int | None = None) -> ProofFault:
     """A fault of planned step `at`, said of that one or of step `of`; its key: what is wrong, of what, `key`."""
     step = plan.steps[at if of is None else of]
     return ProofFault(at, since, what, named(step.of, step.title), (what.code, step.of, *key))

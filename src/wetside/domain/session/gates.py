@@ -233,11 +233,11 @@ def _residues(state: State, step: PlannedStep) -> tuple[Blocker, ...]:
         return ()
     plan = state.plan
     found = []
-    for breach in breaches(state.residues, step.solution, step.pour, plan.rules):
-        key = f"residue:{breach.thing}:{breach.residue}:{step.id}"
-        thing, residue = plan.title_of(breach.thing), plan.title_of(breach.residue)
+    for on, rule in breaches(state.residues, step.solution, step.pour, plan.rules):
+        key = f"residue:{on}:{rule.residue}:{step.id}"
+        thing, residue = plan.title_of(on), plan.title_of(rule.residue)
         if not state.overridden(key):
-            why = message("residue", thing=thing, residue=residue.lower(), rule=breach.why)
+            why = message("residue", thing=thing, residue=residue.lower(), rule=rule.why)
             found.append(Blocker(key, why))
     return tuple(found)
 

@@ -1,0 +1,120 @@
+"""Words the texts of an evening that mixes a kit; the sentences are in `mixing_words.toml`, read on first use."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from wetside.domain.messages import Text, message
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.setup import METRIC, Units, Water
+from wetside.domain.planning.warm_bath import boiled_for
+from wetside.domain.profile.mixing_lines import Amount, MixingLine, ToTheVolume, mixing_line
+from wetside.domain.profile.model import Profile
+from wetside.domain.shelf import mixing
+from wetside.domain.shelf.mixing import FULL_ML, KitRequest
+from wetside.present.labels import label_words
+from wetside.present.refusal_text import worded
+from wetside.present.sentences import Specs, word_table, worded_by
+from wetside.present.water_text import boiled_words, drawn_water, scald_sentence
+from wetside.present.wording import temperature, trimmed, volume, volume_parts
+
+_GUESSED: Final = " These are guesses of your taps: go by the thermometer."
+_SPECS: Final[Specs] = {
+    "text": lambda value, units: mixing_text(value, units),
+    "scaled": lambda value, units: scaled(mixing_line(value[0]), value[1], units),
+    "spaced": lambda value, _: " ".join(value),
+    "taps": lambda value, units: _from_the_taps(value, units),
+    "guessed taps": lambda value, units: _from_the_taps(value, units, _GUESSED),
+    "scald": lambda value, units: scald_sentence(value, units),
+    "short label": lambda value, _: _short_label(*value),
+    "whole label": lambda value, _: _whole_label(*value),
+}
+
+
+def mixing_text(text: Text, units: Units = METRIC) -> str:
+    """A text of the evening in words, in the person's units."""
+    if isinstance(text, str):
+        return text
+    return worded_by(word_table("mixing_words"), text, units, _SPECS)
+
+
+@worded()
+def mixing_plan(profile: Profile, request: KitRequest) -> Plan:
+    """As `domain.shelf.mixing.mixing_plan`, but raises Refused with a sentence."""
+    return mixing.mixing_plan(profile, request)
+
+
+def guide_lines(plan: Plan) -> tuple[str, ...]:
+    """The plan as lines of text: each step with its cautions and the statements to confirm."""
+    lines = [mixing_text(message("mixing sheet"))]
+    for number, step in enumerate(plan.steps, 1):
+        lines += ["", f"{number}. {step.title}: {mixing_text(step.instruction, plan.units)}"]
+        for each in step.cautions:
+            texts = (mixing_text(text, plan.units) for text in (each.hazard, each.consequence, each.avoid))
+            lines.append(f"   {each.signal}: {' '.join(texts)}")
+        lines += [f"   {mixing_text(step.about, plan.units)}"] if step.about is not None else []
+        lines += [f"   [ ] {mixing_text(tick.text, plan.units)}" for tick in step.ticks]
+    return tuple(lines)
+
+
+def _short_label(title: str, kit: str, mixed_on: str, best_before: str, signal: str) -> str:
+    words = label_words(title, kit, mixed_on, best_before or None, 0.0)[1:4]
+    return ", ".join((title, *words, *((signal,) if signal else ())))
+
+
+def _whole_label(
+    title: str, kit: str, mixed_on: str, best_before: str, signal: str, storage: str, *hazards: str
+) -> str:
+    words = label_words(
+        title, kit, mixed_on, best_before or None, 0.0, storage=storage, signal=signal, hazards=hazards
+    )
+    return f"{'. '.join(each.rstrip('.') for each in words)}."
+
+
+def scaled(line: MixingLine, ml: float, units: Units = METRIC) -> str:
+    """The line scaled to `ml` of solution: "800 ml for one litre" becomes "400 ml for 500 ml"."""
+    made = volume(ml, units.volume)
+    words = []
+    for part in line.parts:
+        match part:
+            case Amount(text=text) if ml == FULL_ML and units.volume == "ml":
+                words.append(text)
+            case Amount(least=least, most=most, unit=unit):
+                number, name = _shown_amount(most, unit, ml, units)
+                from_least = "" if least is None else f"{_shown_amount(least, unit, ml, units)[0]} to "
+                words.append(f"{from_least}{number} {name} for {made}")
+            case ToTheVolume():
+                words.append(f"to {made}")
+            case text:
+                words.append(text)
+    return "".join(words)
+
+
+def _shown_amount(for_a_litre: float, unit: str, ml: float, units: Units) -> tuple[str, str]:
+    """The number and the unit of an amount for `ml` of solution."""
+    amount = for_a_litre * ml / FULL_ML
+    if unit == "l" or (unit == "ml" and units.volume != "ml"):
+        return volume_parts(amount * (1000.0 if unit == "l" else 1.0), units.volume)
+    return trimmed(amount, 1), unit
+
+
+def _from_the_taps(water: tuple[float, float, float, float], units: Units, guess: str = "") -> str:
+    """How to draw so much water from the taps; what to boil where they cannot make it.
+
+    water: its temperature (°C), its volume (ml), the temperatures of the hot and the cold tap (°C).
+    """
+    target_c, ml, hot_c, cold_c = water
+    taps = Water(hot_c, cold_c, bath_ml=ml)
+    hot, cold = temperature(taps.hot_c, units.temperature), temperature(taps.cold_c, units.temperature)
+    drawn = drawn_water(taps, target_c, units.volume)
+    if drawn is None:
+        boiled = boiled_for(taps, target_c)
+        if boiled is not None:
+            return f"The hot tap gives {hot}: {boiled_words(boiled, units.volume)}"
+        aim = temperature(target_c, units.temperature)
+        if target_c > taps.hot_c:
+            return f"Hotter water than {hot} is needed to reach {aim}: heat some of it and measure it again."
+        return f"Colder water than {cold} is needed to reach {aim}: cool some of it with ice and measure it again."
+    parts = [f"{drawn.cold} cold ({cold})"] if drawn.cold else []
+    parts += [f"{drawn.hot} hot ({hot})"] if drawn.hot else []
+    return f"From the taps: {' and '.join(parts)} make {drawn.whole}.{guess}"
