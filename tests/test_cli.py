@@ -70,11 +70,11 @@ def test_the_version(capsys: pytest.CaptureFixture[str]) -> None:
 def test_help_names_every_command_units_defaults_and_exit_codes(capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = said(capsys, "--help")
     assert code == 0
-    for word in (*(command.name for command in COMMANDS), "units:", "defaults:", "exit codes:", "example:"):
+    for word in (*COMMANDS, "units:", "defaults:", "exit codes:", "example:"):
         assert word in out
 
 
-@pytest.mark.parametrize("name", [command.name for command in COMMANDS])
+@pytest.mark.parametrize("name", COMMANDS)
 def test_each_commands_help_says_exit_codes_and_an_example(name: str, capsys: pytest.CaptureFixture[str]) -> None:
     code, out, err = said(capsys, name, "--help")
     assert (code, err) == (0, "")

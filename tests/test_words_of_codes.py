@@ -8,20 +8,23 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 from pathlib import Path
 from string import Formatter
-from typing import Any
+from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 import pytest
-from msgspec import to_builtins
+from msgspec import Struct, to_builtins
 from msgspec.structs import replace
 from tests.factories import session_began
 from tests.shelf.shelving import after, kit_shelf
 from tests.shipped import PROFILES, SETUPS, plan_for, shipped_plan, shipped_profile, shipped_setup
 
 import wetside.domain
-from wetside.domain.messages import as_written, message
+from wetside.domain.archive.numbering import DensitiesMeasured, RollsNumbered
+from wetside.domain.messages import Message, as_written, message
 from wetside.domain.planning.setup import Setup, Water
+from wetside.domain.session import events as session
 from wetside.domain.session.events import MishapHappened
 from wetside.domain.session.state import replay
+from wetside.domain.shelf import events as shelf
 from wetside.domain.shelf.commands import TryLeader
 from wetside.domain.shelf.debit import setup_after, suspicions
 from wetside.domain.shelf.mixing import KitRequest, mixing_plan
@@ -188,6 +191,44 @@ def test_an_evening_that_mixes_a_kit_keeps_no_sentence_but_those_of_its_profile(
     given |= {f"{hazard.code} {hazard.text}" for each in profile.solutions for hazard in each.hazards}
     given |= {each.mixing[0].rstrip(".") for each in profile.solutions if each.mixing}
     assert not [text for _, text in sentences(to_builtins(plan)) if text not in given]
+
+
+KEPT_TEXTS = {
+    "ids and codes": "about bottle bottles back boot_id call case clears closes due_step fault format id joins"
+    " mark marks of pour profile_id profile_sha256 residue rinses session shelf_id solution source step suspects"
+    " terminal tick unseen version what",
+    "names": "label name number once over profile_title roll_label series solution_title stage stages title titles"
+    " without",
+    "days and moments": "best_before mixed_on on shot_on tested wall",
+    "typed by a person": "camera note profile reason shot_at stock text typed who",
+    "of the profile": "avoid consequence disposal first_aid hazard hazards instruction looks_healthy looks_spent"
+    " notes profile_text remember safe_way_out sources why words",
+}
+"""What a text in an event, or in a plan, may be, by the name of its field."""
+
+
+def text_fields(kept: Any, seen: set[Any]) -> Iterator[str]:
+    """The name of every field that may hold a text, in these structs and all within them."""
+    if not (isinstance(kept, type) and issubclass(kept, Struct)):
+        for each in get_args(kept):
+            yield from text_fields(each, seen)
+    elif kept not in seen and kept is not Message:
+        seen.add(kept)
+        for name, hint in get_type_hints(kept).items():
+            if _holds_text(hint):
+                yield name
+            yield from text_fields(hint, seen)
+
+
+def _holds_text(hint: Any) -> bool:
+    return hint is str or (get_origin(hint) is not Literal and any(map(_holds_text, get_args(hint))))
+
+
+def test_every_text_in_what_is_kept_is_known_for_what_it_is() -> None:
+    """A new field that holds a text belongs to one of these; what the program says is a message."""
+    known = [name for names in KEPT_TEXTS.values() for name in names.split()]
+    assert len(known) == len(set(known))
+    assert set(text_fields(session.Event | shelf.Event | RollsNumbered | DensitiesMeasured, set())) == set(known)
 
 
 @pytest.mark.parametrize("path", CORE, ids=lambda path: path.stem)

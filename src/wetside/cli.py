@@ -15,8 +15,6 @@ import sys
 from collections.abc import Callable, Sequence
 from typing import Final, TextIO
 
-from msgspec import Struct
-
 from wetside import __version__
 from wetside.app.console import columns_of, give_up, rows_of, say
 from wetside.commands import arguments
@@ -36,37 +34,28 @@ them hundreds of times delays the first screen by 13 ms."""
 _SIGINT: Final = 2
 
 
-class CommandEntry(Struct, frozen=True):
-    """A command: its name, what runs it ("module:function" in `commands/`), and its line in `--help` (words).
+COMMANDS: Final = {
+    "start": ("session_commands:start", "begin a session from a setup: straight to its review"),
+    "resume": ("session_commands:resume", "go on with an unfinished session"),
+    "follow": ("session_commands:follow", "watch a session from a second terminal, read-only"),
+    "practise": ("session_commands:practise", "a dry run with a fast clock, kept apart from real sessions"),
+    "plan": ("plan:plan", "what tonight works out to: times, volumes, water, order, warnings"),
+    "review": ("plan:review", "the safety and gear checklist as text"),
+    "profiles": ("profiles:profiles", "the processes and setups that ship, and your own"),
+    "check": ("profiles:check", "check profile or setup files, and prove that they are sound"),
+    "shelf": ("shelf:run", "the bottles: their age, what is left in them, mixing, tests, discarding"),
+    "mix": ("mix:run", "mix a kit, step by step; at its end it stands on the shelf"),
+    "sessions": ("sessions:run", "past and unfinished sessions, and how they went"),
+    "rolls": ("rolls:run", "the archive of developed rolls: find, label, sleeve, scans, densities"),
+    "export": ("export:run", "the record of a session as TOML, CSV, JSON lines, Markdown or HTML"),
+    "settings": ("settings:run", "your settings, explained"),
+    "salvage": ("salvage:run", "copy what can still be read of a damaged journal into a new one"),
+}
+"""Each command with what runs it ("module:function" in `commands/`), and its line in `--help`.
 
-    The function `add_NAME` of `commands/arguments.py` adds its arguments to a parser; the end of its help is in
-    `commands/help/NAME.txt`.
-    """
-
-    name: str
-    runs: str
-    words: str
-
-
-COMMANDS: Final = (
-    CommandEntry("start", "session_commands:start", "begin a session from a setup: straight to its review"),
-    CommandEntry("resume", "session_commands:resume", "go on with an unfinished session"),
-    CommandEntry("follow", "session_commands:follow", "watch a session from a second terminal, read-only"),
-    CommandEntry(
-        "practise", "session_commands:practise", "a dry run with a fast clock, kept apart from real sessions"
-    ),
-    CommandEntry("plan", "plan:plan", "what tonight works out to: times, volumes, water, order, warnings"),
-    CommandEntry("review", "plan:review", "the safety and gear checklist as text"),
-    CommandEntry("profiles", "profiles:profiles", "the processes and setups that ship, and your own"),
-    CommandEntry("check", "profiles:check", "check profile or setup files, and prove that they are sound"),
-    CommandEntry("shelf", "shelf:run", "the bottles: their age, what is left in them, mixing, tests, discarding"),
-    CommandEntry("mix", "mix:run", "mix a kit, step by step; at its end it stands on the shelf"),
-    CommandEntry("sessions", "sessions:run", "past and unfinished sessions, and how they went"),
-    CommandEntry("rolls", "rolls:run", "the archive of developed rolls: find, label, sleeve, scans, densities"),
-    CommandEntry("export", "export:run", "the record of a session as TOML, CSV, JSON lines, Markdown or HTML"),
-    CommandEntry("settings", "settings:run", "your settings, explained"),
-    CommandEntry("salvage", "salvage:run", "copy what can still be read of a damaged journal into a new one"),
-)
+The function `add_NAME` of `commands/arguments.py` adds its arguments to a parser; the end of its help is in
+`commands/help/NAME.txt`.
+"""
 
 DESCRIPTION: Final = "Stands beside the tank while you develop colour-negative film: leads, gates, times, records."
 
@@ -117,24 +106,21 @@ def _parsed(given: list[str]) -> argparse.Namespace:
     parser.add_argument("--version", action="version", version=f"wetside {__version__}")
     parser.add_argument("--data", metavar="DIR", help=f"the data folder (else {DATA_VARIABLE}, else the system's)")
     parser.add_argument("--plain", action="store_true", help="without the full screen, line by line")
-    known = [command.name for command in COMMANDS]
-    if wanted is not None and wanted not in known:
-        near = None if wanted == "help" else nearest_of(wanted, known)
+    if wanted is not None and wanted not in COMMANDS:
+        near = None if wanted == "help" else nearest_of(wanted, COMMANDS)
         hint = f"did you mean {near}?" if near else "`wetside --help` lists them."
         raise UsageError(f'There is no command "{wanted[:40]}": {hint}')
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
-    runs = "home:run"
-    for command in COMMANDS:
-        if wanted in (None, command.name):  # all of them for the help of the program alone
-            added = add_command(subparsers, command.name, command.words)
+    for name, (_, words) in COMMANDS.items():
+        if wanted in (None, name):  # all of them for the help of the program alone
+            added = add_command(subparsers, name, words)
             if wanted is not None:
                 getattr(arguments, f"add_{wanted}")(added)
-                runs = command.runs
     args, unknown = parser.parse_known_args(given)
     if unknown:
         program = f"wetside {wanted}" if wanted else "wetside"
         raise UsageError(f"Unrecognized arguments: {' '.join(unknown)}; see `{program} --help`.")
-    module, _, function = runs.partition(":")
+    module, _, function = (COMMANDS[wanted][0] if wanted else "home:run").partition(":")
     args.run = getattr(importlib.import_module(f"wetside.commands.{module}"), function)
     return args
 

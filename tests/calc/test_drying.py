@@ -71,7 +71,7 @@ def test_the_sentence_says_that_it_is_a_guess() -> None:
 @pytest.mark.parametrize(
     ("humidity", "said"),
     [
-        (0.55, "2 h is the least; in air of 22.0 °C and 55 % it likely takes about 2 h 15 min, a guess."),
+        (0.55, "The process asks for 2 h; in air of 22.0 °C and 55 % it likely takes about 2 h 15 min, a guess."),
         (0.5, "2 h is the least, and in air of 22.0 °C and 50 % likely enough: the guess is 2 h."),
         (0.3, "2 h is the least, and in air of 22.0 °C and 30 % likely enough: the guess is 1 h 20 min."),
     ],

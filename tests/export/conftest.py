@@ -22,6 +22,7 @@ from wetside.domain.session import events as e
 
 GLOVES = PlannedTick("b1.developer/gloves", "Gloves on", "b1.developer", "start", killer=True, gloves=True)
 CAPPED = PlannedTick("b1.developer/capped", "Developer bottle squeezed and capped", "b1.fix", "start")
+SHUT = as_written("Developer bottle: 36.5 °C read")
 SPLASH = PlannedCaution("splash", "CAUTION", "Developer.", "Irritates skin.", "Wear gloves.")
 
 
@@ -116,7 +117,11 @@ def small_session(plan: Plan, practice: bool = False) -> tuple[e.Event, ...]:
         e.StepOpened(0.0, "temper"),
         e.ReadingTaken(10.0, "temper", "developer", 36.5, "97.7 °F"),
         e.GateOverridden(
-            20.0, "temper", "reading:developer:temper", "Developer bottle: 36.5 °C read", "no more time"
+            20.0,
+            "temper",
+            "reading:developer:temper",
+            as_written("Developer bottle: 36.5 °C read"),
+            "no more time",
         ),
         e.StepEnded(30.0, "temper"),
         e.StepOpened(30.0, "b1.developer"),
@@ -125,7 +130,7 @@ def small_session(plan: Plan, practice: bool = False) -> tuple[e.Event, ...]:
         e.TickMade(33.0, "b1.developer/gloves"),
         e.ClockStarted(35.0, "b1.developer", 40.0),
         e.ClockCorrected(60.0, "b1.developer", 5.0, "5"),
-        e.EndMoved(70.0, "b1.developer", 195.0, 200.0, 3.0, "colder by 0.4 °C"),
+        e.EndMoved(70.0, "b1.developer", 195.0, 200.0, 3.0, as_written("colder by 0.4 °C")),
         e.CueGiven(205.1, "b1.developer", "ready", 205.0),
         e.CueAnswered(206.0, "b1.developer", "ready"),
         e.DrainBegan(227.0, "b1.developer"),
@@ -137,7 +142,7 @@ def small_session(plan: Plan, practice: bool = False) -> tuple[e.Event, ...]:
         e.HoldEnded(300.0),
         e.SessionResumed(400.0, "2031-03-01T18:06:42.250Z", 3600, "boot", 500.0, "two", 42.0, "same boot"),
         e.ClockJumped(410.0, "suspend", 40.0),
-        e.CueMissed(420.0, "b1.fix", "agitate", 380.0, "the guide was closed"),
+        e.CueMissed(420.0, "b1.fix", "agitate", 380.0, as_written("the guide was closed")),
         e.DrainBegan(650.0, "b1.fix", "stated"),
         e.StepEnded(670.0, "b1.fix"),
         e.StepOpened(670.0, "b1.wash"),
@@ -208,10 +213,10 @@ def hostile_evening(hostile: str) -> tuple[e.Event, ...]:
     return (
         replace(first, terminal=hostile),
         *(event for event in rest if not isinstance(event, e.SessionClosed)),
-        e.GateOverridden(2000.0, "b1.wash", hostile, hostile, hostile),
+        e.GateOverridden(2000.0, "b1.wash", hostile, as_written(hostile), hostile),
         e.TickMade(2001.0, hostile, typed=hostile),
         e.ReadingTaken(2002.0, "b1.wash", "bath", 20.0, hostile),
-        e.CueMissed(2003.0, "b1.wash", hostile, 1.0, hostile),
+        e.CueMissed(2003.0, "b1.wash", hostile, 1.0, as_written(hostile)),
         e.NoteAdded(2004.0, hostile, "look", 0),
         e.SessionClosed(2005.0, "abandoned", 0, hostile),
     )

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
+from wetside.domain.messages import as_written
 from wetside.domain.session import events as e
 from wetside.export.past_sessions import drain_s, past_drains_s
 from wetside.storage.sessions import append_events
@@ -36,7 +37,7 @@ def test_interrupted_draining_is_not_learned_from(evening: tuple[e.Event, ...]) 
         e.TickUndone(230.0, "b1.developer/gloves"),
         e.ReadingTaken(230.0, "b1.developer", "developer", 37.9, "37.9"),
         e.NoteAdded(230.0, "a little spilt"),
-        e.GateOverridden(230.0, "b1.developer", "tick:b1.developer/capped", "capped", "no cap"),
+        e.GateOverridden(230.0, "b1.developer", "tick:b1.developer/capped", as_written("capped"), "no cap"),
     ],
     ids=lambda act: act.kind,
 )

@@ -23,6 +23,7 @@ from wetside.files.settings import Settings
 from wetside.plain.guide import PlainGuide
 from wetside.plain.lines import keys_of
 from wetside.plain.wording import clock_line, clock_mark
+from wetside.present.actions import ACTIONS
 from wetside.present.evening_plan import make_plan
 from wetside.present.prompts import Choice, Menu, Number, Words
 from wetside.present.view_model import ClockView
@@ -485,7 +486,7 @@ def test_choosing_from_a_list_with_nothing_marked() -> None:
     assert isinstance(keys_of("3", choice, False, "°C"), str)
     assert isinstance(keys_of("0", choice, False, "°C"), str)
     assert keys_of("", choice, False, "°C") == ("enter",)
-    menu = Menu((("note", "Note", "n"), ("help", "Help", "k")), index=1)
+    menu = Menu(tuple(each for each in ACTIONS if each.id in ("note", "help")), index=1)
     assert keys_of("1", menu, False, "°C") == ("space", "enter")
     assert keys_of("2", menu, False, "°C") == ("enter",)
 

@@ -305,6 +305,14 @@ def test_the_step_that_joins_waits_for_it_in_words_and_its_first_act_ends_it() -
     assert build_view(evening.state, evening.at).background == ()
 
 
+def test_the_step_that_joins_says_its_own_act_where_the_wait_is_set_aside() -> None:
+    evening = Evening().goto("b1.r1.hang")
+    evening.do(c.Override(evening.at, "b1.r1.hang", "time:b1.r1.stab", "Not needed tonight"))
+    view = build_view(evening.state, evening.at)
+    assert view.act == view.instruction
+    assert [clock.words for clock in view.background] == ["Stabiliser First: 0:55 to go"]
+
+
 def test_joining_step_opens_once_the_time_is_over() -> None:
     evening = Evening().goto("b1.r1.hang")
     evening.at += 300.0

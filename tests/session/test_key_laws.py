@@ -322,7 +322,7 @@ def test_in_the_dark_only_the_pair_does_anything_and_the_others_are_counted() ->
 def panels() -> tuple[Panel, ...]:
     """One of each, with an act behind it."""
     return (
-        Menu((("first aid", "First aid", "a"), ("hold", "Hold", "h"))),
+        Menu(tuple(each for each in ACTIONS if each.id in ("first aid", "hold"))),
         Choice("safe way out", "Out", (), (("stay", "Stay"), ("abandon", "Abandon"))),
         Number("late", "Late?", "b1.developer", "s", 10.0, 5.0),
         Number("temperature", "Developer", "developer", "°C", 38.0, 0.2),

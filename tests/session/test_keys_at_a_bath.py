@@ -7,11 +7,13 @@ from msgspec.structs import replace
 from tests.session.guides import in_bath, open_panel, remaining
 from tests.session.small_evening import small_plan
 from tests.session.walker import Walker, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.domain.session import commands as c
 from wetside.export.pages import export_markdown
 from wetside.export.session_log import session_log
 from wetside.present.key_handler import ANSWER_S
+from wetside.present.key_state import KeyState
 from wetside.present.prompts import Choice, Menu, Number, Page
 from wetside.present.view_model import ClockView
 from wetside.tui.step_rows import shown_clock
@@ -72,7 +74,7 @@ def test_a_menu_line_that_has_settled_itself_does_nothing_and_says_so() -> None:
     guide = in_bath("b1.fix")
     guide.press("backspace")
     assert isinstance(guide.panel, Menu)
-    assert any(id_ == "against" for id_, _, _ in guide.panel.items)
+    assert any(each.id == "against" for each in guide.panel.items)
     guide.wait(remaining(guide, "b1.fix") + 1.0)
     before = guide.state
     guide.press("g")
@@ -226,3 +228,16 @@ def test_calls_of_a_bath_led_by_eye_stay_as_long_as_they_hold() -> None:
     assert guide.controller.cue_words() != ""
     guide.press("space")
     assert guide.controller.cue_words() == ""
+
+
+def test_after_a_restart_a_step_that_is_all_read_is_left_by_space_and_enter() -> None:
+    """No second reading is needed for it: SPACE opened the field again, and ENTER asked for SPACE."""
+    guide = guide_for(shipped_plan("three-rolls")).at_step("warm-bath")
+    guide.until(lambda: guide.keys.enter == "goes on")
+    guide.controller.key_state = KeyState()
+    guide.wait(2.0)
+    assert (guide.keys.space, guide.keys.enter) == ("I am ready", "")
+    guide.press("space")
+    assert guide.panel is None
+    guide.press("enter")
+    assert guide.view.step != "warm-bath"

@@ -6,11 +6,12 @@ import pytest
 from msgspec.structs import replace
 from tests.tui.seen import plain_rows
 
+from wetside.present.actions import ACTIONS
 from wetside.present.prompts import Choice, Menu, Number, Page, Words, panel_keys, press_panel
 from wetside.tui.frame import bottom_rows
 from wetside.tui.rows import TextLayout
 
-MENU = Menu((("first aid", "First aid", "a"), ("note", "Write a note", "n"), ("leave", "Leave the guide", "q")))
+MENU = Menu(tuple(each for each in ACTIONS if each.id in ("first aid", "note", "leave")))
 CHOICE = Choice("leave", "Leave?", (), (("stay", "Stay"), ("leave", "Leave"), ("more", "More")))
 
 

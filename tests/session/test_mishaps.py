@@ -253,7 +253,7 @@ def chosen(guide: Guide, *words: str) -> None:
 def said(guide: Guide) -> str:
     """The words of the one mishap of a session."""
     (kept,) = guide.state.mishaps
-    assert kept.text == ""
+    assert kept.text is None
     return mishap_words(guide.state.plan, kept)
 
 

@@ -13,6 +13,7 @@ from wetside.domain.planning.setup import Water
 from wetside.domain.session import commands as c
 from wetside.domain.session.clocks import AskFirst
 from wetside.export.session_log import TAKEN_BACK, session_log
+from wetside.present.film_faults import note_text
 from wetside.present.prompts import Choice
 from wetside.present.water_text import corrected_bath
 
@@ -75,7 +76,7 @@ def test_a_reading_that_was_refused_is_noted() -> None:
     guide.press("space")
     guide.wait(1.0)
     guide.press("enter")
-    assert [note.text for note in guide.state.notes] == ["Not kept, to be read again: Developer 84.0 °C"]
+    assert [note_text(note) for note in guide.state.notes] == ["Not kept, to be read again: Developer 84.0 °C"]
     assert guide.state.readings == ()
 
 

@@ -30,11 +30,12 @@ from wetside.export.session_log import CLOSED, MISSED
 from wetside.present.alert_text import judged_text
 from wetside.present.developer_words import end_words
 from wetside.present.film_faults import faults, note_text
+from wetside.present.mishap_text import mishap_words
 from wetside.present.mixing_words import guide_lines
 from wetside.present.plan_json import plan_in_words, warnings_json
-from wetside.present.session_words import gate_words
+from wetside.present.session_words import gate_words, text_words
 from wetside.present.step_texts import said
-from wetside.present.tempering_text import bath_water, in_words, plan_answers
+from wetside.present.tempering_text import bath_water, plan_answers
 from wetside.storage.codec import Codec, encode, kind_of, session_codec
 
 decode = session_codec().decode
@@ -157,13 +158,14 @@ def test_the_versions_that_are_written_today() -> None:
     kinds = {kind_of(cls) for cls in get_args(Event)}
     changed = {kind: now for kind in kinds if (now := session_codec().version(kind)) > 1}
     assert changed == {
-        "session_began": 16,
+        "session_began": 17,
         "reading_taken": 2,
-        "note_added": 2,
-        "gate_overridden": 2,
-        "cue_missed": 2,
+        "note_added": 3,
+        "mishap_happened": 2,
+        "gate_overridden": 3,
+        "cue_missed": 3,
         "session_closed": 2,
-        "end_moved": 2,
+        "end_moved": 3,
     }
 
 
@@ -299,7 +301,7 @@ def test_an_unknown_kind_and_a_newer_version_say_update() -> None:
     assert "film_flew_away" in str(refused.value)
     assert "session/abc 9" in str(refused.value)
     kind, version, data = encode(NoteAdded(0.0, "words"))
-    with pytest.raises(JournalUnusable, match="reads up to version 2: update Wetside"):
+    with pytest.raises(JournalUnusable, match="reads up to version 3: update Wetside"):
         decode(kind, version + 1, data)
     with pytest.raises(JournalUnusable, match="versions begin at 1"):
         decode(kind, 0, data)
@@ -370,7 +372,7 @@ from wetside.export.session_log import CLOSED, MISSED
 from wetside.present.film_faults import faults, note_text
 from wetside.present.plan_json import plan_in_words, warnings_json
 from wetside.present.session_words import gate_words
-from wetside.present.tempering_text import bath_water, in_words, plan_answers
+from wetside.present.tempering_text import bath_water, plan_answers
 from wetside.storage.codec import encode, session_codec
 from wetside.domain.session.events import NoteAdded
 session_codec().decode(*encode(NoteAdded(0.0, "words")))
@@ -416,6 +418,7 @@ def look_of_version_1(text: str) -> tuple[str, Look | None]:
     assert isinstance(read, NoteAdded)
     assert (read.at, read.about, read.roll) == (1.5, "look", 1)
     assert note_text(read) == text
+    assert isinstance(read.text, str)
     return read.text, read.look
 
 
@@ -451,13 +454,13 @@ def test_a_typed_note_of_version_1_stays_as_it_is() -> None:
 
 
 @pytest.mark.parametrize(
-    ("words", "code"),
-    [("the machine slept", "asleep"), ("the guide was not there", "away"), ("it rained", "it rained")],
+    ("said", "why"),
+    [("the machine slept", "asleep"), ("the guide was not there", "away"), ("it rained", as_written("it rained"))],
 )
-def test_why_a_call_was_missed_was_kept_in_words_and_reads_the_same(words: str, code: str) -> None:
-    data = {"at": 9.0, "step": "x", "call": "agitate", "planned": 5.0, "why": words, "kind": "cue_missed"}
-    assert decode("cue_missed", 1, json.dumps(data)) == events.CueMissed(9.0, "x", "agitate", 5.0, code)
-    assert MISSED.get(code, code) == words
+def test_why_a_call_was_missed_was_kept_in_words_and_reads_the_same(said: str, why: Any) -> None:
+    data = {"at": 9.0, "step": "x", "call": "agitate", "planned": 5.0, "why": said, "kind": "cue_missed"}
+    assert decode("cue_missed", 1, json.dumps(data)) == events.CueMissed(9.0, "x", "agitate", 5.0, why)
+    assert (MISSED[why] if isinstance(why, str) else text_words(why)) == said
 
 
 @pytest.mark.parametrize(
@@ -470,17 +473,37 @@ def test_why_a_session_was_closed_was_kept_in_words_and_reads_the_same(words: st
     assert CLOSED.get(code, code) == words
 
 
+def test_what_went_wrong_in_the_dark_was_kept_in_words_and_reads_the_same() -> None:
+    for trouble in events.DARK_TROUBLES:
+        now = NoteAdded(9.0, trouble, "dark")
+        old = decode("note_added", 2, json.dumps({**json.loads(encode(now).data), "text": note_text(now)}))
+        assert (old, decode(*encode(now))) == (now, now)
+    typed = NoteAdded(9.0, "Light got in", "note")
+    assert decode("note_added", 2, encode(typed).data) == typed
+
+
+def test_a_mishap_of_old_in_words_reads_the_same(began_event: SessionBegan) -> None:
+    now = events.MishapHappened(9.0, "x", "spill", "bottle", "", ())
+    old = decode("mishap_happened", 1, json.dumps({**json.loads(encode(now).data), "text": "Spilt (step: X)"}))
+    assert isinstance(old, events.MishapHappened)
+    assert mishap_words(began_event.plan, old) == "Spilt (step: X)"
+    assert decode("mishap_happened", 1, json.dumps({**json.loads(encode(now).data), "text": ""})) == now
+
+
 def test_an_overridden_gate_keeps_why_it_was_shut_as_a_code_and_once_did_in_words(
     began_event: SessionBegan,
 ) -> None:
     data = {"at": 9.0, "step": "x", "what": "tick:y", "text": "Film loaded", "reason": "typed"}
     old = decode("gate_overridden", 1, json.dumps({**data, "kind": "gate_overridden"}))
-    assert old == events.GateOverridden(9.0, "x", "tick:y", "Film loaded", "typed")
+    assert old == events.GateOverridden(9.0, "x", "tick:y", as_written("Film loaded"), "typed")
     assert isinstance(old, events.GateOverridden)
     assert gate_words(began_event.plan, old) == "Film loaded"
     why = message("out of range", title="Developer", read_c=36.5, wanted_c=(37.5, 38.5))
-    now = events.GateOverridden(9.0, "x", "reading:developer", "", "typed", message("first", gate=why))
+    first, reason = message("first", gate=why), message("not needed tonight")
+    now = events.GateOverridden(9.0, "x", "reading:developer", first, reason)
     assert decode(*encode(now)) == now
+    as_then = {"text": "", "reason": "Not needed tonight"}
+    assert decode("gate_overridden", 2, json.dumps({**json.loads(encode(now).data), **as_then})) == now
     assert gate_words(began_event.plan, now) == "First: Developer: 36.5 °C read, 37.5 to 38.5 °C wanted."
 
 
@@ -493,16 +516,16 @@ def test_before_version_twelve_a_plan_kept_its_warm_bath_in_words_and_shows_them
     tempering, water = fields["plan"]["tempering"], fields["plan"]["water"]
     assert (tempering["words"], water["words"]) == ([], [])
     del tempering["forecasts"], tempering["add"], water["too_small"]
-    tempering["words"], water["words"] = ["Ready in 6 min"], ["Bath: 8 l.", "Hot."]
-    fields["plan"]["warnings"] = []
     with pytest.raises(JournalUnusable, match="lacks too_small"):
         decode(kind, version, json.dumps(fields))
+    tempering["words"], water["words"] = ["Ready in 6 min"], ["Bath: 8 l.", "Hot."]
+    fields["plan"]["warnings"] = []
     old = decode(kind, 11, in_words_of_old(json.dumps(fields)))
     assert isinstance(old, SessionBegan)
     assert plan_answers(old.plan) == ("Ready in 6 min",)
     assert bath_water(old.plan) == ("Bath: 8 l.", "Hot.")
-    assert in_words(old.plan) == old.plan
-    assert in_words(plan).tempering != plan.tempering
+    assert plan_in_words(old.plan)["water"]["words"] == ("Bath: 8 l.", "Hot.")
+    assert len(plan_in_words(plan)["tempering"]["words"]) == 4
 
 
 def test_before_version_thirteen_a_plan_kept_its_warnings_in_words(began_event: SessionBegan) -> None:
@@ -570,12 +593,12 @@ def test_why_an_end_moved_is_kept_as_the_reading_and_was_once_kept_in_words() ->
     plan = shipped_plan("three-rolls")
     data = {"at": 9.0, "step": "b1.developer", "old_s": 210.0, "new_s": 238.0, "uncertainty_s": 9.0}
     old = decode("end_moved", 1, json.dumps({**data, "why": "Read cooler", "kind": "end_moved"}))
-    assert old == events.EndMoved(9.0, "b1.developer", 210.0, 238.0, 9.0, "Read cooler")
+    assert old == events.EndMoved(9.0, "b1.developer", 210.0, 238.0, 9.0, as_written("Read cooler"))
     assert isinstance(old, events.EndMoved)
     assert end_words(plan, old) == "Read cooler"
     stays = message("no developer time", at_c=45.0, served=(29.4, 38.9, 0.15))
     for by in (events.EndReading(37.9, at_s=65.0, left_table_at_s=90.0), events.EndReading(45.0, stays=stays)):
-        now = replace(old, why="", by=by)
+        now = replace(old, why=None, by=by)
         assert decode(*encode(now)) == now
     assert end_words(plan, now).startswith("The end stays. No developer time for 45.0 °C")
 

@@ -22,7 +22,7 @@ from tests.storage.test_shelf_journal import (
     through,
 )
 
-from wetside.domain.messages import Refusal
+from wetside.domain.messages import Refusal, as_written
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Profile
 from wetside.domain.session import events as e
@@ -157,6 +157,7 @@ def test_a_mishap_makes_a_bottle_suspect_at_once_and_for_good(
 
 def test_a_practice_makes_no_bottle_suspect(store: Store, profile: Profile) -> None:
     plan = plan_on_shelf(store, profile)
-    mishap = e.MishapHappened(300.0, plan.steps[0].id, "contaminated", "before", "", ("developer",), "A drill")
+    step, drill = plan.steps[0].id, as_written("A drill")
+    mishap = e.MishapHappened(300.0, step, "contaminated", "before", "", ("developer",), drill)
     assert suspicions(replay((replace(began(plan), practice=True), mishap))) == ()
     assert len(suspicions(replay((began(plan), mishap)))) == 1

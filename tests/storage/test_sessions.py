@@ -9,6 +9,7 @@ import pytest
 from msgspec.structs import replace
 from tests.factories import bare_plan, session_began
 
+from wetside.domain.messages import as_written
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import events as e
@@ -46,7 +47,7 @@ def some(session: str, closed: bool = True, practice: bool = False) -> tuple[e.E
     events: tuple[e.Event, ...] = (
         began(session, practice),
         e.StepOpened(0.0, "gear"),
-        e.GateOverridden(5.0, "gear", "tick:x", "Thermometer", "none in the house"),
+        e.GateOverridden(5.0, "gear", "tick:x", as_written("Thermometer"), "none in the house"),
         e.StepEnded(9.0, "gear"),
     )
     return (*events, e.SessionClosed(9.0, "complete with deviations", 1)) if closed else events

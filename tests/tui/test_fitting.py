@@ -4,8 +4,15 @@ from __future__ import annotations
 
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.session.walker import guide_for
+from tests.shipped import shipped_plan
+from tests.tui.seen import plain_rows
 
-from wetside.tui.rows import RowBlock, RowList, StyledText, around, fit
+from wetside.domain.session import commands as c
+from wetside.present.key_state import KeyState
+from wetside.tui.frame import Notices
+from wetside.tui.guide_layout import guide_picture
+from wetside.tui.rows import RowBlock, RowList, StyledText, TextLayout, around, fit
 
 
 def _form(height: int, name: str) -> RowList:
@@ -55,3 +62,11 @@ def test_every_window_holds_the_marked_row(height: int, data: st.DataObject) -> 
     forms = around(rows, marked, 1)
     assert forms[0] == rows
     assert all(rows[marked] in form for form in forms)
+
+
+def test_a_rule_set_aside_is_told_whole_where_there_is_room() -> None:
+    guide = guide_for(shipped_plan("three-rolls")).at_step("take-down")
+    assert guide.dispatch(c.Override(guide.now, "take-down", "time:drying", "Not needed tonight"))
+    picture = guide_picture(guide.view, KeyState(), guide.keys, Notices(), TextLayout(), 80, 24)
+    shown = "\n".join(row.partition("│")[2].strip() for row in plain_rows(picture))
+    assert "Against the rule: Dry has not had its time, which is a\nminimum. (Not needed tonight)" in shown

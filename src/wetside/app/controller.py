@@ -349,8 +349,7 @@ class SessionController:
             if _key(cue) in awaited:
                 continue  # recorded before; it comes again only where that failed
             if cue in coming and self._late(cue, now):
-                why = "asleep" if slept else "away"
-                self.dispatch(CueMissed(now, cue.step, cue.call, cue.at, why))
+                self.dispatch(CueMissed(now, cue.step, cue.call, cue.at, "asleep" if slept else "away"))
                 missed.append(cue)
                 continue
             # A call is made even when it cannot be recorded.

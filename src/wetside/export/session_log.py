@@ -23,7 +23,7 @@ from wetside.export.step_logs import StepLog, StepSpan, spans, step_logs
 from wetside.export.wall_times import DatedEvent, WallTime, dated_events, of_kind
 from wetside.present.film_faults import note_text
 from wetside.present.mishap_text import mishap_words
-from wetside.present.session_words import gate_words
+from wetside.present.session_words import gate_words, text_words
 from wetside.present.step_facts import wanted_c
 from wetside.present.step_texts import said
 from wetside.present.view_model import outcome_words
@@ -284,7 +284,7 @@ def _deviations(plan: Plan, state: State, rows: Sequence[DatedEvent]) -> tuple[D
         match row.event:
             case e.GateOverridden(step=step, what=key, reason=reason) if row.event in counted:
                 text = gate_words(plan, row.event)
-                found.append(DeviationLog(row.moment, step, "override", key, text, reason))
+                found.append(DeviationLog(row.moment, step, "override", key, text, text_words(reason)))
             case e.StepEnded(step=step, early_s=early_s) if row.event in counted:
                 side = "early" if early_s > 0 else "late"
                 text = f"ended {minutes_seconds(abs(early_s))} {side}"
@@ -315,7 +315,15 @@ def _cues(rows: Sequence[DatedEvent]) -> tuple[CueLog, ...]:
                 found.append(CueLog(step, call, row.anchor.moment(at), row.moment, None, "", answered))
             case e.CueMissed(step=step, call=call, planned=at, why=why):
                 found.append(
-                    CueLog(step, call, row.anchor.moment(at), None, row.moment, MISSED.get(why, why), None)
+                    CueLog(
+                        step,
+                        call,
+                        row.anchor.moment(at),
+                        None,
+                        row.moment,
+                        MISSED[why] if isinstance(why, str) else text_words(why),
+                        None,
+                    )
                 )
     return tuple(found)
 

@@ -213,25 +213,24 @@ def own_keys(whole: WholeProfile) -> frozenset[tuple[str, str]]:
     )
 
 
-def value_lines(whole: WholeProfile) -> Iterator[str]:
-    """A line for each value of a profile: own, inherited or derived, its key, the value, where it is written."""
-    laid = whole.tree or tree(whole.document)
-    yield from _value_lines(laid, (), whole.document.name)
+def value_lines(whole: WholeProfile, of: Node | None = None, path: KeyPath = ()) -> Iterator[str]:
+    """A line for each value of a profile: own, inherited or derived, its key, the value, where it is written.
 
-
-def _value_lines(of: Node, path: KeyPath, mine: str) -> Iterator[str]:
+    of, path: only those of this part of it.
+    """
+    of, mine = of or whole.tree or tree(whole.document), whole.document.name
     items: Iterator[tuple[str | int, Node]] = iter(())
     if isinstance(of.value, dict):
         items = iter(of.value.items())
     elif isinstance(of.value, list) and any(isinstance(each.value, dict) for each in of.value):
         items = ((each.get("id") or each.get("of") or number, each) for number, each in enumerate(of.value))
     else:
-        name, line, derived = of.place.name, of.place.line, of.place.derived
+        name, line, derived = of.place
         whose = "follows" if derived else "own" if name == mine else "taken over"
         where = f"line {line}" if name == mine else f"{name}, line {line}"
         yield f"{whose:<10}  {spoken(path)} = {inline(plain(of))}  ({where})"
     for key, each in items:
-        yield from _value_lines(each, (*path, key), mine)
+        yield from value_lines(whole, each, (*path, key))
 
 
 def base_digest(name: str, file: Path, own_dir: Path | None = None) -> str:

@@ -57,7 +57,7 @@ def _chosen(panel: Menu | Choice, text: str) -> tuple[str, ...] | str:
         if moves == 0 and panel.index < 0:
             moves = rows
         return (*("space",) * moves, "enter")
-    if isinstance(panel, Menu) and any(text == letter for _, _, letter in panel.items):
+    if isinstance(panel, Menu) and any(text == each.letter for each in panel.items):
         return (text,)
     return f'"{quoted(text)}" is none of them: type a number from 1 to {rows}, or b to leave.'
 

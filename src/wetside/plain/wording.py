@@ -167,8 +167,8 @@ def panel_lines(panel: Panel) -> tuple[str, ...]:
     """A panel as it opens: its title, its words, and what can be chosen, numbered."""
     match panel:
         case Menu():
-            rows = [f"  {number} {title} ({letter})" for number, (_, title, letter) in enumerate(panel.items, 1)]
-            return ("Menu:", *rows, _marked(panel.index, panel.items[panel.index][1]))
+            rows = [f"  {n} {each.title} ({each.letter})" for n, each in enumerate(panel.items, 1)]
+            return ("Menu:", *rows, _marked(panel.index, panel.items[panel.index].title))
         case Choice():
             rows = [f"  {number} {words}" for number, (_, words) in enumerate(panel.options, 1)]
             marked = (_marked(panel.index, panel.options[panel.index][1]),) if panel.index >= 0 else ()
@@ -186,7 +186,7 @@ def _panel_changes(before: Panel | None, now: Panel | None) -> list[str]:
     if now is None or now == before:
         return []
     if isinstance(now, Menu) and isinstance(before, Menu):
-        return [_marked(now.index, now.items[now.index][1])]
+        return [_marked(now.index, now.items[now.index].title)]
     if isinstance(now, Choice) and isinstance(before, Choice) and now.title == before.title:
         return [_marked(now.index, now.options[now.index][1])]
     if isinstance(now, Number) and isinstance(before, Number) and now.title == before.title:

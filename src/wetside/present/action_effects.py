@@ -8,7 +8,7 @@ from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.cues import all_cues, is_answered
-from wetside.domain.session.events import MishapId
+from wetside.domain.session.events import DARK_TROUBLES, MishapId
 from wetside.domain.session.gates import beside_range, blockers_now, drain_opens_in
 from wetside.domain.session.state import State
 from wetside.present.actions import ACTIONS, LOOK_STAGE, Action, ActionId, AtOnce, Opening
@@ -100,7 +100,7 @@ def _opened(state: State, plan: Plan, step: PlannedStep, id_: Opening, at: float
             rules = tuple((blocker.key, words(blocker.why, plan.unit)) for blocker in blockers)
             return Choice("blocker", "Which rule is set aside?", (), rules)
         case "dark trouble" if any(s.kind is Kind.DARK and s.id in state.ended for s in plan.steps):
-            troubles = tuple((name, name) for name in word_table("prompt_words")["troubles"])
+            troubles = tuple((each.code, words(each)) for each in DARK_TROUBLES)
             return Choice("dark trouble", "What went wrong in the dark?", (), troubles)
         case "mishap" | "late" | "temperature" | "early" | "against" | "dark trouble":
             return None

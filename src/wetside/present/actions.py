@@ -56,11 +56,6 @@ ACTIONS: tuple[Action, ...] = (
 )
 
 
-def action(id_: ActionId) -> Action:
-    """The action with this id."""
-    return next(each for each in ACTIONS if each.id == id_)
-
-
 def by_letter(letter: str) -> Action | None:
     """The action with this letter; None without one."""
     return next((each for each in ACTIONS if each.letter == letter), None)

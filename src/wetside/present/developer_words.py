@@ -9,6 +9,7 @@ from wetside.domain.session.developer import Pour, follows_readings, rinses_befo
 from wetside.domain.session.events import EndMoved
 from wetside.present.plan_words import drift_advice
 from wetside.present.refusal_text import refusal_text
+from wetside.present.session_words import words
 from wetside.present.wording import difference, minutes_seconds, temperature, temperatures
 
 WORTH_SAYING_C = 0.05
@@ -22,7 +23,7 @@ def end_words(plan: Plan, move: EndMoved) -> str:
     """Why the end of a developer moved or stays."""
     by, step = move.by, plan.step(move.step)
     if by is None:
-        return move.why
+        return words(move.why) if move.why is not None else ""
     if by.stays is not None:
         return f"The end stays. {refusal_text(by.stays, Units(plan.unit))}"
     if by.one_row:

@@ -156,8 +156,8 @@ def _may_repeat(panel: Panel | None, key: str) -> bool:
 
 
 def _menu(state: State, at: float, marked: str = "") -> Menu:
-    items = tuple((each.id, each.title, each.letter) for each in available(state, at))
-    return Menu(items, next((number for number, item in enumerate(items) if item[0] == marked), 0))
+    items = available(state, at)
+    return Menu(items, next((number for number, each in enumerate(items) if each.id == marked), 0))
 
 
 def _in_the_dark(state: State, key_state: KeyState, key: str, at: float) -> KeyResult:
@@ -181,7 +181,7 @@ def _on_panel(state: State, key_state: KeyState, panel: Panel, key: str, at: flo
         message = "Nothing is marked yet: SPACE marks." if unmarked else ""
         return applied(key_state, Meaning(panel=after, message=message))
     if isinstance(after.panel, Menu):
-        chosen = next(id_ for id_, _, _ in after.panel.items if id_ == after.value)
+        chosen = after.panel.items[after.panel.index].id
         if not open_action(state, chosen, at).acts:
             return applied(key_state, Meaning(message="That has settled itself meanwhile: nothing was done."))
         return _act(state, key_state, chosen, at)

@@ -13,7 +13,7 @@ from wetside.domain.session.developer import pours
 from wetside.present.alert_text import alert_text
 from wetside.present.plan_words import agitation_effect
 from wetside.present.step_texts import about_step, said, said_caution
-from wetside.present.tempering_text import bath_water, in_words
+from wetside.present.tempering_text import bath_water, plan_answers
 
 
 def plan_json(plan: Plan) -> dict[str, Any]:
@@ -64,7 +64,10 @@ def warnings_json(plan: Plan) -> list[dict[str, str]]:
 def plan_in_words(plan: Plan) -> dict[str, Any]:
     """The plan by the published names of its fields, in words where earlier versions kept these."""
     steps = tuple(_step_in_words(step, plan.units) for step in plan.steps)
-    return asdict(in_words(plan)) | {"warnings": warnings_json(plan), "steps": steps}
+    tempering = plan.tempering and asdict(plan.tempering) | {"words": plan_answers(plan)}
+    water = plan.water and asdict(plan.water) | {"words": bath_water(plan)}
+    said = {"warnings": warnings_json(plan), "steps": steps, "tempering": tempering, "water": water}
+    return asdict(plan) | said
 
 
 def _step_in_words(step: PlannedStep, units: Units) -> dict[str, Any]:

@@ -20,7 +20,7 @@ from wetside.domain.session.gates import is_satisfied, may_drain, open_ticks, re
 from wetside.domain.session.state import State
 from wetside.memo import remembers_last
 from wetside.present.film_faults import note_text
-from wetside.present.session_words import gate_words
+from wetside.present.session_words import gate_words, text_words
 from wetside.present.step_act import act_of, clock_of, joined_step, whole_seconds_left
 from wetside.present.step_facts import facts_of, into_this_fill, reading_rows, way_out
 from wetside.present.step_texts import said, said_caution
@@ -114,7 +114,10 @@ def _mishaps(state: State, plan: Plan) -> Iterator[tuple[MishapHappened, str]]:
 
 
 def _overridden(state: State, plan: Plan) -> Iterator[StandingLine]:
-    return (StandingLine(f"{gate_words(plan, each)} ({each.reason})", rule=True) for each in state.overrides)
+    return (
+        StandingLine(f"{gate_words(plan, each)} ({text_words(each.reason)})", rule=True)
+        for each in state.overrides
+    )
 
 
 def _wall(state: State, at: float) -> str:

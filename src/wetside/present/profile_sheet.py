@@ -80,21 +80,15 @@ def marked_prose(profile: Profile) -> tuple[Prose, ...]:
 
 def sheet_data(profile: Profile) -> dict[str, Any]:
     """The sheet as data for JSON, with stable keys and the texts of `sheet_lines`."""
-    known = {each.id: each for each in profile.sources}
+    sure = {each.id: each.sure.value for each in profile.sources}
+    shown = ("of", "title", "what", "text", "source")
     return {
         "id": profile.id,
         "title": profile.title,
         "accepts": list(profile.accepts),
         "sha256": profile.sha256,
         "figures": [
-            {
-                "of": each.of,
-                "title": each.title,
-                "what": each.what,
-                "text": each.text,
-                "source": each.source,
-                "sure": known[each.source].sure.value if each.source in known else "not said",
-            }
+            {name: getattr(each, name) for name in shown} | {"sure": sure.get(each.source, "not said")}
             for each in figures(profile)
         ],
         "prose": [
@@ -158,13 +152,13 @@ def sheet_lines(profile: Profile, own: frozenset[tuple[str, str]] = frozenset())
     if own:
         lines.append('A line with "=" is stated in the file itself; every other is taken over, or follows.')
     lines.append("")
-    known = {each.id: each for each in profile.sources}
+    sure = {each.id: each.sure.value for each in profile.sources}
     of = ""
     for each in figures(profile):
         if each.of != of:
             of = each.of
             lines.append(f"{each.title} ({of})")
-        where = f"{each.source}, {known[each.source].sure.value if each.source in known else 'not said'}"
+        where = f"{each.source}, {sure.get(each.source, 'not said')}"
         first, *more = wrap(each.text, _WIDTH - 62) or [""]
         lines.append(f"{figure_line(replace(each, text=first), own):<59} {where}".rstrip())
         lines += [f"  {'':<16} {line}" for line in more]

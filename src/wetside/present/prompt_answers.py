@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from typing import get_args
 
+from wetside.domain.messages import message
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
-from wetside.domain.session.events import BY_EYE, OWN_WORDS, WELL, Edge, Look, MishapId
+from wetside.domain.session.events import BY_EYE, OWN_WORDS, REASONS, WELL, Edge, Look, MishapId
 from wetside.domain.session.gates import drain_lead_s
 from wetside.domain.session.mishaps import find
+from wetside.domain.session.readings import not_kept
 from wetside.domain.session.state import State
 from wetside.present.action_effects import edge_panel, temperature_panel
 from wetside.present.film_faults import group_choices, look_choices, look_lines
 from wetside.present.key_state import Meaning
 from wetside.present.prompts import Answer, Choice, Menu, Number, Page, SeenEdge, Words, to_celsius
 from wetside.present.sentences import word_table
+from wetside.present.session_words import words
 from wetside.present.wording import minutes_seconds, span, the
 
 
@@ -139,7 +142,8 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Meaning:
             return Meaning()
         case "dark trouble":
             return Meaning(
-                command=c.AddNote(at, value, "dark"), message=word_table("prompt_words")["troubles"][value]
+                command=c.AddNote(at, message(value), "dark"),
+                message=word_table("prompt_words")["troubles"][value],
             )
         case "mishap" | "mishap about":
             return _mishap(state, panel, value, at)
@@ -147,16 +151,13 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Meaning:
             step = state.plan.step(state.current or "")
             return Meaning(panel=temperature_panel(state, step, value, dict(panel.options)[value]))
         case "blocker":
-            options = (
-                *((reason, reason) for reason in word_table("prompt_words")["reasons"]),
-                ("own", "In my own words"),
-            )
+            options = (*((each.code, words(each)) for each in REASONS), ("own", "In my own words"))
             title = "Why? It is recorded and stays on screen."
             return Meaning(panel=Choice("reason", title, (), options, about=value))
         case "reason":
             if value == "own":
                 return Meaning(panel=Words("reason", "The reason", panel.about))
-            return Meaning(command=c.Override(at, state.current or "", panel.about, value))
+            return Meaning(command=c.Override(at, state.current or "", panel.about, message(value)))
         case "look roll" | "look edge" | "look group" | "look":
             return _negatives(state, panel, value, at)
         case "poured out":
@@ -169,7 +170,7 @@ def _decided(state: State, panel: Choice, value: str, at: float) -> Meaning:
     """The effect of a choice between two options; the first one changes nothing, or asks again."""
     match panel.subject:
         case c.TakeReading() as read if value == "no":
-            refused = f"Not kept, to be read again: {state.plan.title_of(read.of)} {read.text}"
+            refused = not_kept(state.plan, read.of, read.text)
             return Meaning(command=c.AddNote(at, refused), message="Read the thermometer again, then type it.")
         case c.TakeReading() as read:
             return Meaning(command=c.TakeReading(at, read.of, read.temperature_c, read.text, confirmed=True))

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from wetside.present.actions import ActionId, action
+from wetside.present.actions import Action
 from wetside.present.wording import from_scale
 
 if TYPE_CHECKING:
@@ -58,7 +58,7 @@ class Keys(Struct, frozen=True):
 class Menu(Struct, frozen=True):
     """The menu: harmless; SPACE moves, ENTER chooses, BACKSPACE leaves."""
 
-    items: tuple[tuple[ActionId, str, str], ...]  # (id, title, letter)
+    items: tuple[Action, ...]
     index: int = 0
 
 
@@ -256,15 +256,15 @@ def _on_menu(panel: Menu, key: str) -> Meant:
     if key in WAYS:
         return "moves down", replace(panel, index=(panel.index + WAYS[key]) % len(panel.items))
     if key == "enter":
-        id_, title, _ = panel.items[panel.index]
-        return f"opens: {title}", Answer(panel, id_)
+        marked = panel.items[panel.index]
+        return f"opens: {marked.title}", Answer(panel, marked.id)
     if key == "backspace":
         return "leaves the menu", None
-    found = next((n for n, (_, _, letter) in enumerate(panel.items) if letter == key), None)
+    found = next((number for number, each in enumerate(panel.items) if each.letter == key), None)
     if found is None:
         return "", panel
-    id_ = panel.items[found][0]
-    return "", replace(panel, index=found) if action(id_).at_once else Answer(panel, id_)
+    marked, after = panel.items[found], replace(panel, index=found)
+    return "", after if marked.at_once else Answer(after, marked.id)
 
 
 def _on_choice(panel: Choice, key: str) -> Meant:

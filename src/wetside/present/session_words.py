@@ -10,7 +10,7 @@ from typing import Final
 
 from msgspec import Struct
 
-from wetside.domain.messages import Message
+from wetside.domain.messages import Message, Text
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import TemperatureUnit, Units
 from wetside.domain.session.cues import Call, Cue
@@ -67,6 +67,11 @@ def words(message: Message, unit: TemperatureUnit = "°C") -> str:
     return worded_by(templates, message, Units(unit), _SPECS)
 
 
+def text_words(text: Text) -> str:
+    """What a person typed, as it is, or what was chosen in words."""
+    return text if isinstance(text, str) else words(text)
+
+
 def unit_of(state: State) -> TemperatureUnit:
     """The person's unit of temperature; °C before a session has begun."""
     return state.plan.unit
@@ -74,7 +79,7 @@ def unit_of(state: State) -> TemperatureUnit:
 
 def gate_words(plan: Plan, event: GateOverridden) -> str:
     """Why the gate was shut that was passed against the rule."""
-    return event.text if event.why is None else words(event.why, plan.unit)
+    return words(event.why, plan.unit)
 
 
 class Announcement(Struct, frozen=True):

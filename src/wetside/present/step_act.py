@@ -10,7 +10,7 @@ from typing import Final
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import agitation_periods, ready_ahead_s
-from wetside.domain.session.gates import drain_opens_in, pour_lead_s, too_warm_unseen
+from wetside.domain.session.gates import drain_opens_in, joined_too_soon, pour_lead_s, too_warm_unseen
 from wetside.domain.session.state import State, StepClock
 from wetside.present.session_words import unit_of, words
 from wetside.present.step_facts import seconds_if_started
@@ -35,12 +35,8 @@ def whole_seconds_left(seconds: float) -> int:
 
 
 def joined_step(state: State, step: PlannedStep, at: float) -> PlannedStep | None:
-    """The background step whose time must be up before `step`, while it has time left; else None."""
-    if step.joins is None or step.joins in state.ended:
-        return None
-    clock = state.clocks.get(step.joins)
-    left_s = clock.remaining(at) if clock is not None else None
-    return state.plan.step(step.joins) if left_s is not None and left_s > 0 else None
+    """The background step whose time must be up before `step`; None once it is, or where that is set aside."""
+    return state.plan.step(step.joins) if step.joins is not None and joined_too_soon(state, step, at) else None
 
 
 def act_of(state: State, step: PlannedStep, at: float) -> str:

@@ -25,8 +25,8 @@ TEMPLATES: Final[dict[str, str]] = {
     "push of": "{factor:way} of {stops:stops} {factor:percent}",
     # drying
     "drying guessed": f"Dry in about {{guess_s:hours}} {_AIR}: a guess from the room's air. {_TOUCH}",
-    "drying longer than least": f"{{least_s:hours}} is the least; {_AIR} it likely takes about {{guess_s:hours}},"
-    f" a guess. {_TOUCH}",
+    "drying longer than least": f"The process asks for {{least_s:hours}}; {_AIR} it likely takes about"
+    f" {{guess_s:hours}}, a guess. {_TOUCH}",
     "drying as least": f"{{least_s:hours}} is the least, and {_AIR} likely enough: the guess is {{guess_s:hours}}."
     f" {_TOUCH}",
     # agitation

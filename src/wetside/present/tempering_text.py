@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from msgspec.structs import replace
-
 from wetside.domain.messages import alert
 from wetside.domain.planning.plan import BottleForecast, Plan, Tempering, WaterToAdd
 from wetside.domain.planning.setup import Units, VolumeUnit
@@ -14,6 +12,7 @@ from wetside.domain.planning.warm_bath import tap_alert
 from wetside.domain.planning.warming import HORIZON_S
 from wetside.present.alert_text import alert_text
 from wetside.present.refusal_text import refusal_text
+from wetside.present.step_texts import said
 from wetside.present.water_text import bath_sentence, scald_sentence
 from wetside.present.wording import span_range, temperature, volume
 
@@ -23,7 +22,7 @@ _FULL: Final = "; if it is full, take so much out first"
 def bath_water(plan: Plan) -> tuple[str, ...]:
     """The sentences on the water of a plan's warm bath: how it is mixed, and the caution; () without a bath."""
     if plan.water is None or plan.water.words:
-        return () if plan.water is None else plan.water.words
+        return () if plan.water is None else tuple(map(said, plan.water.words))
     taps, units = plan.setup.water, plan.units
     if plan.water.too_small is not None:
         return (alert_text(alert("bath-too-small", why=plan.water.too_small), units),)
@@ -36,15 +35,9 @@ def bath_water(plan: Plan) -> tuple[str, ...]:
 def plan_answers(plan: Plan) -> tuple[str, ...]:
     """The phrases on the warming of a plan's bottles, before any reading; () where nothing is tempered."""
     if plan.tempering is None or plan.tempering.words:
-        return () if plan.tempering is None else plan.tempering.words
+        return () if plan.tempering is None else tuple(map(said, plan.tempering.words))
     answers = answers_in_words(plan.tempering, plan.units)
     return (*answers, "A guess until readings come in: bottles and bucket are taken as usual ones.")
-
-
-def in_words(plan: Plan) -> Plan:
-    """The plan with the words of its warm bath beside the values, as earlier versions kept them."""
-    tempering = plan.tempering and replace(plan.tempering, words=plan_answers(plan))
-    return replace(plan, tempering=tempering, water=plan.water and replace(plan.water, words=bath_water(plan)))
 
 
 def answers_in_words(found: Tempering, units: Units, read_in_range: tuple[bool, ...] = ()) -> tuple[str, ...]:

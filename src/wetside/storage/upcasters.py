@@ -171,6 +171,14 @@ def _texts_of_mixing_as_values(plan: Data) -> None:
             of.update({name: as_written(of[name]) for name in names})
 
 
+@_of_plan
+def _words_of_the_bath_as_values(plan: Data) -> None:
+    """16 → 17: what earlier versions had said of the warm bath and its water was kept as it was."""
+    for of in (plan["tempering"], plan["water"]):
+        if of is not None:
+            of["words"] = [as_written(words) for words in of["words"]]
+
+
 def _add_reader(data: Data) -> Data:
     """1 → 2: every temperature was typed."""
     return {**data, "by": "person"}
@@ -215,6 +223,47 @@ def _why_missed_as_code(data: Data) -> Data:
     return {**data, "why": codes.get(data["why"], data["why"])}
 
 
+def _why_overridden_as_values(data: Data) -> Data:
+    """2 → 3: why a gate was shut in words, beside the value; an offered reason was kept in words."""
+    words, reason = data.pop("text"), _OFFERED.get(data["reason"])
+    data["why"] = as_written(words) if data["why"] is None else data["why"]
+    return data if reason is None else {**data, "reason": {"code": reason, "values": []}}
+
+
+def _note_as_value(data: Data) -> Data:
+    """2 → 3: what went wrong in the dark was kept in words."""
+    trouble = _OFFERED.get(data["text"]) if data["about"] == "dark" else None
+    return data if trouble is None else {**data, "text": {"code": trouble, "values": []}}
+
+
+_OFFERED: Final = {
+    "Light got in": "light got in",
+    "Film fell down": "film fell down",
+    "A reel jammed": "reel jammed",
+    "I hurt myself": "hurt",
+    "Done already, but not in this order": "done in another order",
+    "Not possible tonight; I accept the risk": "not possible tonight",
+    "Not needed tonight": "not needed tonight",
+    "My kit's own sheet says otherwise": "sheet says otherwise",
+}
+"""The codes of what was offered to choose from, by the words of then."""
+
+
+def _words_as_value(name: str, *codes: str) -> Upcaster:
+    """The words that a field was kept in become a value; texts of `codes` are none."""
+
+    def upcast(data: Data) -> Data:
+        words = data[name]
+        return {**data, name: words if words in codes else as_written(words) if words else None}
+
+    return upcast
+
+
+def _mishap_as_value(data: Data) -> Data:
+    """1 → 2: earlier versions kept a description in words."""
+    return {**data, "text": as_written(f"{data['text']}.") if data["text"] else None}
+
+
 def _why_closed_as_code(data: Data) -> Data:
     """1 → 2: why a session was abandoned was kept in words."""
     return {
@@ -240,12 +289,14 @@ UPCASTERS: Final[Mapping[str, tuple[Upcaster, ...]]] = {
         _judgements_of_bottles_as_values,
         _reasons_of_times_as_values,
         _texts_of_mixing_as_values,
+        _words_of_the_bath_as_values,
     ),
     "reading_taken": (_add_reader,),
-    "note_added": (_look_as_code,),
-    "gate_overridden": (_add_why_shut,),
-    "end_moved": (_add_reading_of_the_move,),
-    "cue_missed": (_why_missed_as_code,),
+    "note_added": (_look_as_code, _note_as_value),
+    "gate_overridden": (_add_why_shut, _why_overridden_as_values),
+    "end_moved": (_add_reading_of_the_move, _words_as_value("why")),
+    "mishap_happened": (_mishap_as_value,),
+    "cue_missed": (_why_missed_as_code, _words_as_value("why", "asleep", "away")),
     "session_closed": (_why_closed_as_code,),
 }
 """For each kind of session event whose shape has changed: a function for each change, the oldest first."""

@@ -53,9 +53,9 @@ def _list(
 
 def _menu_rows(menu: Menu, layout: TextLayout, cells: int) -> RowList:
     rows: RowList = []
-    for number, (_, title, letter) in enumerate(menu.items):
-        text = layout.cut(title, cells - 8)
-        text += " " * (cells - 8 - width(text)) + f"  {letter}"
+    for number, each in enumerate(menu.items):
+        text = layout.cut(each.title, cells - 8)
+        text += " " * (cells - 8 - width(text)) + f"  {each.letter}"
         rows.append(_option(text, number == menu.index, layout, cells))
     return rows
 

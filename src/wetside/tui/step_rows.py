@@ -86,7 +86,7 @@ def _blocks(
     if view.background:
         blocks += [_space(1), RowBlock(65, _background(view, layout, cells))]
     if view.standing:
-        blocks += [_space(0), RowBlock(30, _standing(view.standing, layout, cells))]
+        blocks += [_space(0), RowBlock((5, 30), _standing(view.standing, layout, cells))]
     if view.next:
         blocks += [_space(0), RowBlock(10, ([layout.row(f"Next: {view.next}", cells, "faint")], []))]
     return blocks
@@ -286,7 +286,9 @@ def _background(view: View, layout: TextLayout, cells: int) -> tuple[RowList, ..
 
 
 def _standing(standing: tuple[StandingLine, ...], layout: TextLayout, cells: int) -> tuple[RowList, ...]:
+    """The standing lines whole where there is room, then a row each, then the last one and their number."""
+    whole = layout.paragraphs((line.words for line in standing), cells)
     rows = [layout.row(line.words, cells) for line in standing]
     if len(rows) == 1:
-        return (rows,)
-    return (rows, [layout.row(f"{len(rows)} rules set aside; the last: {standing[-1].text}", cells)])
+        return (whole, rows)
+    return (whole, rows, [layout.row(f"{len(rows)} rules set aside; the last: {standing[-1].text}", cells)])

@@ -207,7 +207,7 @@ class Tempering(Struct, frozen=True):
     ready_s: float | None
     leaves_range_s: float | None
     curve: tuple[tuple[float, float, float], ...] = ()
-    words: tuple[str, ...] = ()
+    words: tuple[Message, ...] = ()
     starting_bath_c: float | None = None
     bottles: tuple[str, ...] = ()
     ready_span_s: tuple[float, float | None] | None = None
@@ -242,7 +242,7 @@ class WaterPlan(Struct, frozen=True):
     volume_ml: float
     hot_ml: float | None
     cold_ml: float | None
-    words: tuple[str, ...] = ()
+    words: tuple[Message, ...] = ()
     too_small: Message | None = None
 
 

@@ -313,10 +313,8 @@ class Step(Struct, frozen=True):
 
     def conditions(self) -> frozenset[str]:
         """Every condition that the step, one of its ticks or one of its readings names, without "not "."""
-        names = [*self.when]
-        names += [name for tick in self.ticks for name in tick.when]
-        names += [name for ask in self.readings for name in ask.when]
-        return frozenset(name.removeprefix("not ") for name in names)
+        parts: tuple[Step | Tick | ReadingAsk, ...] = (self, *self.ticks, *self.readings)
+        return frozenset(name.removeprefix("not ") for part in parts for name in part.when)
 
 
 class Stage(Struct, frozen=True):
@@ -379,10 +377,7 @@ def _of_id(things: tuple[_Thing, ...], id_: str) -> _Thing:
 
 def holds(conditions: tuple[str, ...], facts: frozenset[str]) -> bool:
     """Whether every condition holds among `facts`; "not x" holds when x is absent."""
-    return all(
-        (name.removeprefix("not ") not in facts) if name.startswith("not ") else (name in facts)
-        for name in conditions
-    )
+    return all((name.removeprefix("not ") in facts) != name.startswith("not ") for name in conditions)
 
 
 def is_process(profile: Profile) -> bool:

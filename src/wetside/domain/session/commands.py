@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
+from wetside.domain.messages import Text
 from wetside.domain.session import events as e
 from wetside.domain.session.events import MishapId, Reader, Sureness
 
@@ -25,7 +26,7 @@ class Override(e.OfStep, frozen=True):
     """Pass a gate against the rule. `what` is a blocker's key, see `gates.Blocker`."""
 
     what: str
-    reason: str
+    reason: Text
 
 
 class TakeReading(Struct, frozen=True):

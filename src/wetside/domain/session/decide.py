@@ -140,12 +140,14 @@ def _undo_tick(state: State, command: c.UndoTick) -> tuple[e.Event, ...]:
 
 
 def _override(state: State, command: c.Override) -> tuple[e.Event, ...]:
-    reason = typed_text(command.reason, "no reason")
+    reason = command.reason
+    if isinstance(reason, str):
+        reason = typed_text(reason, "no reason")
     step = step_on_screen(state, command.step)
     blocker = next((b for b in blockers_now(state, step, command.at) if b.key == command.what), None)
     if blocker is None:
         raise refused("nothing shut")
-    return (e.GateOverridden(command.at, step.id, blocker.key, "", reason, blocker.why),)
+    return (e.GateOverridden(command.at, step.id, blocker.key, blocker.why, reason),)
 
 
 def _called(state: State, call: e.CueGiven | e.CueMissed | c.AnswerCue) -> tuple[e.Event, ...]:
@@ -163,7 +165,11 @@ def _called(state: State, call: e.CueGiven | e.CueMissed | c.AnswerCue) -> tuple
 
 def _add_note(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
     look = command.look
-    text = typed_text(command.text, "empty note") if look is None or look.fault == e.OWN_WORDS else ""
+    text = command.text
+    if look is not None and look.fault != e.OWN_WORDS:
+        text = ""
+    elif isinstance(text, str):
+        text = typed_text(text, "empty note")
     if command.roll is not None and not 0 <= command.roll < len(state.plan.setup.rolls):
         raise refused("no such roll")
     return (replace(command, text=text), *_looked_at_all(state, command))

@@ -11,7 +11,7 @@ from typing import Final, Literal
 
 from msgspec import Struct
 
-from wetside.domain.messages import Message
+from wetside.domain.messages import Message, Text, message
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Yield
 from wetside.domain.session.outcome import Outcome
@@ -127,16 +127,24 @@ class TickUndone(Struct, frozen=True):
     kind: Literal["tick_undone"] = "tick_undone"
 
 
+REASONS: Final = (
+    message("done in another order"),
+    message("not possible tonight"),
+    message("not needed tonight"),
+    message("sheet says otherwise"),
+)
+"""The reasons to go on against a rule that are offered, besides one's own words."""
+
+
 class GateOverridden(OfStep, frozen=True):
     """A gate was passed against the rule, with a reason. what: the tick, reading, time or residue it was about.
 
-    why: why it was shut; None where an earlier version kept that as `text`.
+    why: why it was shut. reason: typed, or one of `REASONS`.
     """
 
     what: str
-    text: str
-    reason: str
-    why: Message | None = None
+    why: Message
+    reason: Text
     kind: Literal["gate_overridden"] = "gate_overridden"
 
 
@@ -184,12 +192,15 @@ class EndReading(Struct, frozen=True):
 
 
 class EndMoved(OfStep, frozen=True):
-    """A reading moved a bath's planned end (seconds after t0), or left it. why: words of an earlier version."""
+    """A reading moved a bath's planned end (seconds after t0), or left it.
+
+    by: the reading; None where an earlier version kept `why` in words.
+    """
 
     old_s: float
     new_s: float
     uncertainty_s: float
-    why: str = ""
+    why: Message | None = None
     by: EndReading | None = None
     kind: Literal["end_moved"] = "end_moved"
 
@@ -232,12 +243,11 @@ class CueGiven(OfStep, frozen=True):
 
 
 class CueMissed(OfStep, frozen=True):
-    """A call was not made at its moment, and is not made late. why: "asleep" (the machine), "away" (the guide), or
-    words of an earlier version."""
+    """A call was not made at its moment, and is not made late. why: the machine was asleep, or the guide away."""
 
     call: str
     planned: float
-    why: str
+    why: Literal["asleep", "away"] | Message
     kind: Literal["cue_missed"] = "cue_missed"
 
 
@@ -258,14 +268,24 @@ class HoldEnded(Struct, frozen=True):
     kind: Literal["hold_ended"] = "hold_ended"
 
 
+DARK_TROUBLES: Final = (
+    message("light got in"),
+    message("film fell down"),
+    message("reel jammed"),
+    message("hurt"),
+)
+"""What may go wrong in the dark, as it is offered and noted."""
+
+
 class NoteAdded(Struct, frozen=True):
     """A note. `about`: "note", "dark" (something went wrong in the dark) or "look" (how a roll came out).
 
-    text: typed; "" where `look` says it all. look: None of one that an earlier version kept in words alone.
+    text: typed, one of `DARK_TROUBLES`, or "not kept" of a reading; "" where `look` says it all. look: None of one
+    that an earlier version kept in words alone.
     """
 
     at: float
-    text: str
+    text: Text
     about: Literal["note", "dark", "look"] = "note"
     roll: int | None = None
     look: Look | None = None
@@ -275,19 +295,19 @@ class NoteAdded(Struct, frozen=True):
 class MishapHappened(OfStep, frozen=True):
     """Something went wrong in the light. case, suspects: as `mishaps.find` judged it then.
 
-    suspects: solutions whose bottle it makes doubtful. text: the description that earlier versions kept.
+    suspects: solutions whose bottle it makes doubtful. text: words of an earlier version.
     """
 
     what: MishapId
     case: str
     about: str
     suspects: tuple[str, ...]
-    text: str = ""
+    text: Message | None = None
     kind: Literal["mishap_happened"] = "mishap_happened"
 
 
 class SessionClosed(Struct, frozen=True):
-    """The session was closed. reason: of an abandoned session, "safe way out" or words of an earlier version."""
+    """The session was closed. reason: of an abandoned session, typed, or "safe way out"."""
 
     at: float
     outcome: Outcome

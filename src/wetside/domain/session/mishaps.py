@@ -11,7 +11,7 @@ from typing import Literal, assert_never
 from msgspec import Struct
 
 from wetside.domain.calc.developer_time import push_factor, stops_of
-from wetside.domain.messages import Message, as_written, message, refused
+from wetside.domain.messages import Message, message, refused
 from wetside.domain.planning.plan import BATH_READING, Plan, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import MishapHappened, MishapId
@@ -131,8 +131,8 @@ def named(plan: Plan, what: MishapId, about: str) -> Message:
 
 def told(plan: Plan, event: MishapHappened) -> Message:
     """The mishap and its step as they outlive the record of the session, in what is kept of a bottle."""
-    if event.text:
-        return as_written(f"{event.text}.")
+    if event.text is not None:
+        return event.text
     step = plan.step(event.step).title
     if not event.about:
         return message("mishap", what=event.what, step=step)

@@ -24,6 +24,11 @@ _BESIDE_C: Final = 1.0
 """How far (K) a tap may be from the temperature read of it (our own number)."""
 
 
+def not_kept(plan: Plan, of: str, text: str) -> Message:
+    """The note about a reading that the person took back when asked about it. text: as it was typed."""
+    return message("not kept", title=plan.title_of(of), read=text)
+
+
 def valid_readings(readings: tuple[ReadingTaken, ...]) -> tuple[ReadingTaken, ...]:
     """The readings without those that a later one corrects; the journal keeps all of them.
 
