@@ -1,4 +1,4 @@
-"""Dark steps: a lost lock or a full disk neither lights the screen too soon nor blocks keys (SPACE, then ENTER)."""
+"""Dark steps: a lost lock or a full disk neither lights the screen too soon nor blocks the keys."""
 
 from __future__ import annotations
 
