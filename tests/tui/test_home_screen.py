@@ -63,6 +63,14 @@ def test_elapsed_time_goes_on_and_a_pause_does_not(terminal: Terminal) -> None:
     assert any("PRACTICE" in row for row in quick.rows())
 
 
+def test_a_fast_clock_is_not_told_as_the_time_since_it_began(terminal: Terminal) -> None:
+    quick = replace(OFFER, practice=True, speed=20.0, step_elapsed_s=None)
+    rows = Home(terminal, quick).rows()
+    assert not any("since it began" in row for row in rows)
+    assert any(row.startswith("on its fast clock; it stands at Developer") for row in rows)
+    assert any("Two rolls of ours, 40:00 on its fast clock" in row for row in rows)
+
+
 def test_a_practice_is_told_from_an_evening_in_the_list_at_every_size(terminal: Terminal) -> None:
     home = Home(terminal, OFFER, replace(OFFER, practice=True))
     for size in ((80, 24), (40, 12)):

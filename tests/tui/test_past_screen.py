@@ -8,6 +8,7 @@ from rich.color import Color
 from tests.tui.seen import painted, press, seat_of, summary, text_of
 
 from wetside.app.terminal import Terminal
+from wetside.commands.arguments import FORMATS
 from wetside.errors import JournalUnusable
 from wetside.files.settings import Settings
 from wetside.storage.sessions import SessionSummary
@@ -98,6 +99,7 @@ def test_a_record_opens_and_closes(terminal: Terminal) -> None:
         drawn = [row.rstrip() for row in text_of(past.screen, columns, rows)]
         text = " ".join(" ".join(drawn).split())
         assert "wetside export s1 --format markdown --output FILE" in text
+        assert all(form in text for form in FORMATS)
         assert "Two rolls [of ours]" in drawn
         assert "- Outcome: complete" in drawn
         assert "- Who: a | b" in drawn

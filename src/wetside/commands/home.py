@@ -62,5 +62,6 @@ def _unfinished(places: Places) -> Iterator[str]:
                 at, how = elapsed(state, datetime.fromisoformat(row.last_at), clock_of(state).now())
                 least = " at the least" if how == "not known" else ""
                 practice = " (practice)" if row.practice else ""
-                yield f"Not finished, {span(at)} since it began{least}: {row.title}{practice}"
+                clock = "on its fast clock" if row.practice and state.speed != 1.0 else "since it began"
+                yield f"Not finished, {span(at)} {clock}{least}: {row.title}{practice}"
                 yield f"Go on with it:    wetside resume {row.session} --plain"

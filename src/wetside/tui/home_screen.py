@@ -170,7 +170,7 @@ class HomeScreen(ListScreen):
     def _begun(self, offer: Unfinished) -> str:
         since = minutes_seconds(offer.elapsed_s + (self._seconds() - self._since) * offer.speed)
         practice = "PRACTICE, " if offer.practice else ""
-        return f"Go on: {practice}{offer.title}, {since} since it began"
+        return f"Go on: {practice}{offer.title}, {since} {_by_which_clock(offer)}"
 
 
 def offer_blocks(
@@ -198,11 +198,19 @@ def offer_blocks(
     ]
 
 
+def _by_which_clock(offer: Unfinished) -> str:
+    """What an elapsed time is counted from; a practice's fast clock is not the one its beginning is told by."""
+    return "since it began" if offer.speed == 1.0 else "on its fast clock"
+
+
 def elapsed_of(offer: Unfinished, passed_s: float) -> tuple[float, str]:
     """The elapsed time (s) to show and its caption: of the running step, else of the whole session."""
     least = " at the least" if offer.least else ""
     if offer.step_elapsed_s is None:
-        return offer.elapsed_s + passed_s * offer.speed, f"since it began{least}; it stands at {offer.step}"
+        return (
+            offer.elapsed_s + passed_s * offer.speed,
+            f"{_by_which_clock(offer)}{least}; it stands at {offer.step}",
+        )
     so_far_s = floor(offer.step_elapsed_s + (0.0 if offer.paused else passed_s * offer.speed))
     left = "" if offer.step_planned_s is None or offer.least else _left(round(offer.step_planned_s) - so_far_s)
     return so_far_s, f"so far{least}{left}{', paused' if offer.paused else ''}: {offer.step}"
