@@ -6,13 +6,14 @@ import ast
 import re
 from collections.abc import Iterator, Mapping
 from datetime import date
+from itertools import product
 from pathlib import Path
 from string import Formatter
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 import pytest
 from msgspec import Struct, to_builtins
-from msgspec.structs import replace
+from msgspec.structs import asdict, replace
 from tests.factories import session_began
 from tests.shelf.shelving import after, kit_shelf
 from tests.shipped import PROFILES, SETUPS, plan_for, shipped_plan, shipped_profile, shipped_setup
@@ -34,6 +35,7 @@ from wetside.present.alert_text import alert_text, judged_text
 from wetside.present.refusal_text import refusal_text
 from wetside.present.sentences import COMMON, word_table
 from wetside.present.session_words import words
+from wetside.present.step_texts import said
 
 DOMAIN = Path(wetside.domain.__path__[0])
 CORE = sorted(
@@ -46,7 +48,7 @@ ALERTS: Mapping[str, str] = word_table("alerts")
 TABLES: dict[tuple[str, ...], Mapping[str, str]] = {
     ("session",): word_table("refusals")["session"]
     | {code: said for code, said in session_words.TEMPLATES.items() if code not in COMMON},
-    ("shelf",): {**word_table("refusals")["shelf"], **word_table("mixing_words")},
+    ("shelf",): word_table("refusals")["shelf"],
     ("planning", "calc"): {**word_table("refusals")["planning"], **TEXTS},
     ("proof",): PROOF,
 }
@@ -55,7 +57,8 @@ TABLES: dict[tuple[str, ...], Mapping[str, str]] = {
 
 def calls(rooms: tuple[str, ...]) -> Iterator[tuple[set[str], ast.Call]]:
     """Each call in these rooms that makes a message: the codes it may have, and the call."""
-    for path in (path for room in rooms for path in (DOMAIN / room).glob("*.py")):
+    paths = [path for room in rooms for path in (DOMAIN / room).glob("*.py") if path.stem != "mixing"]
+    for path in paths:
         for node in ast.walk(ast.parse(path.read_text())):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
                 place = {"message": 0, "refused": 0, "typed_text": 1}.get(node.func.id)
@@ -124,8 +127,8 @@ def test_each_alert_has_its_sentence_with_just_its_values_and_is_raised_somewher
 
 
 def test_words_as_they_were_written_stay_so_whatever_their_code() -> None:
-    for said in (as_written("Kept {so}."), as_written("Kept {so}.", "too-little")):
-        assert {alert_text(said), refusal_text(said), words(said)} == {"Kept {so}."}
+    for kept in (as_written("Kept {so}."), as_written("Kept {so}.", "too-little")):
+        assert {alert_text(kept), refusal_text(kept), words(kept)} == {"Kept {so}."}
 
 
 SENTENCE = re.compile(r"\w+ \w+.*[.?!:,;]( |$)")
@@ -191,6 +194,29 @@ def test_an_evening_that_mixes_a_kit_keeps_no_sentence_but_those_of_its_profile(
     given |= {f"{hazard.code} {hazard.text}" for each in profile.solutions for hazard in each.hazards}
     given |= {each.mixing[0].rstrip(".") for each in profile.solutions if each.mixing}
     assert not [text for _, text in sentences(to_builtins(plan)) if text not in given]
+
+
+def messages_in(of: Any) -> Iterator[Message]:
+    """Every message in a value, those within messages too."""
+    if isinstance(of, Message):
+        yield of
+    for each in of if isinstance(of, tuple) else asdict(of).values() if isinstance(of, Struct) else ():
+        yield from messages_in(each)
+
+
+def test_each_sentence_of_an_evening_that_mixes_a_kit_is_said_and_each_message_has_one() -> None:
+    keys = set()
+    for path in PROFILES.glob("*.toml"):
+        whole = shipped_profile(path.stem)
+        silent = replace(whole, solutions=tuple(replace(each, mixing=()) for each in whole.solutions))
+        for profile, ml, guessed in product((whole, silent), (500.0, 1000.0), (True, False)):
+            bottles = tuple((each.id, ml) for each in profile.solutions if each.storage != "tap")
+            plan = mixing_plan(profile, KitRequest("Spring", bottles, "2031-03-01", taps_guessed=guessed))
+            for each in messages_in(plan):
+                assert said(each)
+                variant = dict(each.values).get("variant")
+                keys.add(f"{each.code}, {variant}" if variant else each.code)
+    assert keys == word_table("mixing_words").keys()
 
 
 KEPT_TEXTS = {

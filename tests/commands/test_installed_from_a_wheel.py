@@ -52,6 +52,6 @@ def test_wheel_contains_sound_profiles_and_setups(installed: Path, tmp_path: Pat
     assert "sound" in said(installed, tmp_path / "data", "check", "two-bath-prebath", "three-rolls")
 
 
-def test_the_wheel_says_how_it_may_be_used(installed: Path) -> None:
+def test_the_wheel_states_its_licence(installed: Path) -> None:
     (metadata,) = installed.glob("wetside-*.dist-info/METADATA")
     assert "License-Expression: MIT" in metadata.read_text("utf-8")
