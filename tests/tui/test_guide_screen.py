@@ -349,7 +349,7 @@ async def test_in_the_dark_nothing_is_drawn_until_the_pair(
 async def test_window_below_40_by_12_shows_a_sentence(stage_at: StageAt, columns: int, rows: int) -> None:
     async with stage_at("b1.developer", running_s=20) as stage:
         await stage.pilot.resize_terminal(columns, rows)
-        await stage.until(lambda: f"This window is {columns} by {rows}" in stage.text.replace("\n", " "))
+        await stage.until(lambda: f"(it is {columns} by {rows})" in stage.text.replace("\n", " "))
         await stage.pilot.resize_terminal(200, 60)
         await stage.until(lambda: stage.screen.canvas.size == (200, 60))
         assert [strip.cell_length for strip in stage.screen.canvas.render_lines(Region(0, 0, 200, 60))] == [
@@ -366,7 +366,7 @@ async def test_in_a_window_too_small_no_key_does_what_cannot_be_read(
     controller, _, memory = controller_at("gear-measure")
     stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SMALL) as pilot:
-        await until(pilot, lambda: "This window is 30 by 8" in stage.text.replace("\n", " "))
+        await until(pilot, lambda: "(it is 30 by 8)" in stage.text.replace("\n", " "))
         first = next(tick for tick in controller.view().ticks if tick.up)
         await pilot.press("space", "enter", "space", "backspace", "w", "n")
         assert memory.events == []
@@ -389,7 +389,10 @@ async def test_a_window_too_small_shows_the_clock_that_runs(
         before = stage.text
         clock.advance(1.0)
         await until(pilot, lambda: stage.text != before)
-        assert "12 are needed" in stage.text.replace("\n", " ")
+        assert "40 by 12 or larger" in stage.text.replace("\n", " ")
+        await pilot.resize_terminal(20, 6)
+        # whole in the smallest window, too
+        await until(pilot, lambda: stage.text.endswith("it leaves."))
 
 
 @pytest.mark.parametrize("key", ["q", "ctrl+c"])
@@ -397,7 +400,7 @@ async def test_a_window_too_small_can_be_left(controller_at: ControllerAt, termi
     controller, _, memory = controller_at("b1.developer", running_s=20)
     stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SMALL) as pilot:
-        await until(pilot, lambda: "q, which leaves" in stage.text.replace("\n", " "))
+        await until(pilot, lambda: "Only q works: it leaves." in stage.text.replace("\n", " "))
         await pilot.press(key)
         await until(pilot, lambda: stage.lefts == 1)
         assert (memory.events, memory.released) == ([], 1)
@@ -408,10 +411,10 @@ async def test_a_letter_of_a_note_leaves_no_window_that_is_too_small(stage_at: S
         await stage.pilot.press("n", "x")
         await stage.until(lambda: isinstance(stage.controller.key_state.panel, Words))
         await stage.pilot.resize_terminal(*SMALL)
-        await stage.until(lambda: "no key is answered" in stage.text.replace("\n", " "))
+        await stage.until(lambda: "No key works." in stage.text.replace("\n", " "))
         await stage.pilot.press("q")
         await stage.pilot.resize_terminal(*SIZE)
-        await stage.until(lambda: "This window" not in stage.text)
+        await stage.until(lambda: "No key works." not in stage.text)
         assert stage.lefts == 0
         assert isinstance(stage.controller.key_state.panel, Words)
         assert stage.controller.key_state.panel.typed == "x"
