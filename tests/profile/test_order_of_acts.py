@@ -180,7 +180,9 @@ def test_a_label_is_read_while_the_bath_before_it_runs(name: str, bath: str) -> 
                 assert tick in open_ticks(standing(plan, here), here, "start")
 
 
-def test_the_developer_bottle_has_its_place_before_what_spoils_it_is_poured(profile: Profile, plan: Plan) -> None:
+def test_the_developer_bottle_is_put_away_before_anything_that_spoils_it_is_poured(
+    profile: Profile, plan: Plan
+) -> None:
     for steps in batches(plan):
         number = next(number for number, step in enumerate(steps) if step.ends == "on time")
         if steps[number].storage != "bottle":
