@@ -10,6 +10,7 @@ from tests.session.walker import Walker, guide_for
 from tests.shipped import shipped_plan
 
 from wetside.domain.session import commands as c
+from wetside.domain.session.readings import OLDEST_S
 from wetside.export.pages import export_markdown
 from wetside.export.session_log import session_log
 from wetside.present.key_handler import ANSWER_S
@@ -241,3 +242,12 @@ def test_after_a_restart_a_step_that_is_all_read_is_left_by_space_and_enter() ->
     assert guide.panel is None
     guide.press("enter")
     assert guide.view.step != "warm-bath"
+
+
+def test_a_reading_of_long_ago_is_not_told_as_never_taken() -> None:
+    guide = guide_for(shipped_plan("three-rolls")).running("b1.bleach-fix")
+    (row,) = guide.view.readings
+    assert row.verdict == "read"
+    guide.wait(OLDEST_S + 60.0)
+    (row,) = guide.view.readings
+    assert (row.value, row.verdict) == ("", "not read lately")

@@ -17,7 +17,6 @@ from wetside.app.kit_sheet import KitSheet
 from wetside.app.session_factory import revisit_session, terminal_name
 from wetside.app.session_start import rfc3339
 from wetside.app.setup_form import empty_bench, own_bench
-from wetside.commands.export import exported
 from wetside.commands.navigation import Navigator
 from wetside.commands.run_session import PRACTICE_SETUP, other_evening
 from wetside.commands.tonight import (
@@ -117,6 +116,7 @@ def review_screen(navigator: Navigator, evening: Evening, left: Callable[[], Non
 
 def past_screen(navigator: Navigator) -> PastScreen:
     """The list of every session, and the record of one."""
+    from wetside.commands.export import exported
     from wetside.tui.sessions_screen import PastScreen
 
     listed = summaries(navigator.journal)
