@@ -251,3 +251,14 @@ def test_a_reading_of_long_ago_is_not_told_as_never_taken() -> None:
     guide.wait(OLDEST_S + 60.0)
     (row,) = guide.view.readings
     assert (row.value, row.verdict) == ("", "not read lately")
+
+
+def test_a_step_that_asks_for_nothing_but_what_one_likes_is_left_by_space_and_enter() -> None:
+    plan = shipped_plan("three-rolls")
+    warm = plan.step("warm-bath")
+    offered = replace(warm, ticks=(), readings=tuple(replace(each, required=False) for each in warm.readings))
+    guide = guide_for(replace(plan, steps=tuple(offered if step is warm else step for step in plan.steps)))
+    guide.at_step("warm-bath").wait(2.0)
+    assert guide.keys.space == "I am ready", "the field is key t, as its row says"
+    guide.press("space", "enter")
+    assert guide.view.step != "warm-bath"
