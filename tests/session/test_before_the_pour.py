@@ -36,4 +36,4 @@ def test_an_outdated_reading_is_pointed_out_before_the_pour() -> None:
     assert view.clock is not None
     assert view.clock.digits == "3:15"
     assert any(fact.startswith("38.0 °C was read 28 min ago, too long to count") for fact in view.facts)
-    assert [row.verdict for row in view.readings] == ["not read"]
+    assert [row.verdict for row in view.readings] == ["not read lately"]
