@@ -10,6 +10,7 @@ from tests.session.walker import Walker, guide_for
 from tests.shipped import shipped_plan
 
 from wetside.domain.session import commands as c
+from wetside.domain.session.readings import OLDEST_S
 from wetside.export.pages import export_markdown
 from wetside.export.session_log import session_log
 from wetside.present.key_handler import ANSWER_S
@@ -240,4 +241,24 @@ def test_after_a_restart_a_step_that_is_all_read_is_left_by_space_and_enter() ->
     guide.press("space")
     assert guide.panel is None
     guide.press("enter")
+    assert guide.view.step != "warm-bath"
+
+
+def test_a_reading_of_long_ago_is_not_told_as_never_taken() -> None:
+    guide = guide_for(shipped_plan("three-rolls")).running("b1.bleach-fix")
+    (row,) = guide.view.readings
+    assert row.verdict == "read"
+    guide.wait(OLDEST_S + 60.0)
+    (row,) = guide.view.readings
+    assert (row.value, row.verdict) == ("", "not read lately")
+
+
+def test_a_step_that_asks_for_nothing_but_what_one_likes_is_left_by_space_and_enter() -> None:
+    plan = shipped_plan("three-rolls")
+    warm = plan.step("warm-bath")
+    offered = replace(warm, ticks=(), readings=tuple(replace(each, required=False) for each in warm.readings))
+    guide = guide_for(replace(plan, steps=tuple(offered if step is warm else step for step in plan.steps)))
+    guide.at_step("warm-bath").wait(2.0)
+    assert guide.keys.space == "I am ready", "the field is key t, as its row says"
+    guide.press("space", "enter")
     assert guide.view.step != "warm-bath"
