@@ -18,7 +18,7 @@ import pytest
 
 from wetside import __version__
 from wetside.app.clock import FASTEST
-from wetside.app.session_factory import begin_session, terminal_name
+from wetside.app.session_factory import begin_session
 from wetside.cli import COMMANDS, main
 from wetside.commands.common import JSON_FORMAT
 from wetside.commands.run_session import PRACTICE_SETUP, PRACTICE_SPEED
@@ -49,9 +49,7 @@ def session(data: Path, tmp_path: Path) -> str:
     places = Places(data, tmp_path / "config" / "wetside" / "settings.toml")
     evening = plan_evening("three-rolls", places, Settings())
     with open_store(places) as store:
-        controller = begin_session(
-            store, places, evening.plan, evening.profile.text, Settings(), terminal=terminal_name()
-        )
+        controller = begin_session(store, places, evening.plan, evening.profile.text, Settings())
         controller.release()
     return controller.state.session
 
