@@ -131,7 +131,7 @@ def test_a_window_that_cuts_into_the_first_of_the_marked_lines_does_not_show_the
     assert shows_all_marked(picture, view) is whole
 
 
-def test_what_cannot_be_kept_confirms_no_line_and_ends_no_step() -> None:
+def test_if_nothing_can_be_stored_no_line_is_confirmed_and_no_step_ends() -> None:
     guide = with_critical_confirmed("chemistry")
     guide.wait(1.2)
     before = guide.state
@@ -141,7 +141,7 @@ def test_what_cannot_be_kept_confirms_no_line_and_ends_no_step() -> None:
 
 
 @pytest.mark.parametrize("why", ["no setting", "far view", "small window", "another key", "taken back"])
-def test_enter_confirms_no_line_where_space_has_to(why: str) -> None:
+def test_enter_confirms_no_line_that_space_has_to_confirm(why: str) -> None:
     guide = with_critical_confirmed("chemistry", one_answer=why != "no setting")
     guide.wait(1.2)
     if why == "far view":
@@ -160,7 +160,7 @@ def test_enter_confirms_no_line_where_space_has_to(why: str) -> None:
     assert guide.state == before
 
 
-def test_a_screen_without_a_critical_line_wants_its_space() -> None:
+def test_a_screen_without_a_critical_line_needs_space_before_enter() -> None:
     guide = at_step("wash-up")
     guide.wait(5.0)
     assert guide.keys.enter == ""

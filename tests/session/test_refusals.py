@@ -284,7 +284,7 @@ def test_a_reading_that_moves_the_end_by_more_than_a_third_is_asked_first() -> N
         ("bath", 4.3, "4.3 °C is colder than the cold tap and the room, 15.0 °C. Is the thermometer right?"),
     ],
 )
-def test_what_nothing_has_tonight_is_asked_first(of: str, value_c: float, asked: str) -> None:
+def test_a_temperature_that_nothing_has_tonight_needs_confirmation(of: str, value_c: float, asked: str) -> None:
     evening = Evening(small_plan()).goto("temper")
     with pytest.raises(AskFirst) as found:
         evening.read(of, value_c)
@@ -295,7 +295,7 @@ def test_what_nothing_has_tonight_is_asked_first(of: str, value_c: float, asked:
     assert last.temperature_c == value_c
 
 
-def test_what_a_kettle_or_a_refrigerator_explains_is_not_asked() -> None:
+def test_a_temperature_that_boiling_water_or_a_refrigerator_explains_needs_no_confirmation() -> None:
     evening = Evening(small_plan()).goto("temper")
     evening.read("bath", 70.0, confirmed=True)
     evening.read("developer", 65.0)

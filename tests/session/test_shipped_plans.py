@@ -120,7 +120,7 @@ def test_the_developer_has_its_table_and_a_pushed_batch_takes_longer() -> None:
     )
 
 
-def test_nobody_takes_the_film_down_before_it_is_dry(plan: Plan) -> None:
+def test_film_is_not_taken_down_before_it_is_dry(plan: Plan) -> None:
     dry = next(row for row in plan.timeline if row.label == "Dry")
     down = next(row for row in plan.timeline if row.label == "Take the film down")
     assert down.start_s >= dry.end_s
