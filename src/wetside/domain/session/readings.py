@@ -61,11 +61,7 @@ def warmer_than_its_bath(state: State, of: str, temperature_c: float) -> Message
 
     It is warmed by the bath, so it gets no warmer than the bath was last read, unless it was so before.
     """
-    bath, tempering, bottle = (
-        state.last_reading(BATH_READING),
-        state.plan.tempering,
-        bottle_of(state.plan.setup, of),
-    )
+    bath, tempering = state.last_reading(BATH_READING), state.plan.tempering
     if bath is None or tempering is None or of not in tempering.bottles:
         return None
     before_c = [reading.temperature_c for reading in valid_readings(state.readings) if reading.of == of]
