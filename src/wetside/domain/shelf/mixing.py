@@ -28,11 +28,11 @@ from wetside.domain.planning.setup import (
     Units,
     Water,
 )
-from wetside.domain.planning.steps import planned_caution
 from wetside.domain.profile.mixing_lines import MixingLine, mixing_line
 from wetside.domain.profile.model import Kind, Profile, SignalWord, Solution
 from wetside.domain.shelf.decide import check_bottled, mixed_into_a_bottle
 from wetside.domain.shelf.events import figures_of
+from wetside.structs import made_of
 
 FULL_ML: Final = 1000.0
 """The volume the profiles' mixing lines are written for."""
@@ -169,7 +169,9 @@ class _Bath(Struct, frozen=True):
             leave_out=() if self.number else ("gloves", "covered", "tools"),
             own={"gloves": self.gloves},
             instruction=message("mixing begin", name=self._name, volume_ml=self.ml),
-            cautions=tuple(planned_caution(self.profile.caution(id_)) for id_ in self.solution.needs_caution),
+            cautions=tuple(
+                made_of(self.profile.caution(id_), PlannedCaution) for id_ in self.solution.needs_caution
+            ),
             about=message("mixing hazards", hazards=hazards) if hazards else None,
         )
 
