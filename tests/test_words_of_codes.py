@@ -204,7 +204,7 @@ def messages_in(of: Any) -> Iterator[Message]:
         yield from messages_in(each)
 
 
-def test_each_sentence_of_an_evening_that_mixes_a_kit_is_said_and_each_message_has_one() -> None:
+def test_each_sentence_of_a_mixing_evening_is_used_and_each_message_has_one() -> None:
     keys = set()
     for path in PROFILES.glob("*.toml"):
         whole = shipped_profile(path.stem)
@@ -250,7 +250,7 @@ def _holds_text(hint: Any) -> bool:
     return hint is str or (get_origin(hint) is not Literal and any(map(_holds_text, get_args(hint))))
 
 
-def test_every_text_in_what_is_kept_is_known_for_what_it_is() -> None:
+def test_every_stored_text_field_is_listed_by_its_kind() -> None:
     """A new field that holds a text belongs to one of these; what the program says is a message."""
     known = [name for names in KEPT_TEXTS.values() for name in names.split()]
     assert len(known) == len(set(known))

@@ -291,7 +291,7 @@ def test_a_background_bath_runs_on_while_the_guide_shows_the_next_step() -> None
     assert [(cue.call, announced(cue).text) for cue in calls] == [("ready", "Stabiliser: 1:00 is up.")]
 
 
-def test_the_step_that_joins_waits_for_it_in_words_and_its_first_act_ends_it() -> None:
+def test_the_step_that_joins_a_background_step_says_that_it_waits_and_its_first_act_ends_it() -> None:
     evening = Evening().goto("b1.r1.hang")
     view = build_view(evening.state, evening.at)
     assert view.act.startswith("Wait for the clock: Stabiliser of First. Then: ")
@@ -537,7 +537,7 @@ def test_a_reading_before_the_pour_moves_no_end() -> None:
     assert kinds(evening.read("developer", 38.2)) == ["reading_taken"]
 
 
-def test_a_call_moved_into_the_past_is_made_unless_it_has_been_made() -> None:
+def test_a_call_moved_into_the_past_is_made_unless_it_was_made_before() -> None:
     evening = in_developer()
     (ready,) = (cue for cue in all_cues(evening.state) if cue.call == "ready")
     evening.at = ready.at - 1.0

@@ -189,7 +189,7 @@ def test_other_steps_have_no_forecast(plan: Plan) -> None:
     assert tempering_forecast(replace(tempering(plan), current=None), 600.0) is None
 
 
-def test_the_step_that_fills_the_bath_says_how_warm_and_of_what_water(plan: Plan) -> None:
+def test_the_step_that_fills_the_bath_gives_its_temperature_and_water(plan: Plan) -> None:
     assert plan.water is not None
     view = build_view(State(plan=plan, current="warm-bath", wall="2031-03-01T18:00:00Z"), 0.0)
     wanted = {row.of: row.wanted for row in view.readings}

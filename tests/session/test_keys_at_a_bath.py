@@ -231,7 +231,7 @@ def test_calls_stay_on_screen_as_long_as_they_apply_for_a_person_who_hears_no_be
     assert guide.controller.cue_words() == ""
 
 
-def test_after_a_restart_a_step_that_is_all_read_is_left_by_space_and_enter() -> None:
+def test_after_a_restart_a_step_whose_readings_are_all_taken_is_left_by_space_and_enter() -> None:
     """No second reading is needed for it: SPACE opened the field again, and ENTER asked for SPACE."""
     guide = guide_for(shipped_plan("three-rolls")).at_step("warm-bath")
     guide.until(lambda: guide.keys.enter == "goes on")
@@ -244,7 +244,7 @@ def test_after_a_restart_a_step_that_is_all_read_is_left_by_space_and_enter() ->
     assert guide.view.step != "warm-bath"
 
 
-def test_a_reading_of_long_ago_is_not_told_as_never_taken() -> None:
+def test_an_old_reading_is_not_shown_as_never_taken() -> None:
     guide = guide_for(shipped_plan("three-rolls")).running("b1.bleach-fix")
     (row,) = guide.view.readings
     assert row.verdict == "read"
@@ -253,7 +253,7 @@ def test_a_reading_of_long_ago_is_not_told_as_never_taken() -> None:
     assert (row.value, row.verdict) == ("", "not read lately")
 
 
-def test_a_step_that_asks_for_nothing_but_what_one_likes_is_left_by_space_and_enter() -> None:
+def test_a_step_with_only_optional_readings_is_left_by_space_and_enter() -> None:
     plan = shipped_plan("three-rolls")
     warm = plan.step("warm-bath")
     offered = replace(warm, ticks=(), readings=tuple(replace(each, required=False) for each in warm.readings))

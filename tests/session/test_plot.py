@@ -48,7 +48,7 @@ def test_readings_outside_the_picture_are_marked_at_its_edge() -> None:
     assert "↑" in drawn[0]
 
 
-def test_readings_stand_at_their_time_and_temperature() -> None:
+def test_readings_are_drawn_at_their_time_and_temperature() -> None:
     drawn = rows_of(plot((DEVELOPER, BATH), 1200.0, 86, 16))
     row = next(row for row in drawn if "●" in row)
     assert float(row[:5]) == pytest.approx(35.0, abs=0.6)

@@ -43,7 +43,7 @@ def test_the_plan_asks_for_no_bottle_above_its_range(five: Plan) -> None:
 
 
 @pytest.mark.parametrize("setup", sorted(path.stem for path in shipped_setups()))
-def test_no_bottle_is_asked_for_beyond_its_range(setup: str) -> None:
+def test_the_bottle_advised_for_a_pour_lies_within_its_range(setup: str) -> None:
     """One advice: what the pour asks of a bottle lies within what the warming asks of it."""
     plan = shipped_plan(setup)
     for pour in pours(plan):
@@ -52,7 +52,7 @@ def test_no_bottle_is_asked_for_beyond_its_range(setup: str) -> None:
         assert pour.bottle_c is None or range_c[0] <= pour.bottle_c <= range_c[1]
 
 
-def test_the_drop_at_the_pour_is_shown_where_the_bottles_are_warmed(five: Plan) -> None:
+def test_the_drop_at_the_pour_is_shown_at_the_step_that_warms_the_bottles(five: Plan) -> None:
     """Loading beside the warming or after it: each fill's own drop, where its developer is brought into range."""
     plans = (five, shipped_plan("five-rolls-two-batches", loading="after warming"))
     for plan, waits in zip(plans, (("b1.warm-again", "b2.warm-again"), ("temper", "b2.warm-again")), strict=True):

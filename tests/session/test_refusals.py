@@ -249,7 +249,7 @@ def test_refused_with_this_sentence_and_nothing_changed(name: str) -> None:
     ],
     ids=lambda command: type(command).__name__,
 )
-def test_before_it_begins_everything_else_is_refused(command: c.Command) -> None:
+def test_before_a_session_begins_everything_else_is_refused(command: c.Command) -> None:
     with pytest.raises(Refused, match="No session has begun"):
         decided(State(), command)
 
@@ -268,7 +268,7 @@ def test_a_clock_that_is_being_poured_out_is_not_corrected() -> None:
         decided(evening.state, c.BeginDrain(evening.at, "b1.dev", early=True))
 
 
-def test_a_reading_that_moves_the_end_by_more_than_a_third_is_asked_first() -> None:
+def test_a_reading_that_moves_the_end_by_more_than_a_third_needs_confirmation() -> None:
     evening = running("b1.dev", 10)
     with pytest.raises(AskFirst, match=r"by more than a third\. Is the thermometer right"):
         evening.read("developer", 30.0)

@@ -196,7 +196,7 @@ def sentence(words: str) -> str:
 
 
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
-def test_a_wash_in_the_tank_stands_in_the_row_of_the_tank(path: Path) -> None:
+def test_a_wash_in_the_tank_is_drawn_in_the_row_of_the_tank(path: Path) -> None:
     """The row of the basin would read as opening the tank: no wash of film that minds light stands there."""
     setup = read_setup(path)
     profile = shipped_profile(setup.profile)
@@ -208,7 +208,7 @@ def test_a_wash_in_the_tank_stands_in_the_row_of_the_tank(path: Path) -> None:
     assert set(rows.values()) == {"tank"}
 
 
-def test_a_wash_in_a_basin_stays_in_the_row_of_the_basin() -> None:
+def test_a_wash_in_a_basin_is_drawn_in_the_row_of_the_basin() -> None:
     steps = tuple(
         replace(step, into="basin") if step.id == "wash" else step for step in shipped_profile("two-bath").steps
     )

@@ -74,7 +74,7 @@ def test_one_degree_fahrenheit_is_five_ninths_of_a_kelvin(edge: PlannedStep) -> 
     assert warmth_in_short(step, "°F")[0] == "One °F"
 
 
-def test_a_table_of_one_row_says_that_it_is_the_only_one() -> None:
+def test_with_a_table_of_one_row_the_words_say_that_there_is_no_other() -> None:
     plan = planned("three-bath-two-rolls")
     said = warmth_words(developer(plan), "°C")
     assert said.startswith("The sheet gives a time at this temperature alone.")

@@ -79,7 +79,7 @@ def test_answering_a_change_of_water_does_not_count_as_the_first_key_of_a_gate()
     assert not guide.controller.key_state.moved
 
 
-def test_the_warm_water_a_wash_needs_is_told_before_it_and_at_it() -> None:
+def test_the_warm_water_that_a_wash_needs_is_shown_before_it_and_at_it() -> None:
     plan = shipped_plan("three-rolls")
     words = (
         "Wash in the open tank: 6 fills of 850 ml, 5.1 l of water at 35.0 to 40.5 °C in all. "

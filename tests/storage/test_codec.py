@@ -473,7 +473,7 @@ def test_the_reason_of_a_close_kept_in_words_reads_the_same_as_the_code(words: s
     assert CLOSED.get(code, code) == words
 
 
-def test_what_went_wrong_in_the_dark_was_kept_in_words_and_reads_the_same() -> None:
+def test_what_went_wrong_in_the_dark_kept_in_words_reads_the_same_as_the_code() -> None:
     for trouble in events.DARK_TROUBLES:
         now = NoteAdded(9.0, trouble, "dark")
         old = decode("note_added", 2, json.dumps({**json.loads(encode(now).data), "text": note_text(now)}))
@@ -490,7 +490,7 @@ def test_a_mishap_of_old_in_words_reads_the_same(began_event: SessionBegan) -> N
     assert decode("mishap_happened", 1, json.dumps({**json.loads(encode(now).data), "text": ""})) == now
 
 
-def test_an_overridden_gate_keeps_why_it_was_shut_as_a_code_and_once_did_in_words(
+def test_why_an_overridden_gate_was_shut_is_stored_as_a_code_and_was_once_stored_in_words(
     began_event: SessionBegan,
 ) -> None:
     data = {"at": 9.0, "step": "x", "what": "tick:y", "text": "Film loaded", "reason": "typed"}

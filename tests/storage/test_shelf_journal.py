@@ -363,7 +363,7 @@ def test_a_refused_change_leaves_the_shelf_unchanged(store: Store, profile: Prof
     assert len(shelf_events(store)) == 1
 
 
-def test_what_made_a_bottle_suspect_was_once_kept_in_words() -> None:
+def test_an_older_text_of_why_a_bottle_is_suspect_is_still_shown() -> None:
     mishap = message("mishap", what="contaminated", step="Developer")
     suspect = c.Suspect("2031-02-21", "1-developer", "x/0", mishap)
     kind, version, text = CODEC.encode(suspect)

@@ -56,7 +56,7 @@ def test_each_step_of_a_block_may_have_its_own_cost() -> None:
 
 
 @given(st.integers(1, 20), st.data())
-def test_every_window_holds_the_marked_row(height: int, data: st.DataObject) -> None:
+def test_every_window_contains_the_marked_row(height: int, data: st.DataObject) -> None:
     rows = _form(height, "row")
     marked = data.draw(st.integers(0, height - 1))
     forms = around(rows, marked, 1)

@@ -189,7 +189,7 @@ def test_the_rail_cuts_no_title(plan: Plan, bag_plan: Plan, standing: Standing, 
     ("layout", "sign"), [(LAYOUTS[0], "│"), (TextLayout(utf8=False), "|")], ids=["UTF-8", "ASCII"]
 )
 @pytest.mark.parametrize(("size", "at"), [((80, 24), 20), ((120, 40), 29)], ids=str)
-def test_a_rule_stands_between_the_rail_and_the_step(
+def test_a_horizontal_line_separates_the_stages_from_the_step(
     plan: Plan, standing: Standing, size: tuple[int, int], at: int, layout: TextLayout, sign: str
 ) -> None:
     view = build_view(standing(plan, "b1.developer", running_s=20.0, at=AT), AT)

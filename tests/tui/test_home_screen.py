@@ -63,7 +63,7 @@ def test_elapsed_time_goes_on_and_a_pause_does_not(terminal: Terminal) -> None:
     assert any("PRACTICE" in row for row in quick.rows())
 
 
-def test_a_fast_clock_is_not_told_as_the_time_since_it_began(terminal: Terminal) -> None:
+def test_the_fast_clock_of_a_practice_is_not_shown_as_the_time_since_it_began(terminal: Terminal) -> None:
     quick = replace(OFFER, practice=True, speed=20.0, step_elapsed_s=None)
     rows = Home(terminal, quick).rows()
     assert not any("since it began" in row for row in rows)

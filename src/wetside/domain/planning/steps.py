@@ -252,7 +252,7 @@ def _planned(evening: Evening, placed: tuple[Placed, ...], number: int, figures:
         target_c=figures.target_c,
         factors=figures.factors,
         about=figures.about,
-        factor=figures.factor,
+        factor=figures.factors.use * figures.factors.push,
         agitation=agitated(step.agitation, setup),
         lead_in_s=step.lead_in_s if step.lead_in_s is not None else habits.lead_in_s,
         drain_lead_s=habits.drain_lead_s,
