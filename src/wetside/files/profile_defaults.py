@@ -76,9 +76,9 @@ def drop_stretches(own: Node, base: Node) -> None:
     The base's stretch is one of the base's capacity; beside another it would stand as the kit sheet's own.
     """
     for id_, solution in own.table("solutions").items():
-        inherited, own_keys = base.table("solutions").get(id_), plain(solution)
-        said = "stretch" in own_keys or "stretch" in strings(own_keys.get(LEAVE_OUT))
-        if inherited is not None and "capacity" in own_keys and not said:
+        inherited, left_out = base.table("solutions").get(id_), solution.at(LEAVE_OUT)
+        said = solution.at("stretch") is not None or (left_out and "stretch" in strings(plain(left_out)))
+        if inherited is not None and solution.at("capacity") is not None and not said:
             inherited.value.pop("stretch", None)
 
 
