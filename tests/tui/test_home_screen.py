@@ -150,7 +150,7 @@ def test_the_offer_to_resume_follows_from_the_state(plan: Plan, standing: Callab
     assert unfinished(State(), 0.0) is None
 
 
-async def test_a_sentence_of_the_shell_is_said_until_the_next_key(terminal: Terminal) -> None:
+async def test_a_message_given_at_the_start_is_shown_until_the_next_key(terminal: Terminal) -> None:
     home = Home(terminal)
     words = "That session is open for writing in another terminal."
     async with WetsideApp(terminal, Settings(), lambda: home.screen).run_test(size=(80, 24)) as pilot:

@@ -122,7 +122,7 @@ def test_a_record_is_ascii_where_only_ascii_may_be_sent(terminal: Terminal) -> N
     assert colours <= {None, Color.default()}
 
 
-async def test_a_record_that_cannot_be_read_is_said_in_a_sentence(terminal: Terminal) -> None:
+async def test_an_unreadable_record_is_reported_in_a_sentence(terminal: Terminal) -> None:
     past = Past(terminal, sessions(1), page=None)
     async with WetsideApp(terminal, Settings(), lambda: past.screen).run_test(size=(80, 24)) as pilot:
         await pilot.press("enter")

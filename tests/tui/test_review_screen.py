@@ -82,7 +82,7 @@ def test_critical_items_are_on_the_first_page(terminal: Terminal, plan: Plan) ->
     assert sum(row.startswith("! ") for row in first) == 14
 
 
-async def test_enter_begins_only_after_the_end(terminal: Terminal, plan: Plan) -> None:
+async def test_enter_begins_the_evening_only_after_the_end_was_shown(terminal: Terminal, plan: Plan) -> None:
     review = Reviewed(terminal, plan)
     async with WetsideApp(terminal, Settings(), lambda: review.screen).run_test(size=(80, 24)) as pilot:
         await pilot.press(*["enter"] * 20)
