@@ -78,7 +78,7 @@ def strings(of: ast.expr) -> list[str]:
 
 
 @pytest.mark.parametrize("rooms", TABLES)
-def test_each_code_has_words_and_is_said_somewhere(rooms: tuple[str, ...]) -> None:
+def test_each_code_has_words_and_is_used_somewhere(rooms: tuple[str, ...]) -> None:
     """A code may be chosen by an expression, whose other strings are no codes."""
     codes = TABLES[rooms].keys()
     assert all(named & codes for named, _ in calls(rooms) if named)
@@ -126,7 +126,7 @@ def test_each_alert_has_its_sentence_with_just_its_values_and_is_raised_somewher
     assert raised == ALERTS.keys()
 
 
-def test_words_as_they_were_written_stay_so_whatever_their_code() -> None:
+def test_texts_of_earlier_versions_are_shown_as_they_were_written() -> None:
     for kept in (as_written("Kept {so}."), as_written("Kept {so}.", "too-little")):
         assert {alert_text(kept), refusal_text(kept), words(kept)} == {"Kept {so}."}
 
@@ -167,7 +167,7 @@ def test_a_plan_keeps_no_sentence_but_those_of_its_profile_and_its_setup(name: s
     assert not kept
 
 
-def test_what_is_held_against_a_bottle_is_kept_without_a_sentence() -> None:
+def test_why_a_bottle_is_spent_or_suspect_is_stored_without_a_sentence() -> None:
     """By the shelf's event, and in the setup of tonight and of the next time."""
     plan = shipped_plan("three-rolls")
     bottles = tuple(replace(each, shelf_id=f"1-{each.solution}") for each in plan.setup.bottles)
@@ -204,7 +204,7 @@ def messages_in(of: Any) -> Iterator[Message]:
         yield from messages_in(each)
 
 
-def test_each_sentence_of_an_evening_that_mixes_a_kit_is_said_and_each_message_has_one() -> None:
+def test_each_sentence_of_a_mixing_evening_is_used_and_each_message_has_one() -> None:
     keys = set()
     for path in PROFILES.glob("*.toml"):
         whole = shipped_profile(path.stem)
@@ -250,7 +250,7 @@ def _holds_text(hint: Any) -> bool:
     return hint is str or (get_origin(hint) is not Literal and any(map(_holds_text, get_args(hint))))
 
 
-def test_every_text_in_what_is_kept_is_known_for_what_it_is() -> None:
+def test_every_stored_text_field_is_listed_by_its_kind() -> None:
     """A new field that holds a text belongs to one of these; what the program says is a message."""
     known = [name for names in KEPT_TEXTS.values() for name in names.split()]
     assert len(known) == len(set(known))
@@ -266,7 +266,7 @@ def test_the_core_has_no_sentence(path: Path) -> None:
     assert not found
 
 
-def test_a_value_with_braces_is_left_alone_and_temperatures_follow_the_person() -> None:
+def test_values_with_braces_are_left_unchanged_and_temperatures_are_in_the_persons_unit() -> None:
     assert words(message("line open", text="{Lid} on")) == "{Lid} on"
     asked = message("out of range", title="Fixer", read_c=36.0, wanted_c=(37.8, 39.0))
     assert words(asked) == "Fixer: 36.0 °C read, 37.8 to 39.0 °C wanted."

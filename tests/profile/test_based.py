@@ -59,6 +59,8 @@ def test_a_stretch_belongs_to_the_capacity_it_stretches(tmp_path: Path, base: Pr
     assert base.solution("fixer").stretch_per_l == 12
     own = mine(tmp_path, '[solutions.fixer]\ncapacity = "4 rolls per litre"\n').solution("fixer")
     assert (own.capacity_per_l, own.stretch_per_l) == (4, None), "12 stands on no sheet that says 4"
+    said = '[solutions.fixer]\ncapacity = "4 rolls per litre"\nleave_out = ["stretch"]\n'
+    assert mine(tmp_path, said).solution("fixer").stretch_per_l is None, "left out by hand it is no mistake"
     both = '[solutions.fixer]\ncapacity = "20 rolls per litre"\nstretch = "24 rolls per litre"\n'
     assert mine(tmp_path, both).solution("fixer").stretch_per_l == 24
     assert mine(tmp_path, '[solutions.fixer]\ntime = "6:00"\n').solution("fixer").stretch_per_l == 12

@@ -139,7 +139,7 @@ def test_a_darkened_window_is_to_be_opened_again_before_the_first_bath(path: Pat
 
 
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
-def test_what_must_be_so_before_the_bag_can_be_confirmed_with_the_hands_outside(path: Path) -> None:
+def test_items_before_the_changing_bag_can_be_confirmed_with_the_hands_outside(path: Path) -> None:
     profile, setup = evening(path)
     plan = make_plan(profile, replace(setup, place="changing bag"))
     for step in plan.steps:

@@ -16,23 +16,21 @@ from msgspec.structs import replace
 
 from wetside.domain.calc.water import SCALDS_ABOVE_C
 from wetside.domain.messages import Message, Text, Value, message
-from wetside.domain.planning.plan import Plan, PlannedCaution, PlannedReading, PlannedStep, PlannedTick
+from wetside.domain.planning.plan import NO_PLAN, Plan, PlannedCaution, PlannedReading, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import (
     METRIC,
     BottleToFill,
     KitToMix,
     Material,
-    Setup,
     SolutionFigures,
-    Tank,
     Units,
     Water,
 )
-from wetside.domain.planning.steps import planned_caution
 from wetside.domain.profile.mixing_lines import MixingLine, mixing_line
 from wetside.domain.profile.model import Kind, Profile, SignalWord, Solution
 from wetside.domain.shelf.decide import check_bottled, mixed_into_a_bottle
 from wetside.domain.shelf.events import figures_of
+from wetside.structs import made_of
 
 FULL_ML: Final = 1000.0
 """The volume the profiles' mixing lines are written for."""
@@ -81,23 +79,16 @@ def mixing_plan(profile: Profile, request: KitRequest) -> Plan:
     )
     kit = KitToMix(request.name, request.price, tuple(bath.to_fill for bath in baths))
     stages = (("ready", "Make ready"), *((each.id, each.title) for each in solutions))
-    return Plan(
+    return replace(
+        NO_PLAN,
         profile_id=profile.id,
         profile_title=profile.title,
         profile_sha256=profile.sha256,
-        setup=Setup(f"Mixing {request.name}", profile.id, (), Tank(0, ()), (), request.taps),
+        setup=replace(NO_PLAN.setup, title=f"Mixing {request.name}", profile=profile.id, water=request.taps),
         stages=(*stages, ("bottles", "Cool and bottle"), ("away", "Put away")),
-        batches=(),
         steps=steps,
-        rules=(),
         titles=tuple((each.id, each.title) for each in solutions),
         first_aid=profile.first_aid,
-        water=None,
-        tempering=None,
-        timeline=(),
-        total_s=0.0,
-        dark_s=0.0,
-        warnings=(),
         sources=tuple((source.id, source.title, source.sure.value) for source in profile.sources),
         unit=request.units.temperature,
         volume_unit=request.units.volume,
@@ -169,7 +160,9 @@ class _Bath(Struct, frozen=True):
             leave_out=() if self.number else ("gloves", "covered", "tools"),
             own={"gloves": self.gloves},
             instruction=message("mixing begin", name=self._name, volume_ml=self.ml),
-            cautions=tuple(planned_caution(self.profile.caution(id_)) for id_ in self.solution.needs_caution),
+            cautions=tuple(
+                made_of(self.profile.caution(id_), PlannedCaution) for id_ in self.solution.needs_caution
+            ),
             about=message("mixing hazards", hazards=hazards) if hazards else None,
         )
 
