@@ -45,7 +45,7 @@ settings.load_profile("unhurried")
 
 @pytest.fixture(autouse=True)
 def leave_the_seats() -> Iterator[None]:
-    """End the apps that a test has started to look at screens."""
+    """End the apps that a test has started for its screens."""
     yield
     if (seen := sys.modules.get("tests.tui.seen")) is not None:
         seen.Seat.leave_all()

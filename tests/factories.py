@@ -6,7 +6,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.plan import NO_PLAN, Plan
 from wetside.domain.planning.setup import Roll, Setup, Tank
 from wetside.domain.session.events import SessionBegan
 
@@ -14,24 +14,8 @@ from wetside.domain.session.events import SessionBegan
 def bare_plan(**fields: Any) -> Plan:
     """A plan of two rolls without steps, batches, words or figures, with these fields set."""
     rolls = (Roll("First", "standard"), Roll("Second", "backed"))
-    plan = Plan(
-        profile_id="small",
-        profile_title="Small",
-        profile_sha256="ab" * 32,
-        setup=Setup("Two rolls", "small", rolls, Tank(2, (240.0, 470.0)), ()),
-        stages=(),
-        batches=(),
-        steps=(),
-        rules=(),
-        titles=(),
-        first_aid=(),
-        water=None,
-        tempering=None,
-        timeline=(),
-        total_s=0.0,
-        dark_s=0.0,
-        warnings=(),
-    )
+    setup = Setup("Two rolls", "small", rolls, Tank(2, (240.0, 470.0)), ())
+    plan = replace(NO_PLAN, profile_id="small", profile_title="Small", profile_sha256="ab" * 32, setup=setup)
     return replace(plan, **fields)
 
 

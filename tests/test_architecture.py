@@ -34,7 +34,7 @@ def test_the_core_loads_nothing_but_the_standard_library(names: list[str]) -> No
     assert ran.stdout.strip() == ""
 
 
-def test_the_version_is_said_without_loading_anything_large() -> None:
+def test_the_version_is_printed_without_loading_a_large_library() -> None:
     code = (
         "import sys; from wetside.cli import main\n"
         f"main(['--version']); print(*sorted(set(sys.modules) & set({FOREIGN!r})), file=sys.stderr)"
@@ -97,7 +97,7 @@ def test_no_private_module_or_name_of_a_library_is_imported() -> None:
     assert wrong == []
 
 
-def test_every_private_name_that_is_used_is_our_own() -> None:
+def test_only_private_names_of_our_own_are_used() -> None:
     # Documented: os._exit and _replace of a named tuple; the type of argparse for commands has no public name.
     ours, used = {"_exit", "_replace", "_SubParsersAction"}, set()
     for path, tree in trees():
@@ -176,7 +176,7 @@ def test_the_core_returns_codes_and_values_and_no_sentences() -> None:
     assert [each for each in allowed if not any(name.startswith(each) for name in found)] == []
 
 
-def test_the_top_level_holds_what_it_should() -> None:
+def test_the_top_level_has_only_the_expected_files() -> None:
     listed = subprocess.run(["git", "ls-files"], cwd=TOP, capture_output=True, text=True, check=False)
     if listed.returncode:
         pytest.skip("not a git checkout")

@@ -18,7 +18,7 @@ import pytest
 
 from wetside import __version__
 from wetside.app.clock import FASTEST
-from wetside.app.session_factory import begin_session, terminal_name
+from wetside.app.session_factory import begin_session
 from wetside.cli import COMMANDS, main
 from wetside.commands.common import JSON_FORMAT
 from wetside.commands.run_session import PRACTICE_SETUP, PRACTICE_SPEED
@@ -49,9 +49,7 @@ def session(data: Path, tmp_path: Path) -> str:
     places = Places(data, tmp_path / "config" / "wetside" / "settings.toml")
     evening = plan_evening("three-rolls", places, Settings())
     with open_store(places) as store:
-        controller = begin_session(
-            store, places, evening.plan, evening.profile.text, Settings(), terminal=terminal_name()
-        )
+        controller = begin_session(store, places, evening.plan, evening.profile.text, Settings())
         controller.release()
     return controller.state.session
 
@@ -63,7 +61,7 @@ def said(capsys: pytest.CaptureFixture[str], *argv: str) -> tuple[int, str, str]
     return code, captured.out, captured.err
 
 
-def test_the_version(capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_version_is_printed(capsys: pytest.CaptureFixture[str]) -> None:
     assert said(capsys, "--version")[0:2] == (0, f"wetside {__version__}\n")
 
 
@@ -75,7 +73,9 @@ def test_help_names_every_command_units_defaults_and_exit_codes(capsys: pytest.C
 
 
 @pytest.mark.parametrize("name", COMMANDS)
-def test_each_commands_help_says_exit_codes_and_an_example(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_help_of_each_command_has_exit_codes_and_an_example(
+    name: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     code, out, err = said(capsys, name, "--help")
     assert (code, err) == (0, "")
     assert f"example: wetside {name}" in out
@@ -83,7 +83,7 @@ def test_each_commands_help_says_exit_codes_and_an_example(name: str, capsys: py
     assert "exit codes" in out.lower()
 
 
-def test_help_has_the_numbers_and_names_that_the_program_goes_by(capsys: pytest.CaptureFixture[str]) -> None:
+def test_numbers_and_names_in_the_help_are_those_of_the_program(capsys: pytest.CaptureFixture[str]) -> None:
     told = {
         "": [DATA_VARIABLE],
         "practise": [f"{PRACTICE_SETUP}, at {PRACTICE_SPEED:.0f} times", f"{FASTEST:.0f} the most"],
@@ -127,7 +127,7 @@ MISTAKEN: dict[str, tuple[tuple[str, ...], int, str]] = {
 
 
 @pytest.mark.parametrize("mistake", MISTAKEN)
-def test_a_mistake_is_one_sentence(
+def test_a_mistake_gives_one_sentence(
     mistake: str, data: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     argv, code, words = MISTAKEN[mistake]
@@ -143,7 +143,9 @@ HOSTILE = ["plna", "", "\x1b[31mred", "\u202estart", "x" * 100_000, "../start", 
 
 
 @pytest.mark.parametrize("argument", HOSTILE, ids=range(len(HOSTILE)))
-def test_a_hostile_argument_is_one_sentence(argument: str, data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_hostile_argument_gives_one_sentence(
+    argument: str, data: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     code, out, err = said(capsys, argument)
     assert (code, out) == (2, "")
     assert err.startswith("wetside: ")
@@ -173,7 +175,7 @@ def test_a_hostile_argument_is_one_sentence(argument: str, data: Path, capsys: p
     ],
     ids=" ".join,
 )
-def test_what_cannot_be_understood_ends_in_2(
+def test_a_command_that_cannot_be_understood_exits_with_2(
     argv: tuple[str, ...], data: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     code, out, err = said(capsys, *argv)
@@ -183,7 +185,7 @@ def test_what_cannot_be_understood_ends_in_2(
 
 
 @pytest.mark.parametrize("argv", [(), ("start", "three-rolls"), ("practise",), ("resume",), ("follow",)], ids=str)
-def test_the_full_screen_is_refused_in_a_pipe_with_a_pointer(
+def test_the_full_screen_is_refused_in_a_pipe_with_an_alternative(
     argv: tuple[str, ...], data: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     code, out, err = said(capsys, *argv)
@@ -211,7 +213,7 @@ def test_the_full_screen_is_refused_in_a_pipe_with_a_pointer(
     ],
     ids=str,
 )
-def test_exit_codes(
+def test_each_error_has_its_exit_code(
     argv: tuple[str, ...],
     code: int,
     data: Path,
@@ -226,14 +228,14 @@ def test_exit_codes(
     assert (out + err).strip()
 
 
-def test_where_the_nearest_name_is_known_it_is_said(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_nearest_known_name_is_suggested(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert "did you mean plan?" in said(capsys, "plna")[2]
     assert "`wetside --help` lists them" in said(capsys, "help")[2]
     assert 'the nearest is "three-bath"' in said(capsys, "check", "thre-bath")[1]
     assert 'the nearest is "three-rolls"' in said(capsys, "plan", "three-rols")[2]
 
 
-def test_plan_as_text_and_as_json(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_plan_is_printed_as_text_and_as_json(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code, out, err = said(capsys, "plan", "three-rolls")
     assert (code, err) == (0, "")
     assert "3:30 on the sheet" in out
@@ -257,7 +259,7 @@ def test_a_setup_by_path_finds_its_profile_beside_it(
     assert said(capsys, "plan", str(setup))[0] == 0
 
 
-def test_a_profile_of_ones_own_stands_in_place_of_a_shipped_one(
+def test_an_own_profile_is_used_instead_of_a_shipped_one_of_the_same_name(
     data: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     own = data / "profiles"
@@ -271,7 +273,7 @@ def test_a_profile_of_ones_own_stands_in_place_of_a_shipped_one(
     assert "CANNOT BE READ" in said(capsys, "profiles")[1]
 
 
-def test_check_tells_every_finding_and_goes_on_to_the_next_file(
+def test_check_reports_every_finding_and_goes_on_to_the_next_file(
     data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     broken = tmp_path / "broken.toml"
@@ -288,7 +290,7 @@ def test_check_tells_every_finding_and_goes_on_to_the_next_file(
     assert "sound" not in out
 
 
-def test_review_of_a_profile_and_of_tonight(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_review_of_a_profile_and_of_a_setup_is_printed(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
     profile, tonight = said(capsys, "review", "two-bath"), said(capsys, "review", "three-rolls")
     assert (profile[0], tonight[0]) == (0, 0)
     assert "hazards of the pure substances" in profile[1]
@@ -332,14 +334,14 @@ def test_sessions_are_listed(session: str, data: Path, capsys: pytest.CaptureFix
 @pytest.mark.parametrize(
     "command", ["plan three-rolls", "sessions", "shelf", "profiles --show two-bath"], ids=lambda c: c.split()[0]
 )
-def test_every_json_says_the_number_of_its_shape_first(
+def test_every_json_output_begins_with_the_version_of_its_format(
     command: str, data: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     read = json.loads(said(capsys, *command.split(), "--json")[1])
     assert next(iter(read.items())) == ("format", JSON_FORMAT)
 
 
-def test_without_a_session_the_list_is_empty_and_makes_no_journal(
+def test_without_a_session_the_list_is_empty_and_no_journal_is_created(
     data: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     empty = {"format": 1, "sessions": [], "more": 0, "trends": {"developer_off_c": [], "drain_s": []}}
@@ -362,7 +364,7 @@ def test_exports_are_the_same_each_time_and_never_replace_a_file(
     assert session in out
 
 
-def test_a_whole_journal_is_salvaged_whole(
+def test_a_sound_journal_is_salvaged_whole(
     session: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     code, out, _ = said(capsys, "salvage", str(tmp_path / "new.sqlite3"))
@@ -371,7 +373,9 @@ def test_a_whole_journal_is_salvaged_whole(
     assert said(capsys, "salvage", str(tmp_path / "new.sqlite3"))[0] == 1
 
 
-def test_home_in_words_shows_what_is_unfinished_first(session: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_home_in_plain_mode_shows_unfinished_sessions_first(
+    session: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     code, out, _ = said(capsys, "--plain")
     assert code == 0
     assert out.splitlines()[0].startswith("Not finished, ")
@@ -391,7 +395,7 @@ def test_a_session_of_another_terminal_is_not_taken_without_asking(
     assert "--take-over" in err
 
 
-def test_something_unexpected_is_one_sentence_with_where_things_are_kept(
+def test_an_unexpected_error_gives_one_sentence_with_the_place_of_the_data(
     data: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def broken(*_: object) -> None:
@@ -408,7 +412,7 @@ def test_something_unexpected_is_one_sentence_with_where_things_are_kept(
         main(["sessions"])
 
 
-def test_interrupted_is_130(data: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_interrupt_exits_with_130(data: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def interrupted(*_: object) -> None:
         raise KeyboardInterrupt
 
@@ -452,7 +456,7 @@ def ended(process: subprocess.Popen[bytes]) -> tuple[int, str, str]:
     return process.returncode, out.decode(), err.decode()
 
 
-def test_a_practice_over_a_pipe_is_left_by_its_end_and_can_be_gone_on_with(data: Path) -> None:
+def test_a_practice_over_a_pipe_ends_with_its_input_and_can_be_resumed(data: Path) -> None:
     process = started(data, "practise", "three-rolls", "--plain", "--speed", "20")
     first = until(process, lambda text: "Keys: s confirms" in text)
     assert "PRACTICE at 20 times the speed" in first
@@ -471,14 +475,14 @@ def test_a_practice_over_a_pipe_is_left_by_its_end_and_can_be_gone_on_with(data:
 
 
 @pytest.mark.parametrize("number", [signal.SIGHUP, signal.SIGINT])
-def test_a_signal_ends_it_with_its_number(number: signal.Signals, data: Path) -> None:
+def test_a_signal_ends_the_program_with_the_exit_code_of_its_number(number: signal.Signals, data: Path) -> None:
     process = started(data, "practise", "--plain")
     until(process, lambda text: "Keys: s confirms" in text)
     process.send_signal(number)
     assert ended(process)[0] == 128 + number
 
 
-def test_start_in_plain_reviews_first_and_begins_only_when_told_to(data: Path) -> None:
+def test_start_in_plain_mode_shows_the_review_and_begins_only_after_confirmation(data: Path) -> None:
     process = started(data, "start", "three-rolls", "--plain")
     review = until(process, lambda text: "An empty line begins" in text)
     assert "Tank, lid, cap, column and all reels, bone dry" in review
@@ -506,7 +510,7 @@ def test_a_follower_over_a_pipe_sees_a_change(data: Path) -> None:
     assert ended(driver)[0] == 0
 
 
-def test_a_reader_that_goes_away_is_no_error(data: Path) -> None:
+def test_a_reader_that_goes_away_causes_no_error(data: Path) -> None:
     process = started(data, "plan", "three-rolls", "--json")
     assert process.stdout is not None
     process.stdout.close()
@@ -517,7 +521,7 @@ def test_a_reader_that_goes_away_is_no_error(data: Path) -> None:
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
-def test_a_full_disk_behind_the_output_is_one_sentence() -> None:
+def test_a_full_disk_behind_the_output_gives_one_sentence() -> None:
     with open("/dev/full", "wb") as full:
         words = [sys.executable, "-m", "wetside", "plan", "three-rolls"]
         done = subprocess.run(words, stdout=full, stderr=subprocess.PIPE, text=True, timeout=240, check=False)

@@ -55,7 +55,7 @@ def commands_named() -> list[str]:
     return list(dict.fromkeys(_SPAN.findall(README.read_text("utf-8"))))
 
 
-def test_the_handbooks_keys_are_the_action_table() -> None:
+def test_the_key_table_of_the_handbook_is_the_action_table() -> None:
     found = _KEYS.search(HANDBOOK.read_text("utf-8"))
     assert found is not None
     assert found[0] == found[1] + key_table() + found[2], "run: .venv/bin/python tests/test_docs.py"
@@ -83,12 +83,12 @@ def test_the_handbook_has_every_kind_and_key_of_a_step() -> None:
     assert others | {"residue"} <= set(re.findall(r"`([a-z_]+)`", " ".join(keys for _, keys in heads)))
 
 
-def test_every_letter_means_one_thing() -> None:
+def test_every_letter_has_one_meaning() -> None:
     letters = [each.letter for each in ACTIONS]
     assert len(set(letters)) == len(letters)
 
 
-def test_every_command_is_in_the_readme_and_the_other_way_round() -> None:
+def test_the_readme_names_every_command_and_no_other() -> None:
     named = {line.split()[1] for line in commands_named() if len(line.split()) > 1 and line.split()[1].isalpha()}
     assert named == COMMANDS.keys()
 
@@ -196,7 +196,7 @@ def test_a_bottle_of_the_shelf_is_used_as_the_readme_says(bench: Path, capsys: p
     assert "Developer, Spring kit, 1 l: batch 1 takes 850 ml, enough." in capsys.readouterr().out
 
 
-def test_the_readmes_words_of_a_setup_are_all_there_are() -> None:
+def test_the_readme_lists_every_word_of_a_setup() -> None:
     section = README.read_text("utf-8").partition("\n## Words\n")[2].partition("\n## ")[0]
     said = dict(re.findall(r"^\| (`.+?) \| (.+) \|$", section, re.MULTILINE))
     bottle, tank = (get_args(get_type_hints(form)["material"]) for form in (Bottle, Tank))
@@ -222,7 +222,7 @@ def test_the_readme_is_short() -> None:
     assert len(README.read_text("utf-8").splitlines()) <= 150
 
 
-def test_the_readmes_own_kit_is_sound_as_it_stands(bench: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_example_kit_of_the_readme_is_sound(bench: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (kit,) = re.findall(r"```toml\n(.*?)```", README.read_text("utf-8"), re.DOTALL)
     assert len([line for line in kit.splitlines() if line]) <= 11
     Path("my-kit.toml").write_text(kit, "utf-8")

@@ -15,7 +15,7 @@ class Named(Struct, frozen=True):
     by_name: dict[str, int] = {}
 
 
-def test_results_are_remembered_for_the_last_value_alone() -> None:
+def test_results_are_cached_for_the_last_value_only() -> None:
     asked: list[tuple[Named, str]] = []
 
     @remembers_last

@@ -1,4 +1,4 @@
-"""The tour of the keys: sound, two minutes long, and doing what its own sentences say tries every key."""
+"""The tour of the keys: it passes the proof, takes two minutes, and following its instructions tries every key."""
 
 from __future__ import annotations
 
@@ -26,12 +26,12 @@ def tour(habits: Habits | None = None) -> Plan:
     return make_plan(read_profile(tour_setup().parent / "keys.toml"), read_setup(tour_setup()), habits)
 
 
-def test_it_passes_the_proof() -> None:
+def test_the_tour_passes_the_proof() -> None:
     assert check_profile(read_profile(tour_setup().parent / "keys.toml")) == ()
     assert 6 <= len(tour().steps) <= 8
 
 
-def test_it_is_listed_apart(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+def test_the_tour_is_listed_by_itself(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     assert tour_setup() not in (*profiles_by_name().values(), *shipped_setups())
     with pytest.raises(FileUnusable, match="no profile"):
         find_profile("keys")
@@ -48,7 +48,7 @@ def test_the_tour_brings_its_own_setup(capsys: pytest.CaptureFixture[str], tmp_p
 
 @pytest.mark.parametrize("eager", [True, False])
 @pytest.mark.parametrize("habits", [Habits(), Habits(lead_in_s=0.0, drain_lead_s=40.0, unit="°F")])
-def test_who_reads_only_the_screen_comes_to_the_end(eager: bool, habits: Habits) -> None:
+def test_a_person_who_reads_only_the_screen_completes_the_tour(eager: bool, habits: Habits) -> None:
     guide = guide_for(tour(habits))
     Walker(guide, eager).lead()
     assert guide.state.outcome in ("complete", "complete with deviations")
@@ -89,7 +89,7 @@ class Newcomer:
         raise AssertionError("waited two minutes")
 
 
-def test_doing_what_it_says_tries_every_key_in_two_minutes() -> None:
+def test_following_the_tour_tries_every_key_in_two_minutes() -> None:
     newcomer = Newcomer()
     controller, kept = newcomer.controller, newcomer.guide.events
     newcomer.stands_at("space")

@@ -6,13 +6,14 @@ import ast
 import re
 from collections.abc import Iterator, Mapping
 from datetime import date
+from itertools import product
 from pathlib import Path
 from string import Formatter
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 import pytest
 from msgspec import Struct, to_builtins
-from msgspec.structs import replace
+from msgspec.structs import asdict, replace
 from tests.factories import session_began
 from tests.shelf.shelving import after, kit_shelf
 from tests.shipped import PROFILES, SETUPS, plan_for, shipped_plan, shipped_profile, shipped_setup
@@ -34,6 +35,7 @@ from wetside.present.alert_text import alert_text, judged_text
 from wetside.present.refusal_text import refusal_text
 from wetside.present.sentences import COMMON, word_table
 from wetside.present.session_words import words
+from wetside.present.step_texts import said
 
 DOMAIN = Path(wetside.domain.__path__[0])
 CORE = sorted(
@@ -46,7 +48,7 @@ ALERTS: Mapping[str, str] = word_table("alerts")
 TABLES: dict[tuple[str, ...], Mapping[str, str]] = {
     ("session",): word_table("refusals")["session"]
     | {code: said for code, said in session_words.TEMPLATES.items() if code not in COMMON},
-    ("shelf",): {**word_table("refusals")["shelf"], **word_table("mixing_words")},
+    ("shelf",): word_table("refusals")["shelf"],
     ("planning", "calc"): {**word_table("refusals")["planning"], **TEXTS},
     ("proof",): PROOF,
 }
@@ -55,7 +57,8 @@ TABLES: dict[tuple[str, ...], Mapping[str, str]] = {
 
 def calls(rooms: tuple[str, ...]) -> Iterator[tuple[set[str], ast.Call]]:
     """Each call in these rooms that makes a message: the codes it may have, and the call."""
-    for path in (path for room in rooms for path in (DOMAIN / room).glob("*.py")):
+    paths = [path for room in rooms for path in (DOMAIN / room).glob("*.py") if path.stem != "mixing"]
+    for path in paths:
         for node in ast.walk(ast.parse(path.read_text())):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
                 place = {"message": 0, "refused": 0, "typed_text": 1}.get(node.func.id)
@@ -75,7 +78,7 @@ def strings(of: ast.expr) -> list[str]:
 
 
 @pytest.mark.parametrize("rooms", TABLES)
-def test_each_code_has_words_and_is_said_somewhere(rooms: tuple[str, ...]) -> None:
+def test_each_code_has_words_and_is_used_somewhere(rooms: tuple[str, ...]) -> None:
     """A code may be chosen by an expression, whose other strings are no codes."""
     codes = TABLES[rooms].keys()
     assert all(named & codes for named, _ in calls(rooms) if named)
@@ -123,9 +126,9 @@ def test_each_alert_has_its_sentence_with_just_its_values_and_is_raised_somewher
     assert raised == ALERTS.keys()
 
 
-def test_words_as_they_were_written_stay_so_whatever_their_code() -> None:
-    for said in (as_written("Kept {so}."), as_written("Kept {so}.", "too-little")):
-        assert {alert_text(said), refusal_text(said), words(said)} == {"Kept {so}."}
+def test_texts_of_earlier_versions_are_shown_as_they_were_written() -> None:
+    for kept in (as_written("Kept {so}."), as_written("Kept {so}.", "too-little")):
+        assert {alert_text(kept), refusal_text(kept), words(kept)} == {"Kept {so}."}
 
 
 SENTENCE = re.compile(r"\w+ \w+.*[.?!:,;]( |$)")
@@ -164,7 +167,7 @@ def test_a_plan_keeps_no_sentence_but_those_of_its_profile_and_its_setup(name: s
     assert not kept
 
 
-def test_what_is_held_against_a_bottle_is_kept_without_a_sentence() -> None:
+def test_why_a_bottle_is_spent_or_suspect_is_stored_without_a_sentence() -> None:
     """By the shelf's event, and in the setup of tonight and of the next time."""
     plan = shipped_plan("three-rolls")
     bottles = tuple(replace(each, shelf_id=f"1-{each.solution}") for each in plan.setup.bottles)
@@ -191,6 +194,29 @@ def test_an_evening_that_mixes_a_kit_keeps_no_sentence_but_those_of_its_profile(
     given |= {f"{hazard.code} {hazard.text}" for each in profile.solutions for hazard in each.hazards}
     given |= {each.mixing[0].rstrip(".") for each in profile.solutions if each.mixing}
     assert not [text for _, text in sentences(to_builtins(plan)) if text not in given]
+
+
+def messages_in(of: Any) -> Iterator[Message]:
+    """Every message in a value, those within messages too."""
+    if isinstance(of, Message):
+        yield of
+    for each in of if isinstance(of, tuple) else asdict(of).values() if isinstance(of, Struct) else ():
+        yield from messages_in(each)
+
+
+def test_each_sentence_of_a_mixing_evening_is_used_and_each_message_has_one() -> None:
+    keys = set()
+    for path in PROFILES.glob("*.toml"):
+        whole = shipped_profile(path.stem)
+        silent = replace(whole, solutions=tuple(replace(each, mixing=()) for each in whole.solutions))
+        for profile, ml, guessed in product((whole, silent), (500.0, 1000.0), (True, False)):
+            bottles = tuple((each.id, ml) for each in profile.solutions if each.storage != "tap")
+            plan = mixing_plan(profile, KitRequest("Spring", bottles, "2031-03-01", taps_guessed=guessed))
+            for each in messages_in(plan):
+                assert said(each)
+                variant = dict(each.values).get("variant")
+                keys.add(f"{each.code}, {variant}" if variant else each.code)
+    assert keys == word_table("mixing_words").keys()
 
 
 KEPT_TEXTS = {
@@ -224,7 +250,7 @@ def _holds_text(hint: Any) -> bool:
     return hint is str or (get_origin(hint) is not Literal and any(map(_holds_text, get_args(hint))))
 
 
-def test_every_text_in_what_is_kept_is_known_for_what_it_is() -> None:
+def test_every_stored_text_field_is_listed_by_its_kind() -> None:
     """A new field that holds a text belongs to one of these; what the program says is a message."""
     known = [name for names in KEPT_TEXTS.values() for name in names.split()]
     assert len(known) == len(set(known))
@@ -240,7 +266,7 @@ def test_the_core_has_no_sentence(path: Path) -> None:
     assert not found
 
 
-def test_a_value_with_braces_is_left_alone_and_temperatures_follow_the_person() -> None:
+def test_values_with_braces_are_left_unchanged_and_temperatures_are_in_the_persons_unit() -> None:
     assert words(message("line open", text="{Lid} on")) == "{Lid} on"
     asked = message("out of range", title="Fixer", read_c=36.0, wanted_c=(37.8, 39.0))
     assert words(asked) == "Fixer: 36.0 °C read, 37.8 to 39.0 °C wanted."

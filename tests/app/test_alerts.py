@@ -33,7 +33,7 @@ class AlertRecorder:
             self.alerts.look()
 
     def ended(self) -> None:
-        """Look until the program has ended, by the real clock; the one set by hand stands still."""
+        """Poll until the program has ended, by the real clock; the manual one stands still."""
         while self.alerts.wait_s() is not None:
             select.select([], [], [], 0.01)
             self.alerts.look()

@@ -67,7 +67,7 @@ def test_without_a_kernel_id_the_boot_is_named_by_its_minute(tmp_path: Path, kep
     assert timedelta(seconds=-2) <= since < timedelta(seconds=62)
 
 
-def test_hand_clock_moves_each_reading_as_the_machine_would() -> None:
+def test_manual_clock_moves_all_readings_as_a_real_machine_would() -> None:
     clock = ManualClock(datetime(2024, 1, 1, tzinfo=UTC), boot_s=100.0)
     start = clock.now()
     assert clock.now() == start
@@ -117,7 +117,7 @@ def test_a_wall_clock_put_back_over_a_restart_leaves_the_time_not_known() -> Non
     assert session_seconds(210.0, start, clock.now()) == (210.0, "not known")
 
 
-def test_boot_clock_that_went_back_is_not_used() -> None:
+def test_boot_clock_that_went_backward_is_not_used() -> None:
     clock = ManualClock(boot_s=500.0)
     start = clock.now()
     later = clock.advance(60)
@@ -125,7 +125,7 @@ def test_boot_clock_that_went_back_is_not_used() -> None:
 
 
 @pytest.mark.parametrize("s", [0.0, 1.0, 3_600.0])
-def test_passing_time_is_no_jump(s: float) -> None:
+def test_time_that_passes_normally_is_not_reported_as_a_jump(s: float) -> None:
     clock = ManualClock()
     before = clock.now()
     assert jumps(before, clock.advance(s)) == ()
@@ -173,7 +173,7 @@ def test_a_fast_clock_begins_at_the_moment_it_is_made() -> None:
     assert replace(now, boot_id=inner.now().boot_id) == inner.now()
 
 
-def test_a_fast_clock_lets_jumps_through_unscaled() -> None:
+def test_a_fast_clock_reports_jumps_unscaled() -> None:
     inner = ManualClock()
     fast = FastClock(inner, 60)
     start = fast.now()
@@ -208,7 +208,7 @@ def test_resumed_practice_continues_its_clock() -> None:
 @pytest.mark.parametrize(
     "kept", ["boot-1", "boot-1/practice/", "boot-1/practice/1e9", "boot-0/practice/1000.000000"]
 )
-def test_a_practice_from_another_boot_begins_a_clock_anew(kept: str) -> None:
+def test_practice_resumed_after_a_reboot_begins_a_new_clock(kept: str) -> None:
     inner = ManualClock()
     inner.advance(5)
     assert FastClock(inner, 60, kept).now() == FastClock(inner, 60).now()

@@ -1,4 +1,4 @@
-"""What is said outside the full screen breaks between words at a terminal, and stays one line in a pipe."""
+"""Text printed outside the full screen wraps between words on a terminal, and stays one line in a pipe."""
 
 from __future__ import annotations
 
@@ -21,13 +21,13 @@ WORDS = st.lists(st.text("abcde", min_size=1, max_size=12), min_size=1, max_size
 
 
 @given(words=WORDS, columns=st.integers(14, 80))
-def test_rows_break_between_words_and_lose_none(words: list[str], columns: int) -> None:
+def test_text_wraps_between_words_and_loses_none(words: list[str], columns: int) -> None:
     rows = rows_of(" ".join(words), columns)
     assert all(len(row) <= columns for row in rows)
     assert " ".join(rows).split() == words
 
 
-def test_a_word_that_is_too_long_stays_whole_to_be_copied() -> None:
+def test_an_overlong_word_stays_whole_so_that_it_can_be_copied() -> None:
     path = "/a/very/long/folder/name/that/somebody/has-typed/journal.sqlite3"
     assert f"{path}:" in [row.strip() for row in rows_of(f"Journal {path}: it is damaged", 30)]
 

@@ -45,7 +45,7 @@ def test_a_step_of_the_wall_clock_moves_no_deadline(step_s: float) -> None:
         (-190_800.0, "2 days 5 h"),
     ],
 )
-def test_a_jump_is_told_in_the_units_people_count_in(seconds: float, words: str) -> None:
+def test_clock_jumps_are_worded_in_readable_units(seconds: float, words: str) -> None:
     assert long_span(seconds) == words
 
 
@@ -63,7 +63,7 @@ def missed_calls(guide: Guide) -> list[e.CueMissed]:
 
 
 @pytest.mark.parametrize("slept_s", [40.0, 7200.0])
-def test_a_suspend_counts_is_said_and_its_calls_are_missed_not_played_late(slept_s: float) -> None:
+def test_a_suspend_counts_as_time_is_reported_and_its_calls_are_recorded_as_missed(slept_s: float) -> None:
     guide = in_bath()
     left = remaining(guide)
     guide.clock.suspend(slept_s)
@@ -83,7 +83,7 @@ def test_a_suspend_counts_is_said_and_its_calls_are_missed_not_played_late(slept
 
 
 def again(guide: Guide, gone_s: float, reboot: bool = False) -> Guide:
-    """Killed now, and gone on with `gone_s` later by another process."""
+    """Killed now, and resumed `gone_s` later by another process."""
     last_wall = guide.event_sink.written[-1]
     state = replay(guide.events)
     guide.clock.reboot(gone_s) if reboot else guide.clock.advance(gone_s)
@@ -140,7 +140,7 @@ def test_a_bath_with_a_minimum_can_be_told_to_have_been_poured_out_on_time() -> 
     assert later.state.clocks["b1.fix"].drained_at is not None, later.message
 
 
-def test_the_session_taken_by_another_terminal_leaves_a_follower() -> None:
+def test_a_terminal_that_loses_the_session_becomes_a_follower() -> None:
     guide = in_bath()
     guide.event_sink.mine = False
     assert guide.controller.poll() == ()
@@ -157,7 +157,7 @@ def test_the_session_taken_by_another_terminal_leaves_a_follower() -> None:
     assert guide.controller.press("backspace") == "leave"
 
 
-def test_a_key_right_after_a_takeover_is_answered_before_and_after_the_next_look() -> None:
+def test_a_key_right_after_a_takeover_is_answered_before_and_after_the_next_poll() -> None:
     guide = in_bath(for_s=55.0)
     guide.press("u", "enter")
     guide.event_sink.mine = False
@@ -172,7 +172,7 @@ def test_a_key_right_after_a_takeover_is_answered_before_and_after_the_next_look
     assert guide.message == "This terminal only follows and changes nothing. BACKSPACE leaves."
 
 
-def test_a_follower_sees_no_line_marked_for_a_key_that_it_has_not() -> None:
+def test_a_follower_sees_no_line_marked_for_a_key_it_does_not_have() -> None:
     guide = in_bath(for_s=55.0)
     guide.press("u", "enter")
     assert any(row.up for row in guide.view.meanwhile)
@@ -181,7 +181,7 @@ def test_a_follower_sees_no_line_marked_for_a_key_that_it_has_not() -> None:
     assert not any(row.up for row in (*view.ticks, *view.meanwhile))
 
 
-def test_space_at_the_moment_a_session_is_gone_on_with_is_answered() -> None:
+def test_space_pressed_at_the_moment_of_resuming_is_answered() -> None:
     guide = in_bath(for_s=55.0)
     later = again(guide, 3.0)
     later.clock.advance(0.1)

@@ -1,4 +1,4 @@
-"""The controller in dark steps: a lost lock or a full disk neither lights the screen too soon nor blocks keys."""
+"""Dark steps: a lost lock or a full disk neither lights the screen too soon nor blocks the keys."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ def dark(guide: Guide) -> bool:
 
 
 def in_the_dark() -> Guide:
-    """A session in its dark step, its lock held here."""
+    """A session in its dark step, whose lock this process holds."""
     guide = guide_for(shipped_plan("three-rolls"))
     guide.until(lambda: guide.controller.dark)
     guide.wait(15.0)
@@ -37,7 +37,7 @@ def test_takeover_in_the_dark_keeps_the_screen_dark_until_the_leave_pair() -> No
     assert guide.controller.press("backspace") == "leave"
 
 
-def test_takeover_in_the_dark_is_lit_by_the_other_terminals_leave_pair() -> None:
+def test_after_a_takeover_in_the_dark_the_leave_pair_on_the_other_terminal_lights_the_screen() -> None:
     guide = in_the_dark()
     step = guide.state.current
     assert step is not None
@@ -55,7 +55,7 @@ def test_takeover_in_the_dark_is_lit_by_the_other_terminals_leave_pair() -> None
     assert guide.view.step == after
 
 
-def test_a_leave_pair_that_cannot_be_kept_lights_the_screen_and_says_why() -> None:
+def test_a_leave_pair_that_cannot_be_stored_lights_the_screen_and_says_why() -> None:
     guide = in_the_dark()
     guide.event_sink.failure = Unusable("The disk is full.")
     guide.press("space", "enter")
@@ -72,7 +72,7 @@ def test_a_leave_pair_that_cannot_be_kept_lights_the_screen_and_says_why() -> No
     assert guide.controller.press("backspace") is None, "the menu again, and no way out"
 
 
-def test_a_dark_step_that_cannot_be_kept_can_be_left() -> None:
+def test_a_dark_step_whose_events_cannot_be_stored_can_be_left() -> None:
     guide = in_the_dark()
     guide.event_sink.failure = Unusable("The disk is full.")
     guide.press("space", "enter")

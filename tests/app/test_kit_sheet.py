@@ -1,4 +1,4 @@
-"""A profile written by the kit's sheet: equal to one written by hand, and its draft is resumed without loss."""
+"""A profile made by answers from a kit's sheet: equal to one written by hand; a draft is resumed without loss."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def own(tmp_path: Path) -> Path:
 
 
 def answered(path: Path, own: Path, answers: dict[str, str]) -> KitSheet:
-    """The sheet after all its questions, each with its answer or left out."""
+    """The sheet after all its questions, each answered or skipped."""
     sheet = KitSheet(path, own)
     while sheet.question is not None:
         sheet.answer(answers.get(sheet.question.id, ""))
@@ -63,7 +63,7 @@ def at_question(own: Path, base: str, id_: str, answers: dict[str, str] | None =
     return sheet
 
 
-def test_questions_and_file_give_the_same_profile(own: Path) -> None:
+def test_the_answers_give_the_same_profile_as_a_file_written_by_hand(own: Path) -> None:
     path = own / KIT.name
     sheet = answered(path, own, ANSWERS)
     assert len(sheet.questions) == 28
@@ -80,7 +80,9 @@ def test_questions_and_file_give_the_same_profile(own: Path) -> None:
 @pytest.mark.parametrize(
     "base", ["two-bath", "three-bath", "two-bath-prebath", "motion-picture", "one-shot-reversal"]
 )
-def test_every_question_has_unit_and_way_out_and_takes_its_own_example(own: Path, base: str) -> None:
+def test_every_question_names_its_unit_and_how_to_skip_it_and_accepts_its_own_example(
+    own: Path, base: str
+) -> None:
     sheet = KitSheet(own / "mine.toml", own)
     given = {"title": "Mine", "based-on": base, "parts": "", "film": ""}
     seen = 0
@@ -94,7 +96,7 @@ def test_every_question_has_unit_and_way_out_and_takes_its_own_example(own: Path
     assert 20 <= seen <= 40
 
 
-def test_a_question_says_what_holds_without_it(own: Path) -> None:
+def test_a_question_shows_what_applies_without_an_answer(own: Path) -> None:
     sheet = at_question(own, "two-bath", "developer.use")
     assert sheet.left_out == 'If left out: +2.0% per roll, as two-bath has it. "none" takes that away.'
     assert at_question(own, "two-bath", "bleach-fix.time").left_out == (
@@ -102,7 +104,7 @@ def test_a_question_says_what_holds_without_it(own: Path) -> None:
     )
 
 
-def test_after_every_answer_it_can_be_left_and_taken_up_where_it_was(own: Path) -> None:
+def test_a_draft_can_be_left_after_any_answer_and_continued_there(own: Path) -> None:
     sheet = KitSheet(own / KIT.name, own)
     while sheet.question is not None:
         sheet.answer(ANSWERS.get(sheet.question.id, ""))
@@ -135,7 +137,9 @@ def test_after_every_answer_it_can_be_left_and_taken_up_where_it_was(own: Path) 
         ("bleach.time", "-3:00", '"-3:00" is not a length of time'),
     ],
 )
-def test_a_bad_answer_is_one_sentence_and_the_question_again(own: Path, id_: str, typed: str, said: str) -> None:
+def test_a_bad_answer_gives_one_sentence_and_repeats_the_question(
+    own: Path, id_: str, typed: str, said: str
+) -> None:
     sheet = at_question(own, "three-bath", id_)
     before = (sheet.index, sheet.text, sheet.draft.read_bytes() if sheet.draft.exists() else b"")
     with pytest.raises(Refused) as refused:
@@ -146,7 +150,7 @@ def test_a_bad_answer_is_one_sentence_and_the_question_again(own: Path, id_: str
     assert (sheet.index, sheet.text, sheet.draft.read_bytes() if sheet.draft.exists() else b"") == before
 
 
-def test_an_answer_is_shown_again_changed_and_taken_out(own: Path) -> None:
+def test_an_earlier_answer_can_be_shown_changed_and_removed(own: Path) -> None:
     sheet = at_question(own, "three-bath", "developer.temperature")
     sheet.answer("38 ± 0.3 °C")
     assert sheet.lines_about((("solutions", "developer", "target"),)) == ("= target           38.0 °C (100.4 °F)",)
@@ -162,7 +166,7 @@ def test_an_answer_is_shown_again_changed_and_taken_out(own: Path) -> None:
     ]
 
 
-def test_none_takes_away_what_the_base_says(own: Path) -> None:
+def test_the_answer_none_removes_a_value_of_the_base(own: Path) -> None:
     sheet = at_question(own, "two-bath", "developer.push")
     sheet.answer("none")
     sheet.answer("none")
@@ -189,7 +193,7 @@ def test_a_prebath_needs_backed_film(own: Path) -> None:
     assert "no-backing" not in sheet.text
 
 
-def test_what_the_proof_finds_opens_its_question_and_nothing_is_written(own: Path) -> None:
+def test_a_finding_of_the_proof_reopens_its_question_and_writes_nothing(own: Path) -> None:
     given = {"title": "Mine", "based-on": "two-bath", "bleach-fix.temperature": "30 °C"}
     sheet = answered(own / "mine.toml", own, given)
     found = sheet.proved()
@@ -200,7 +204,7 @@ def test_what_the_proof_finds_opens_its_question_and_nothing_is_written(own: Pat
     assert not sheet.path.exists()
 
 
-def test_an_existing_file_keeps_what_no_question_is_about(own: Path) -> None:
+def test_values_that_no_question_is_about_stay_in_an_existing_file(own: Path) -> None:
     path = own / "mine.toml"
     text = KIT.read_text("utf-8")
     more = '[solutions.fixer]\nlooks_spent = "Milky."  # seen\n# a remark'
@@ -215,7 +219,7 @@ def test_an_existing_file_keeps_what_no_question_is_about(own: Path) -> None:
     assert path.read_text("utf-8") == before.replace('time = "6:00"', 'time = "7:00"')
 
 
-def test_walking_through_an_existing_file_changes_nothing(own: Path) -> None:
+def test_confirming_every_answer_of_an_existing_file_changes_nothing(own: Path) -> None:
     path = own / KIT.name
     path.write_text(KIT.read_text("utf-8"), "utf-8")
     sheet = KitSheet(path, own)
@@ -238,7 +242,7 @@ def test_a_file_changed_meanwhile_is_not_written_over(own: Path) -> None:
     assert path.read_text("utf-8") == KIT.read_text("utf-8") + "\n"
 
 
-def test_only_short_profiles_under_names_of_ones_own(own: Path) -> None:
+def test_only_short_profiles_with_their_own_id_can_be_edited(own: Path) -> None:
     with pytest.raises(Refused, match="the name of a process that ships"):
         KitSheet(own / "two-bath.toml", own)
     (own / "alone.toml").write_text('format = 1\nid = "alone"\n', "utf-8")
@@ -249,7 +253,7 @@ def test_only_short_profiles_under_names_of_ones_own(own: Path) -> None:
         KitSheet(own / "mine.toml", own)
 
 
-def test_far_from_print_is_a_note(own: Path) -> None:
+def test_figures_far_from_published_ones_get_a_note(own: Path) -> None:
     given = {
         "title": "Cold",
         "based-on": "two-bath",
@@ -261,7 +265,7 @@ def test_far_from_print_is_a_note(own: Path) -> None:
     assert any("published times" in note for note in sheet.notes())
 
 
-def test_words_taken_over_that_name_a_changed_figure_are_pointed_out(own: Path) -> None:
+def test_inherited_text_that_names_a_changed_figure_is_pointed_out(own: Path) -> None:
     words = 'instruction = "Read the developer until it is at 37.8 °C."'
     head = 'format = 1\nid = "base"\ntitle = "A base"\nbased_on = "three-bath"'
     (own / "base.toml").write_text(f'{head}\n\n[[steps]]\nid = "read-again"\n{words}\n')
@@ -273,5 +277,5 @@ def test_words_taken_over_that_name_a_changed_figure_are_pointed_out(own: Path) 
 
 
 @pytest.mark.parametrize(("title", "name"), [("My Blue Box!", "my-blue-box"), ("Мой", "my-kit")])
-def test_a_title_names_its_file(own: Path, title: str, name: str) -> None:
+def test_the_title_gives_the_file_its_name(own: Path, title: str, name: str) -> None:
     assert path_for(title, own) == own / f"{name}.toml"

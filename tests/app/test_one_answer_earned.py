@@ -1,4 +1,4 @@
-"""One answer for plain lines is the person's choice, and counts once three evenings of their own are complete."""
+"""Confirming several lines with one key: the person's choice, once three sessions of their own are complete."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from wetside.storage.store import open_store
 @pytest.mark.parametrize(
     ("chosen", "earned", "counts"), [(True, True, True), (True, False, False), (False, True, False)]
 )
-def test_one_answer_needs_the_setting_and_a_completed_session(
+def test_one_answer_for_several_lines_needs_the_setting_and_completed_sessions(
     chosen: bool, earned: bool, counts: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(session_factory, "is_experienced", lambda _: earned)

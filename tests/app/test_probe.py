@@ -54,7 +54,7 @@ def by_probe(guide: Guide) -> list[e.ReadingTaken]:
 
 
 def up_to(wanted: Callable[[Guide], bool], setup: str = "three-rolls") -> Guide:
-    """An evening led, without a probe, to where something is so."""
+    """An evening, without a probe, up to the moment at which a condition holds."""
     guide = guide_for(shipped_plan(setup))
     guide.until(lambda: wanted(guide))
     guide.events.clear()
@@ -87,7 +87,7 @@ def tell(guide: Guide, feed: Simulated, line: str, seconds: int = 1) -> None:
         ("-3.5", "", -3.5),
     ],
 )
-def test_a_line_is_a_name_and_a_temperature(line: str, name: str, value_c: float) -> None:
+def test_a_line_of_the_probe_is_a_name_and_a_temperature(line: str, name: str, value_c: float) -> None:
     read = read_line(line)
     assert (read.name, round(read.value_c, 9)) == (name, value_c)
 
@@ -101,7 +101,7 @@ def test_malformed_line_is_refused(line: str) -> None:
 # -- at the bath
 
 
-def test_a_settled_line_is_kept_as_the_probes_and_moves_the_end() -> None:
+def test_a_steady_reading_is_recorded_as_the_probes_and_moves_the_end() -> None:
     guide = up_to(in_the_developer)
     guide.wait(10.0)
     feed = probed(guide)
@@ -113,7 +113,7 @@ def test_a_settled_line_is_kept_as_the_probes_and_moves_the_end() -> None:
     assert any(isinstance(event, e.EndMoved) for event in guide.events)
 
 
-def test_lines_are_thinned_for_the_record() -> None:
+def test_unchanged_readings_are_recorded_only_now_and_then() -> None:
     guide = up_to(in_the_developer)
     feed = probed(guide)
     for second in range(180):
@@ -123,7 +123,7 @@ def test_lines_are_thinned_for_the_record() -> None:
     assert by_probe(guide)[-1].temperature_c == 38.3, "what has moved is kept sooner"
 
 
-def test_a_probe_taken_out_of_the_bath_is_refused_and_said_once() -> None:
+def test_readings_of_a_probe_out_of_the_bath_are_refused_and_reported_once() -> None:
     guide = up_to(in_the_developer)
     feed = probed(guide)
     tell(guide, feed, "38.6", 3)
@@ -140,7 +140,7 @@ def test_a_probe_taken_out_of_the_bath_is_refused_and_said_once() -> None:
     assert guide.view.standing == ()
 
 
-def test_what_a_person_would_be_asked_about_is_not_taken_and_nobody_is_asked() -> None:
+def test_a_doubtful_reading_of_the_probe_is_dropped_without_a_question() -> None:
     guide = up_to(lambda guide: guide.view.kind is Kind.WAIT)
     feed = probed(guide)
     tell(guide, feed, "85.0", 3)
@@ -150,7 +150,7 @@ def test_what_a_person_would_be_asked_about_is_not_taken_and_nobody_is_asked() -
     assert guide.message.count("not taken") == 1
 
 
-def test_lines_that_waited_while_the_machine_slept_are_old() -> None:
+def test_readings_from_before_a_suspend_are_too_old() -> None:
     guide = up_to(in_the_developer)
     feed = probed(guide)
     guide.wait(1.0)
@@ -163,7 +163,7 @@ def test_lines_that_waited_while_the_machine_slept_are_old() -> None:
 
 
 @pytest.mark.parametrize("gone", [False, True])
-def test_a_lost_probe_is_said_and_typing_goes_on(gone: bool) -> None:
+def test_a_lost_probe_is_reported_and_readings_can_still_be_typed(gone: bool) -> None:
     guide = up_to(in_the_developer)
     feed = probed(guide)
     tell(guide, feed, "38.6", 3)
@@ -251,7 +251,7 @@ class Tub:
 
 
 @pytest.mark.parametrize("setup", ["three-rolls", "five-rolls-two-batches"])
-def test_a_whole_practice_evening_with_dropouts(setup: str) -> None:
+def test_a_practice_evening_completes_although_the_probe_drops_out(setup: str) -> None:
     guide = guide_for(shipped_plan(setup))
     tub = Tub(guide, random.Random(7))
     guide.controller.probe = Probe(tub.fresh)
@@ -330,7 +330,7 @@ def test_a_named_pipe_need_not_have_a_writer_yet(tmp_path: Path) -> None:
     assert feed.fresh() == ()
 
 
-def test_a_serial_line_is_read_and_its_loss_noticed() -> None:
+def test_a_serial_line_is_read_and_its_loss_is_noticed() -> None:
     ours, theirs = pty.openpty()
     feed = open_feed(os.ttyname(theirs))
     os.write(ours, b"bath,44.9\r\n")
@@ -341,12 +341,12 @@ def test_a_serial_line_is_read_and_its_loss_noticed() -> None:
 
 
 @pytest.mark.parametrize("where", ["missing", "."])
-def test_unreadable_source_is_one_sentence(where: str, tmp_path: Path) -> None:
+def test_an_unreadable_source_is_reported_in_one_sentence(where: str, tmp_path: Path) -> None:
     with pytest.raises(Unusable, match=r"^--readings .* cannot be read \(.*\): name a file"):
         open_feed(str(tmp_path / where))
 
 
-def test_the_option_is_there_and_a_missing_file_ends_with_3(
+def test_a_missing_file_for_the_probe_option_ends_with_exit_code_3(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     asked = ["--data", str(tmp_path / "data"), "practise", "--plain", "--readings", str(tmp_path / "none")]

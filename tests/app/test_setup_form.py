@@ -19,7 +19,7 @@ AMERICAN = Units("°F", "US fl oz")
 
 @pytest.fixture
 def setup() -> Setup:
-    """The shipped bench of three rolls."""
+    """The shipped setup of three rolls."""
     return shipped_setup("three-rolls")
 
 
@@ -82,7 +82,7 @@ CHANGES: tuple[tuple[str, str, str, object, Look], ...] = (
 
 
 @pytest.mark.parametrize(("group", "title", "text", "wanted", "seen"), CHANGES)
-def test_each_field_takes_what_it_asks_for(
+def test_each_field_accepts_the_values_it_asks_for(
     setup: Setup, group: str, title: str, text: str, wanted: object, seen: Look
 ) -> None:
     changed = field(setup, group, title).put(text)
@@ -91,7 +91,7 @@ def test_each_field_takes_what_it_asks_for(
     assert checked(changed) == changed
 
 
-def test_every_field_is_tried_above(setup: Setup) -> None:
+def test_every_field_has_a_test_case(setup: Setup) -> None:
     tried = {(group.split()[0], title) for group, title, *_ in CHANGES}
     there = {(group.id.split()[0], each.title) for group in groups(setup, METRIC) for each in group.fields}
     assert there - tried == {("tank", "Covers 1 reel"), ("tank", "Covers 2 reels")}
@@ -116,7 +116,9 @@ def test_every_field_is_tried_above(setup: Setup) -> None:
         ("evening", "Thermometer", "40 F", "at most 10"),
     ],
 )
-def test_bad_values_are_one_sentence(setup: Setup, group: str, title: str, text: str, sentence: str) -> None:
+def test_each_bad_value_is_refused_in_one_sentence(
+    setup: Setup, group: str, title: str, text: str, sentence: str
+) -> None:
     with pytest.raises(Refused) as refused:
         field(setup, group, title).put(text)
     said = str(refused.value)
@@ -126,7 +128,7 @@ def test_bad_values_are_one_sentence(setup: Setup, group: str, title: str, text:
     assert "line " not in said
 
 
-def test_units_are_the_persons_own(setup: Setup) -> None:
+def test_quantities_are_in_the_persons_units(setup: Setup) -> None:
     assert field(setup, "water", "Hot tap", AMERICAN).value == "131.0 °F"
     assert field(setup, "water", "Hot tap", AMERICAN).put("140").water.hot_c == pytest.approx(60.0)
     assert field(setup, "bottle 0", "Holds", AMERICAN).put("33").bottles[0].volume_ml == pytest.approx(
@@ -154,7 +156,7 @@ def test_rolls_are_added_and_removed(setup: Setup) -> None:
     assert next(group for group in groups(one, METRIC) if group.id == "roll 0").without is None
 
 
-def test_another_process_keeps_its_bottles_and_adds_what_is_missing(setup: Setup) -> None:
+def test_changing_the_process_keeps_its_bottles_and_adds_the_missing_ones(setup: Setup) -> None:
     profile = shipped_profile("two-bath")
     bare = replace(setup, bottles=setup.bottles[:1], developer_c=37.8)
     suited = suited_to(bare, profile, "two-bath")

@@ -1,4 +1,4 @@
-"""What is seen of a terminal before anything is drawn, and the sentences that refuse one."""
+"""What is detected of a terminal before anything is drawn, and the refusals of an unusable one."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def sized(line: Line, columns: int, rows: int) -> Line:
     return line
 
 
-def test_a_real_terminal_is_seen_as_it_is(line: Line) -> None:
+def test_the_properties_of_a_real_terminal_are_detected(line: Line) -> None:
     environ = {"TERM": "xterm-256color", "LANG": "de_DE.UTF-8", "COLORTERM": "truecolor"}
     found = examine(environ, line, sized(line, 100, 30))
     assert found == Terminal(100, 30, utf8=True, colours="full", is_tty=True, term="xterm-256color")
@@ -70,7 +70,7 @@ def test_unknown_size_is_taken_as_80_by_24(line: Line) -> None:
         ({"COLUMNS": "٣٠", "LINES": "9" * 5_000}, (100, 30)),
     ],
 )
-def test_a_size_set_in_the_environment_counts_when_it_is_one(
+def test_a_valid_size_in_the_environment_is_used(
     line: Line, environ: Mapping[str, str], size: tuple[int, int]
 ) -> None:
     found = examine(environ, line, sized(line, 100, 30))
@@ -96,14 +96,14 @@ def test_a_size_set_in_the_environment_counts_when_it_is_one(
         ({}, "", False),
     ],
 )
-def test_utf8_is_sent_only_where_python_and_the_person_both_mean_it(
+def test_utf8_is_used_only_where_python_and_the_locale_both_choose_it(
     line: Line, environ: Mapping[str, str], encoding: str, utf8: bool
 ) -> None:
     assert examine(environ, line, replace(line, encoding=encoding)).utf8 is utf8
 
 
 @pytest.mark.parametrize(("language", "utf8"), [("C", False), ("POSIX", False), ("C.UTF-8", True), (None, False)])
-def test_pythons_own_choice_of_utf8_is_told_from_the_persons(language: str | None, utf8: bool) -> None:
+def test_a_utf8_locale_set_by_python_is_not_taken_for_the_persons_choice(language: str | None, utf8: bool) -> None:
     """In a real process, since Python changes LC_CTYPE before any program of ours runs."""
     program = (
         "import os, sys; from wetside.app.terminal import examine; "
@@ -137,7 +137,7 @@ def test_colours_follow_the_terminal_and_no_color(
     assert examine(environ, line, line).colours == colours
 
 
-def test_a_pipe_on_either_end_is_no_terminal(line: Line) -> None:
+def test_a_pipe_on_either_end_is_not_a_terminal(line: Line) -> None:
     reading, writing = os.pipe()
     with closing(os.fdopen(reading)) as source, closing(os.fdopen(writing, "w")) as sink:
         for stdin, stdout in ((source, line), (line, sink), (source, sink)):
@@ -147,7 +147,7 @@ def test_a_pipe_on_either_end_is_no_terminal(line: Line) -> None:
             assert "--plain" in (refuse_reason(found) or "")
 
 
-def test_a_closed_or_missing_stream_is_no_terminal(line: Line) -> None:
+def test_a_closed_or_missing_stream_is_not_a_terminal(line: Line) -> None:
     gone = io.StringIO()
     gone.close()
     for stream in (gone, None):
@@ -158,7 +158,7 @@ def test_a_closed_or_missing_stream_is_no_terminal(line: Line) -> None:
 
 
 @pytest.mark.parametrize("term", ["", "dumb", "unknown"])
-def test_a_terminal_that_cannot_be_drawn_on_is_refused_with_a_way_out(term: str) -> None:
+def test_an_unusable_terminal_is_refused_with_an_alternative(term: str) -> None:
     reason = refuse_reason(replace(GOOD, term=term))
     assert reason is not None
     assert "TERM is" in reason
@@ -166,7 +166,7 @@ def test_a_terminal_that_cannot_be_drawn_on_is_refused_with_a_way_out(term: str)
 
 
 @pytest.mark.parametrize(("columns", "rows"), [(39, 24), (80, 11), (10, 3), (1, 1)])
-def test_a_terminal_too_small_is_told_both_sizes_and_what_to_do(columns: int, rows: int) -> None:
+def test_the_refusal_of_a_small_terminal_names_both_sizes_and_a_remedy(columns: int, rows: int) -> None:
     reason = refuse_reason(replace(GOOD, columns=columns, rows=rows))
     assert reason is not None
     assert f"{columns} columns by {rows} rows" in reason
@@ -177,7 +177,7 @@ def test_a_terminal_too_small_is_told_both_sizes_and_what_to_do(columns: int, ro
 
 @pytest.mark.parametrize(("columns", "rows"), [(40, 12), (80, 24), (200, 60)])
 @pytest.mark.parametrize("term", ["linux", "vt100", "screen", "tmux-256color", "xterm"])
-def test_a_terminal_large_enough_is_taken(columns: int, rows: int, term: str) -> None:
+def test_a_terminal_large_enough_is_accepted(columns: int, rows: int, term: str) -> None:
     assert refuse_reason(replace(GOOD, columns=columns, rows=rows, term=term, utf8=False, colours="none")) is None
 
 

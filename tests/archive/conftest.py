@@ -59,7 +59,7 @@ def keep_evening(
     looks: tuple[tuple[int, e.Edge, str], ...] = (),
     shelf_id: str | None = None,
 ) -> None:
-    """Keep an evening as a version before roll numbers did. looks: (roll, edge, row of the fault table)."""
+    """Store an evening as a version before roll numbers did. looks: (roll, edge, row of the fault table)."""
     if shelf_id is not None:
         bottles = (replace(plan.setup.bottles[0], shelf_id=shelf_id), *plan.setup.bottles[1:])
         plan = replace(plan, setup=replace(plan.setup, bottles=bottles))

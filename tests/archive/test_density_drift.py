@@ -1,4 +1,4 @@
-"""Which rolls a drift is made of: those of one film, unpushed, and a fill is one point."""
+"""Which rolls count for a drift of densities: those of one film, unpushed; each tank fill is one point."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def roll(places: Places, plan: Plan) -> ArchivedRoll:
     return replace(found, base=(0.2, 0.3, 0.4), edge_print=(0.8, 0.9, 1.0))
 
 
-def test_the_rolls_of_a_fill_are_one_point(roll: ArchivedRoll) -> None:
+def test_the_rolls_of_one_tank_fill_count_as_one_point(roll: ArchivedRoll) -> None:
     thinner = replace(roll, roll=1, edge_print=(0.6, 0.7, 0.8))
     bottle, process = density_drifts((roll, thinner, replace(roll, session="b", developed_on="2031-03-31")))
     assert [point.above_base for point in bottle.points] == pytest.approx([0.5, 0.6])
@@ -29,7 +29,7 @@ def test_the_rolls_of_a_fill_are_one_point(roll: ArchivedRoll) -> None:
     assert (bottle.fills_counted, process.fills_counted) == (2, None)
 
 
-def test_another_film_is_another_drift_and_pushed_film_is_none(roll: ArchivedRoll) -> None:
+def test_each_film_has_its_own_drift_and_pushed_film_has_none(roll: ArchivedRoll) -> None:
     other = replace(roll, session="b", film=replace(roll.film, stock="another"))
     pushed = replace(roll, session="c", film=replace(roll.film, push=1.0))
     titles = [each.title for each in density_drifts((roll, other, pushed))]
@@ -38,13 +38,13 @@ def test_another_film_is_another_drift_and_pushed_film_is_none(roll: ArchivedRol
     assert all(len(each.points) == 1 for each in density_drifts((roll, other, pushed)))
 
 
-def test_a_bottle_of_no_shelf_has_no_drift_of_its_own(roll: ArchivedRoll) -> None:
+def test_a_bottle_that_is_not_on_the_shelf_has_no_drift_of_its_own(roll: ArchivedRoll) -> None:
     loose = replace(roll, bottles=tuple(replace(bottle, shelf_id=None) for bottle in roll.bottles))
     (process,) = density_drifts((loose,))
     assert process.fills_counted is None
 
 
-def test_only_one_state_of_a_process_counts_for_a_time(roll: ArchivedRoll) -> None:
+def test_fills_of_a_changed_process_do_not_count_towards_the_suggested_time(roll: ArchivedRoll) -> None:
     changed = replace(roll, session="b", process_sha256="0" * 64)
     bottle, _ = density_drifts((roll, changed))
     assert (len(bottle.points), bottle.fills_counted) == (2, 1)

@@ -1,4 +1,4 @@
-"""Roll numbers: what a pattern may be, that none is given twice, and that what was given stays."""
+"""Roll numbers: which patterns are valid, no number is given twice, and a number once given stays."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ def given_numbers(archive: Archive) -> list[str]:
 
 
 @given(evenings(), evenings(), st.lists(PATTERNS, min_size=8, max_size=8))
-def test_no_number_is_given_twice_whatever_the_patterns_were(
+def test_no_roll_number_is_given_twice_under_any_pattern(
     earlier: list[ClosedSession], later: list[ClosedSession], patterns: list[str]
 ) -> None:
     archive = replay(number_all(Archive(), earlier))
@@ -51,13 +51,15 @@ def test_no_number_is_given_twice_whatever_the_patterns_were(
 
 
 @given(evenings(), evenings())
-def test_later_evenings_change_no_earlier_number(first: list[ClosedSession], more: list[ClosedSession]) -> None:
+def test_later_evenings_change_no_number_given_before(
+    first: list[ClosedSession], more: list[ClosedSession]
+) -> None:
     more = [ClosedSession(f"more-{each.session}", each.day, each.rolls) for each in more]
     alone, together = (replay(number_all(Archive(), each)).numbers for each in (first, [*first, *more]))
     assert {key: together[key] for key in alone} == alone
 
 
-def test_the_counter_begins_anew_with_what_the_pattern_names() -> None:
+def test_the_counter_restarts_only_when_the_year_in_the_pattern_changes() -> None:
     days = (date(2031, 12, 30), date(2031, 12, 31), date(2032, 1, 1))
     closed = [ClosedSession(f"s{n}", day, (0, 1)) for n, day in enumerate(days)]
     found = given_numbers(replay(number_all(Archive(), closed)))
@@ -76,7 +78,7 @@ def test_a_session_is_numbered_once() -> None:
 
 
 @pytest.mark.parametrize("pattern", ["{year}-{###}", "N{#}", "{######}", "{yy}.{month}.{day}_{##}", "Fächer {##}"])
-def test_patterns_that_can_be_used(pattern: str) -> None:
+def test_valid_patterns_are_accepted(pattern: str) -> None:
     assert checked_pattern(pattern) == pattern
 
 
@@ -84,7 +86,7 @@ def test_patterns_that_can_be_used(pattern: str) -> None:
     "pattern",
     ["", "{year}", "{#}{##}", "{year}/{###}", "../{###}", "-{###}", "{hour}{#}", "{#######}", "a\n{#}", "x" * 41],
 )
-def test_patterns_that_cannot(pattern: str) -> None:
+def test_invalid_patterns_are_refused(pattern: str) -> None:
     with pytest.raises(ValueError, match=r"^it has"):
         checked_pattern(pattern)
 
@@ -99,13 +101,13 @@ def test_every_frame_is_on_one_strip(frames: int, strip: int) -> None:
     assert lengths[-1] + cut.last_short == strip
 
 
-def test_strips_of_six() -> None:
+def test_film_is_cut_into_strips_of_six_frames() -> None:
     assert cut_plan(frames_of("135-36"), strip_frames_of("135-36")).strips[-1] == (31, 36)
     assert cut_plan(38, 6).last_short == 4
     assert (frames_of("120"), strip_frames_of("120", 5), frames_of("4x5")) == (12, 3, 1)
 
 
-def test_scans_sort_as_their_frames() -> None:
+def test_names_of_scans_sort_in_the_order_of_the_frames() -> None:
     names = [scan_name("2031-014", frame) for frame in range(1, 40)]
     assert names == sorted(names)
     assert scan_name("a 7", 3) == "a_7_03"

@@ -1,4 +1,4 @@
-"""Rolls get their numbers as their evening closes, in its transaction, and keep them; old journals have theirs."""
+"""Rolls get their numbers in the transaction that closes their session; those of older journals get theirs too."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def numbers(places: Places) -> dict[str, list[str]]:
 
 
 def open_evening(store: Store, places: Places, plan: Plan, session: str, wall: str) -> SessionController:
-    """An evening whose developer is behind it, gone on with."""
+    """A resumed evening whose developer is over."""
     append_events(store, f"session/{session}", 0, bath_events(plan, wall, session), wall)
     return resume_session(store, places, f"session/{session}", Settings(), terminal="one")
 
@@ -49,7 +49,7 @@ def abandon(controller: SessionController) -> bool:
     return done
 
 
-def test_sessions_from_before_have_numbers_in_the_order_they_began(places: Places, plan: Plan) -> None:
+def test_earlier_sessions_are_numbered_in_the_order_they_began(places: Places, plan: Plan) -> None:
     keep_evening(places, plan, "2031-03-02-late", "2031-03-02T18:00:00Z")
     keep_evening(places, plan, "2030-12-31-early", "2031-01-01T02:00:00Z")
     keep_evening(places, plan, "2031-04-01-open", "2031-04-01T18:00:00Z", None)
@@ -65,7 +65,9 @@ def test_sessions_from_before_have_numbers_in_the_order_they_began(places: Place
         assert store.last_seq(ARCHIVE) == 0, "looking writes nothing"
 
 
-def test_a_close_numbers_its_rolls_and_writes_down_the_earlier_ones(places: Places, plan: Plan) -> None:
+def test_closing_a_session_numbers_its_rolls_and_stores_the_numbers_of_earlier_ones(
+    places: Places, plan: Plan
+) -> None:
     keep_evening(places, plan, "2031-03-01-old", "2031-03-01T18:00:00Z")
     before = numbers(places)
     with open_store(places) as store:
@@ -81,7 +83,7 @@ def test_a_close_numbers_its_rolls_and_writes_down_the_earlier_ones(places: Plac
     assert numbers(places) == {**before, **new, "2031-01-01-older": ["2031-004", "2031-005", "2031-006"]}
 
 
-def test_the_record_of_a_session_names_the_numbers_that_are_kept(places: Places, plan: Plan) -> None:
+def test_the_record_of_a_session_shows_the_stored_roll_numbers(places: Places, plan: Plan) -> None:
     keep_evening(places, plan, "2031-03-01-old", "2031-03-01T18:00:00Z")
     assert "Number" not in exported(places, "2031-03-01-old", "markdown"), (
         "worked out, and written down nowhere yet"
@@ -92,7 +94,7 @@ def test_the_record_of_a_session_names_the_numbers_that_are_kept(places: Places,
         assert f"| {first} | {plan.setup.rolls[0].label} |" in exported(places, session, "markdown")
 
 
-def test_practice_and_film_that_no_developer_met_get_no_number(places: Places, plan: Plan) -> None:
+def test_practice_and_undeveloped_film_get_no_number(places: Places, plan: Plan) -> None:
     with open_store(places) as store:
         for practice in (False, True):
             clock = ManualClock()
@@ -103,7 +105,7 @@ def test_practice_and_film_that_no_developer_met_get_no_number(places: Places, p
     assert numbers(places) == {}
 
 
-def test_close_and_numbers_are_kept_together_or_not_at_all(
+def test_the_close_and_its_numbers_are_stored_together_or_not_at_all(
     places: Places, plan: Plan, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     whole = Store.append
@@ -149,7 +151,7 @@ def test_two_evenings_that_close_at_once_share_no_number(
     }
 
 
-def test_an_archive_that_cannot_be_read_holds_no_close_open(places: Places, plan: Plan) -> None:
+def test_an_unreadable_archive_does_not_keep_a_session_from_closing(places: Places, plan: Plan) -> None:
     with open_store(places) as store:
         controller = open_evening(store, places, plan, "2031-05-01-x", AT)
         store.append({ARCHIVE: (0, (Entry("of a later version", 1, "{}"),))}, AT)
@@ -160,7 +162,7 @@ def test_an_archive_that_cannot_be_read_holds_no_close_open(places: Places, plan
 
 
 @pytest.mark.parametrize("version", [folder.name for folder in KEPT.iterdir() if folder.is_dir()])
-def test_the_kept_journals_rolls_have_numbers_that_a_new_close_leaves(
+def test_a_new_close_leaves_the_roll_numbers_of_a_kept_journal_unchanged(
     version: str, places: Places, plan: Plan
 ) -> None:
     packed = KEPT / version / f"{JOURNAL}.gz"
@@ -191,7 +193,7 @@ def test_densities_are_kept_with_the_numbers_they_were_read_by(places: Places, p
     assert (second.number, second.base, second.edge_print) == ("2031-002", later.base, later.edge)
 
 
-def test_a_roll_knows_its_developer(places: Places, plan: Plan) -> None:
+def test_an_archived_roll_names_its_developer(places: Places, plan: Plan) -> None:
     keep_evening(places, plan, "2031-03-01-old", "2031-03-01T18:00:00Z")
     step = next(step for step in plan.steps if step.id == "b1.developer")
     for roll in archived(places):
@@ -202,7 +204,7 @@ def test_a_roll_knows_its_developer(places: Places, plan: Plan) -> None:
         assert roll.bottle_rolls == next(b.used_rolls for b in plan.setup.bottles if b.solution == "developer")
 
 
-def test_a_session_damaged_since_keeps_the_others(places: Places, plan: Plan) -> None:
+def test_a_damaged_session_does_not_change_the_numbers_of_others(places: Places, plan: Plan) -> None:
     keep_evening(places, plan, "2031-03-01-a", "2031-03-01T18:00:00Z")
     keep_evening(places, plan, "2031-03-02-b", "2031-03-02T18:00:00Z")
     with open_store(places) as store:
@@ -213,7 +215,7 @@ def test_a_session_damaged_since_keeps_the_others(places: Places, plan: Plan) ->
     assert numbers(places)["2031-03-02-b"] == ["2031-004", "2031-005", "2031-006"]
 
 
-def test_a_lost_row_of_the_archive_renumbers_its_own_session_above_the_others(places: Places, plan: Plan) -> None:
+def test_a_session_whose_archive_row_is_lost_gets_new_numbers_above_all_others(places: Places, plan: Plan) -> None:
     with open_store(places) as store:
         for session in ("2031-05-01-x", "2031-05-02-y"):
             assert abandon(open_evening(store, places, plan, session, AT))

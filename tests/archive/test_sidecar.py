@@ -39,7 +39,7 @@ def values(graph: rdflib.Graph, name: rdflib.URIRef) -> list[str]:
 
 @pytest.fixture
 def roll(places: Places, plan: Plan) -> ArchivedRoll:
-    """A roll of which all is said."""
+    """A roll with every field given."""
     keep_evening(places, plan, "2031-03-01-a", "2031-03-01T18:00:00Z", looks=((1, "weak", "thin-processing"),))
     found = archived(places)[1]
     film = replace(found.film, stock="a fast one", exposure_index=800, camera="the old folder", shot_at="Harbour")
@@ -51,7 +51,7 @@ def roll(places: Places, plan: Plan) -> ArchivedRoll:
     )
 
 
-def test_standard_fields_say_what_the_standards_mean(roll: ArchivedRoll) -> None:
+def test_standard_fields_are_used_as_the_standards_define_them(roll: ArchivedRoll) -> None:
     graph = read(sidecar(roll, 7))
     exif, tiff, xmp = (rdflib.Namespace(NAMESPACES[each]) for each in ("exif", "tiff", "xmp"))
     assert values(graph, DC.title) == ["Harbour, evening, frame 7"]
@@ -68,7 +68,7 @@ def test_standard_fields_say_what_the_standards_mean(roll: ArchivedRoll) -> None
     ]
 
 
-def test_figures_of_the_process_are_those_of_the_roll(roll: ArchivedRoll) -> None:
+def test_the_process_figures_in_the_side_file_are_those_of_the_roll(roll: ArchivedRoll) -> None:
     graph = read(sidecar(roll, 7))
     assert values(graph, OWN.DeveloperTime) == [f"{roll.developer_s:.1f}"]
     assert values(graph, OWN.DeveloperTemperature) == [f"{roll.developer_c:.2f}"]
@@ -79,7 +79,7 @@ def test_figures_of_the_process_are_those_of_the_roll(roll: ArchivedRoll) -> Non
     assert values(graph, OWN.Invented) == ["True"]
 
 
-def test_what_nobody_said_is_left_out(roll: ArchivedRoll) -> None:
+def test_values_that_were_not_given_are_left_out(roll: ArchivedRoll) -> None:
     bare = replace(roll, film=replace(roll.film, exposure_index=None, camera="", shot_on=None), base=(), seen=())
     text = sidecar(bare, 1)
     assert all(name not in text for name in ("ISOSpeedRatings", "tiff:Model", "DateTimeOriginal", "BaseDensity"))
@@ -88,7 +88,7 @@ def test_what_nobody_said_is_left_out(roll: ArchivedRoll) -> None:
 
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=60)
 @given(st.text(st.characters(), max_size=30))
-def test_whatever_somebody_typed_it_stays_xml(roll: ArchivedRoll, text: str) -> None:
+def test_any_typed_text_gives_well_formed_xml(roll: ArchivedRoll, text: str) -> None:
     typed = replace(roll, label=text, film=replace(roll.film, stock=text, camera=text, shot_at=text), seen=(text,))
     graph = read(sidecar(typed, 1))
     assert values(graph, OWN.RollNumber) == ["2031-002"]

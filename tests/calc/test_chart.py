@@ -1,4 +1,4 @@
-"""The drawn timeline: fits, says start and finish, and loses no work."""
+"""The drawn timeline: it fits its width, shows start and finish, and leaves out no work."""
 
 from __future__ import annotations
 
@@ -57,7 +57,7 @@ def test_every_row_is_drawn_within_the_width(width: int, ascii_only: bool) -> No
         assert all(line.isascii() for line in lines)
 
 
-def test_letters_stand_where_work_begins_and_are_explained() -> None:
+def test_a_letter_marks_where_each_piece_of_work_begins_and_is_explained() -> None:
     lines = chart(EVENING, 78)
     text = "\n".join(lines)
     for label in ("gear", "temper", "load (▒ in the dark)", "developer", "night bus", "put away", "dry"):
@@ -68,7 +68,7 @@ def test_letters_stand_where_work_begins_and_are_explained() -> None:
     assert line_of(lines, "tank").index("d") == hands.index("d─")
 
 
-def test_two_rolls_in_the_stabiliser_are_two_lines() -> None:
+def test_two_rolls_in_the_stabiliser_at_once_take_two_lines() -> None:
     lines = chart(end_to_end((HANDWORK,)), 78)
     at = next(number for number, line in enumerate(lines) if line.startswith("jar"))
     assert lines[at + 1].startswith(" ")
@@ -86,7 +86,7 @@ def test_finish_is_a_time_of_day_when_the_start_is_known() -> None:
 
 
 @pytest.mark.parametrize("day", [(3, 30), (10, 26), (6, 1)])
-def test_the_ruler_goes_through_a_change_of_the_clocks(day: tuple[int, int]) -> None:
+def test_the_ruler_is_right_across_a_daylight_saving_change(day: tuple[int, int]) -> None:
     """Berlin, by the time zone database: 30 March 2031 has no 02:30, 26 October has it twice."""
     zone = ZoneInfo("Europe/Berlin")
     for minutes in range(0, 180, 20):
@@ -103,7 +103,7 @@ def test_hanging_time_is_cut_at_the_edge_of_the_chart() -> None:
     assert line_of(chart(EVENING, 78, ascii_only=True), "hanging").endswith(">")
 
 
-def test_more_labels_than_letters_share_a_sign() -> None:
+def test_labels_beyond_the_letters_share_one_sign() -> None:
     many = end_to_end(tuple(Block("hands", f"task {number}", 60) for number in range(60)))
     text = "\n".join(chart(many, 78))
     assert "task 51" in text
@@ -111,7 +111,7 @@ def test_more_labels_than_letters_share_a_sign() -> None:
     assert "+ more work" in text
 
 
-def test_nothing_planned_says_so_and_too_narrow_is_an_error() -> None:
+def test_an_empty_plan_says_so_and_a_width_too_small_is_an_error() -> None:
     assert chart(Timeline(0.0, 0.0, (), 0.0), 60) == ("Nothing is planned yet.",)
     with pytest.raises(ValueError, match="at least 32 cells"):
         chart(EVENING, 31)

@@ -61,11 +61,11 @@ def table_and_two(draw: st.DrawFn) -> tuple[TimeTable, float, float]:
 # --- the table
 
 
-def test_rows_come_out_as_they_were_put_in() -> None:
+def test_the_rows_of_the_table_give_their_own_times() -> None:
     assert [table_seconds(TABLE, temperature) for temperature, _ in TABLE.rows] == [600.0, 360.0, 210.0]
 
 
-def test_between_rows_ln_t_is_straight_in_reciprocal_kelvin() -> None:
+def test_between_rows_the_logarithm_of_time_is_linear_in_inverse_temperature() -> None:
     cool, warm = 1.0 / (35.0 + 273.15), 1.0 / (39.0 + 273.15)
     middle_c = 2.0 / (cool + warm) - 273.15
     assert table_seconds(TABLE, middle_c) == pytest.approx(math.sqrt(360.0 * 210.0), rel=1e-12)
@@ -80,19 +80,19 @@ def test_outside_the_table_is_refused_with_its_range(outside: float) -> None:
             ask(TABLE, outside)
 
 
-def test_the_tolerance_past_an_edge_holds_the_edge_rows_time() -> None:
+def test_within_the_tolerance_past_an_edge_the_time_of_the_edge_row_is_used() -> None:
     assert table_seconds(TABLE, 29.85) == 600.0
     assert table_seconds(TABLE, 39.15) == 210.0
 
 
-def test_a_typed_edge_is_served_in_spite_of_float_noise() -> None:
+def test_a_typed_edge_temperature_is_accepted_in_spite_of_rounding() -> None:
     for tenths in range(150, 451):
         table = TimeTable(((tenths / 10.0, 195.0),))
         for hundredths in (10 * tenths - 15, 10 * tenths + 15):
             assert serves(table, hundredths / 100.0)
 
 
-def test_a_single_row_serves_itself_and_says_nothing_of_others() -> None:
+def test_a_single_row_gives_a_time_for_its_own_temperature_only() -> None:
     assert [table_seconds(SINGLE, t) for t in (37.65, 37.8, 37.95)] == [195.0] * 3
     assert local_q10(SINGLE, 37.8) is None
     assert activation_energy_kj_mol(SINGLE, 37.8) is None
@@ -101,7 +101,7 @@ def test_a_single_row_serves_itself_and_says_nothing_of_others() -> None:
             table_seconds(SINGLE, outside)
 
 
-def test_held_seconds_never_extrapolates() -> None:
+def test_clamped_times_never_extrapolate() -> None:
     assert (clamped_seconds(TABLE, 10.0), clamped_seconds(TABLE, 60.0)) == (600.0, 210.0)
 
 
@@ -122,21 +122,21 @@ def test_a_table_out_of_order_is_refused(rows: tuple[tuple[float, float], ...]) 
 
 
 @given(table_and_two())
-def test_warmer_never_lengthens_the_developer(case: tuple[TimeTable, float, float]) -> None:
+def test_a_higher_temperature_never_lengthens_development(case: tuple[TimeTable, float, float]) -> None:
     table, cooler, warmer = case
     if serves(table, cooler) and serves(table, warmer):
         assert table_seconds(table, warmer) <= table_seconds(table, cooler) * (1.0 + 1e-12)
 
 
 @given(table_and_two())
-def test_times_stay_between_the_tables_own(case: tuple[TimeTable, float, float]) -> None:
+def test_interpolated_times_stay_between_those_of_the_table(case: tuple[TimeTable, float, float]) -> None:
     table, temperature, _ = case
     seconds = table_seconds(table, temperature)
     assert table.rows[-1][1] * (1 - 1e-12) <= seconds <= table.rows[0][1] * (1 + 1e-12)
 
 
 @given(table_and_two())
-def test_the_slope_is_the_tables_own(case: tuple[TimeTable, float, float]) -> None:
+def test_the_slope_equals_a_numerical_derivative_of_the_times(case: tuple[TimeTable, float, float]) -> None:
     """Sensitivity, Q10 and activation energy against a central difference of the times themselves."""
     table, temperature, _ = case
     step = 1e-4
@@ -151,7 +151,7 @@ def test_the_slope_is_the_tables_own(case: tuple[TimeTable, float, float]) -> No
     assert local_q10(table, temperature) == pytest.approx(math.exp(10.0 * slope), rel=1e-3)
 
 
-def test_at_an_inner_row_the_cooler_side_speaks() -> None:
+def test_at_an_inner_row_the_slope_is_that_of_the_cooler_side() -> None:
     assert activation_energy_kj_mol(TABLE, 35.0) == activation_energy_kj_mol(TABLE, 34.0)
     assert activation_energy_kj_mol(TABLE, 35.0) != activation_energy_kj_mol(TABLE, 36.0)
     assert activation_energy_kj_mol(TABLE, 30.0) == pytest.approx(activation_energy_kj_mol(TABLE, 31.0))
@@ -174,7 +174,7 @@ def test_at_an_inner_row_the_cooler_side_speaks() -> None:
         (Use("steps", rows=((4.0, 1.07), (8.0, 1.15))), 30.0, 1.15),
     ],
 )
-def test_use_factor(rule: Use, rolls: float, expected: float) -> None:
+def test_the_factor_of_use_follows_each_rule(rule: Use, rolls: float, expected: float) -> None:
     assert use_factor(rule, rolls) == pytest.approx(expected, rel=1e-12)
 
 
@@ -190,12 +190,12 @@ rules = st.one_of(
 
 
 @given(rules, st.floats(0.0, 60.0), st.floats(0.0, 60.0))
-def test_more_use_never_shortens(rule: Use, one: float, other: float) -> None:
+def test_more_use_never_shortens_the_time(rule: Use, one: float, other: float) -> None:
     less, more = sorted((one, other))
     assert 1.0 <= use_factor(rule, less) <= use_factor(rule, more)
 
 
-def test_a_use_no_developer_survives_is_refused() -> None:
+def test_use_beyond_any_developer_is_refused() -> None:
     with pytest.raises(Refused, match="more than any developer"), worded():
         use_factor(Use("compound", 0.02), 1e6)
 
@@ -207,7 +207,7 @@ def test_a_use_no_developer_survives_is_refused() -> None:
     ("stops", "expected"),
     [(-1.0, 0.8), (0.0, 1.0), (1.0, 1.25), (2.0, 1.6), (0.5, math.sqrt(1.25)), (1.5, math.sqrt(1.25 * 1.6))],
 )
-def test_push_factor(stops: float, expected: float) -> None:
+def test_the_factor_of_push_follows_the_table(stops: float, expected: float) -> None:
     assert push_factor(PUSHES, stops) == pytest.approx(expected, rel=1e-12)
 
 
@@ -217,14 +217,14 @@ def test_a_push_past_the_table_is_refused_with_its_range(stops: float) -> None:
         push_factor(PUSHES, stops)
 
 
-def test_without_a_push_table_only_no_push_is_served() -> None:
+def test_without_a_push_table_any_push_is_refused() -> None:
     assert push_factor(NO_PUSH, 0.0) == 1.0
     with pytest.raises(Refused, match="no push table"), worded():
         push_factor(NO_PUSH, 1.0)
 
 
 @given(st.floats(-1.0, 2.0), st.floats(-1.0, 2.0))
-def test_more_push_never_shortens(one: float, other: float) -> None:
+def test_more_push_never_shortens_the_time(one: float, other: float) -> None:
     less, more = sorted((one, other))
     assert push_factor(PUSHES, less) <= push_factor(PUSHES, more) * (1 + 1e-12)
 
@@ -260,7 +260,7 @@ def test_the_time_is_the_product_of_its_factors() -> None:
     )
 
 
-def test_fresh_at_the_sheets_own_temperature_needs_no_reasons() -> None:
+def test_a_fresh_developer_at_the_sheets_temperature_has_no_reasons_listed() -> None:
     time = developer_time(
         SINGLE,
         temperature_c=37.8,
@@ -276,7 +276,7 @@ def test_fresh_at_the_sheets_own_temperature_needs_no_reasons() -> None:
 
 
 @given(table_and_two(), st.floats(60.0, 3600.0))
-def test_what_warmer_is_worth_is_the_difference_of_the_two_times(
+def test_the_effect_of_a_warmer_bath_is_the_difference_of_the_two_times(
     three: tuple[TimeTable, float, float], seconds: float
 ) -> None:
     """From here to there and back is where it began; a warmer developer never takes longer."""
@@ -293,7 +293,7 @@ def test_what_warmer_is_worth_is_the_difference_of_the_two_times(
     assert longer == pytest.approx(-shorter, abs=1e-6)
 
 
-def test_nothing_is_said_of_what_the_table_does_not_serve() -> None:
+def test_no_effect_is_given_for_temperatures_outside_the_table() -> None:
     assert warmer_by_s(SINGLE, 37.8, 195.0, 0.1) is None
     assert warmer_by_s(TABLE, 39.0, 210.0, 0.5) is None
     assert warmer_by_s(TABLE, 30.0, 600.0, -0.5) is None
@@ -303,7 +303,7 @@ def test_nothing_is_said_of_what_the_table_does_not_serve() -> None:
 
 
 @pytest.mark.parametrize(("shortest", "short"), [(168.0, False), (168.1, True)])
-def test_shorter_than_sensible(shortest: float, short: bool) -> None:
+def test_a_time_shorter_than_sensible_is_marked(shortest: float, short: bool) -> None:
     time = developer_time(
         TABLE,
         temperature_c=39.0,
@@ -338,7 +338,7 @@ def test_shorter_than_sensible(shortest: float, short: bool) -> None:
         (-0.2, "0:00"),
     ],
 )
-def test_minutes_seconds(seconds: float, said: str) -> None:
+def test_times_are_written_in_minutes_and_seconds(seconds: float, said: str) -> None:
     assert minutes_seconds(seconds) == said
 
 
@@ -346,10 +346,10 @@ def test_minutes_seconds(seconds: float, said: str) -> None:
     ("factor", "said"),
     [(1.07, "+7 %"), (0.8, "−20 %"), (1.0, "±0 %"), (1.0004, "±0 %"), (1.004, "+0.4 %"), (3.64, "+264 %")],
 )
-def test_percent(factor: float, said: str) -> None:
+def test_factors_are_written_in_percent(factor: float, said: str) -> None:
     assert percent(factor) == said
 
 
 @pytest.mark.parametrize(("temperature", "said"), [(38.44, "38.4 °C"), (-0.04, "0.0 °C"), (-5.0, "−5.0 °C")])
-def test_celsius(temperature: float, said: str) -> None:
+def test_temperatures_are_written_in_degrees_celsius(temperature: float, said: str) -> None:
     assert celsius(temperature) == said

@@ -53,12 +53,12 @@ def paths(draw: st.DrawFn) -> TemperaturePath:
 # --- the path
 
 
-def test_temperature_before_between_and_after() -> None:
+def test_the_temperature_is_held_before_the_first_reading_and_interpolated_between_readings() -> None:
     path = holding((60.0, 38.0), (120.0, 37.0))
     assert [temperature_at(path, at) for at in (0.0, 60.0, 90.0, 120.0, 500.0)] == [38.0, 38.0, 37.5, 37.0, 37.0]
 
 
-def test_the_tail_follows_newton_only_if_both_its_figures_are_known() -> None:
+def test_after_the_last_reading_the_bath_cools_only_if_rate_and_surroundings_are_known() -> None:
     path = cooling(1e-3, 20.0, (0.0, 38.0))
     assert temperature_at(path, 500.0) == pytest.approx(20.0 + 18.0 * math.exp(-0.5))
     half_known = TemperaturePath(path.readings, 20.0, None)
@@ -70,7 +70,7 @@ def test_the_tail_follows_newton_only_if_both_its_figures_are_known() -> None:
     "readings",
     [(), (Reading(10.0, 38.0), Reading(10.0, 37.0)), (Reading(20.0, 38.0), Reading(10.0, 37.0))],
 )
-def test_a_path_out_of_order_is_refused(readings: tuple[Reading, ...]) -> None:
+def test_readings_out_of_order_are_refused(readings: tuple[Reading, ...]) -> None:
     with pytest.raises(ValueError, match="order of time"):
         TemperaturePath(readings, None, None)
 
@@ -79,7 +79,7 @@ def test_a_path_out_of_order_is_refused(readings: tuple[Reading, ...]) -> None:
 
 
 @given(temperatures, factors)
-def test_constant_temperature_is_the_table(temperature: float, factor: float) -> None:
+def test_at_a_constant_temperature_the_end_is_the_time_of_the_table(temperature: float, factor: float) -> None:
     expected = factor * table_seconds(TABLE, temperature)
     assert end_of_dose(TABLE, factor, holding((0.0, temperature))) == pytest.approx(expected, abs=1e-6)
     in_a_bath = cooling(1e-3, temperature, (0.0, temperature))
@@ -95,13 +95,15 @@ def test_the_dose_at_its_end_is_one(path: TemperaturePath, factor: float) -> Non
 
 
 @given(paths(), factors)
-def test_the_end_lies_between_the_tables_own_times(path: TemperaturePath, factor: float) -> None:
+def test_the_end_lies_between_the_shortest_and_the_longest_time_of_the_table(
+    path: TemperaturePath, factor: float
+) -> None:
     end_s = end_of_dose(TABLE, factor, path)
     assert factor * 210.0 - 1e-6 <= end_s <= factor * 765.0 + 1e-6
 
 
 @given(paths(), factors, st.lists(st.floats(0.0, 3.0), min_size=5, max_size=5), st.floats(0.0, 5.0))
-def test_warmer_never_lengthens(
+def test_higher_readings_never_lengthen_the_time(
     path: TemperaturePath, factor: float, warmer_by: list[float], warmer_round: float
 ) -> None:
     """Each reading and the surroundings raised by amounts of their own."""
@@ -115,13 +117,13 @@ def test_warmer_never_lengthens(
 
 
 @given(paths(), factors, factors)
-def test_more_use_never_shortens(path: TemperaturePath, one: float, other: float) -> None:
+def test_more_use_never_shortens_the_time(path: TemperaturePath, one: float, other: float) -> None:
     less, more = sorted((one, other))
     assert end_of_dose(TABLE, less, path) <= end_of_dose(TABLE, more, path) + 1e-6
 
 
 @given(paths(), factors, st.floats(0.0, 1.0))
-def test_a_split_reading_changes_nothing(path: TemperaturePath, factor: float, share: float) -> None:
+def test_a_further_reading_on_the_path_changes_nothing(path: TemperaturePath, factor: float, share: float) -> None:
     """A further reading that lies on the path, before or between the others or on a holding tail."""
     first, last = path.readings[0], path.readings[-1]
     tail = 300.0 if path.surroundings_c is None else 0.0
@@ -134,7 +136,7 @@ def test_a_split_reading_changes_nothing(path: TemperaturePath, factor: float, s
     assert end_of_dose(TABLE, factor, split) == pytest.approx(end_of_dose(TABLE, factor, path), abs=1e-6)
 
 
-def test_a_reading_on_a_cooling_tail_changes_less_than_the_clock_shows() -> None:
+def test_further_readings_on_a_cooling_curve_move_the_end_by_less_than_a_tenth_of_a_second() -> None:
     """From there on the path is the chord, not the curve: with a reading each minute the end moves 0.08 s."""
     whole = cooling(1.0 / 1500.0, 22.0, (0.0, 38.5))
     readings = tuple(Reading(60.0 * minute, temperature_at(whole, 60.0 * minute)) for minute in range(5))
@@ -142,7 +144,7 @@ def test_a_reading_on_a_cooling_tail_changes_less_than_the_clock_shows() -> None
     assert abs(end_of_dose(TABLE, 1.1, split) - end_of_dose(TABLE, 1.1, whole)) < 0.1
 
 
-def test_a_long_tail_against_a_plain_sum() -> None:
+def test_a_long_cooling_curve_agrees_with_a_plain_sum() -> None:
     """Twenty time constants, across a row of the table, against 20,000 midpoints."""
     path = cooling(1.0 / 90.0, 31.0, (0.0, 38.5))
     step = 1800.0 / 20_000
@@ -150,7 +152,7 @@ def test_a_long_tail_against_a_plain_sum() -> None:
     assert dose(TABLE, 1.0, path, 1800.0) == pytest.approx(plain, rel=1e-8)
 
 
-def test_two_halves_at_two_temperatures() -> None:
+def test_half_the_dose_at_each_of_two_temperatures_takes_half_of_each_time() -> None:
     """By hand: half the work at 38.9 °C (105 s), a jump in 1 ms, the other half at 35.0 °C (172.5 s)."""
     path = holding((0.0, 38.9), (105.0, 38.9), (105.001, 35.0))
     assert end_of_dose(TABLE, 1.0, path) == pytest.approx(277.5, abs=0.002)
@@ -171,7 +173,7 @@ def test_a_reading_outside_the_table_is_refused_with_its_range(temperature: floa
 # --- leaving the table
 
 
-def test_a_tail_that_leaves_the_table_holds_the_edges_rate_and_says_when() -> None:
+def test_a_forecast_that_leaves_the_table_goes_on_at_the_rate_of_its_edge_and_says_when_it_left() -> None:
     path = cooling(1.0 / 300.0, 15.0, (0.0, 30.0))
     end_s = end_of_dose(TABLE, 1.0, path)
     left_s = left_table_at_s(TABLE, path, end_s)
@@ -181,7 +183,7 @@ def test_a_tail_that_leaves_the_table_holds_the_edges_rate_and_says_when() -> No
     assert left_table_at_s(TABLE, path, left_s - 0.01) is None
 
 
-def test_a_tail_that_warms_out_of_the_table_is_held_too() -> None:
+def test_a_forecast_that_warms_out_of_the_table_goes_on_at_the_rate_of_its_edge() -> None:
     path = cooling(1.0 / 100.0, 45.0, (0.0, 38.0))
     end_s = end_of_dose(TABLE, 1.0, path)
     assert 210.0 < end_s < table_seconds(TABLE, 38.0)
@@ -189,12 +191,12 @@ def test_a_tail_that_warms_out_of_the_table_is_held_too() -> None:
     assert left_s == pytest.approx(100.0 * math.log(7.0 / (45.0 - 38.9 - 0.15)))
 
 
-def test_a_tail_that_stays_inside_never_leaves() -> None:
+def test_a_forecast_within_the_table_never_leaves_it() -> None:
     assert left_table_at_s(TABLE, cooling(1.0 / 300.0, 33.0, (0.0, 38.0)), 1e5) is None
     assert left_table_at_s(TABLE, holding((0.0, 38.0)), 1e5) is None
 
 
-def test_a_single_row_holds_its_one_time() -> None:
+def test_a_table_of_one_row_gives_its_one_time() -> None:
     path = cooling(1.0 / 1500.0, 22.0, (0.0, 37.8))
     assert end_of_dose(SINGLE, 1.1, path) == pytest.approx(1.1 * 195.0)
     assert left_table_at_s(SINGLE, path, 195.0) == pytest.approx(1500.0 * math.log(15.8 / 15.65))
@@ -204,7 +206,7 @@ def test_a_single_row_holds_its_one_time() -> None:
 # --- the thermometer
 
 
-def test_at_constant_temperature_the_uncertainty_is_the_plans() -> None:
+def test_at_a_constant_temperature_the_uncertainty_is_that_of_the_plan() -> None:
     time = developer_time(
         TABLE,
         temperature_c=37.0,
@@ -220,7 +222,7 @@ def test_at_constant_temperature_the_uncertainty_is_the_plans() -> None:
     assert found == pytest.approx(time.thermometer_s)
 
 
-def test_the_uncertainty_is_what_a_shifted_thermometer_does() -> None:
+def test_the_uncertainty_is_the_effect_of_a_shifted_thermometer() -> None:
     """Against the end of the path shifted up and down by a small error, surroundings included."""
     points, error = ((0.0, 38.2), (70.0, 36.1), (150.0, 34.0)), 0.01
     ends = [
@@ -235,7 +237,9 @@ def test_the_uncertainty_is_what_a_shifted_thermometer_does() -> None:
 
 
 @given(st.floats(1e-5, 1.0 / 61.0), st.floats(15.0, 45.0), st.floats(-20.0, 20.0), st.integers(2, 6))
-def test_the_fit_recovers_its_own_law(rate: float, surroundings: float, excess: float, count: int) -> None:
+def test_the_cooling_fit_recovers_an_exact_cooling_curve(
+    rate: float, surroundings: float, excess: float, count: int
+) -> None:
     readings = tuple(Reading(30.0 * i, surroundings + excess * math.exp(-rate * 30.0 * i)) for i in range(count))
     found = fit_cooling(readings, surroundings)
     if abs(excess) * math.exp(-rate * 30.0 * (count - 1)) < 1.0 - 1e-9:
@@ -247,7 +251,7 @@ def test_the_fit_recovers_its_own_law(rate: float, surroundings: float, excess: 
             assert found == pytest.approx(rate, rel=1e-6, abs=1e-10)
 
 
-def test_the_fit_is_the_least_sum_of_squares() -> None:
+def test_the_cooling_fit_has_the_least_sum_of_squares() -> None:
     """With thermometer noise: no nearby rate, its best start included, fits better."""
     noise = random.Random(7)
     readings = tuple(
@@ -279,7 +283,7 @@ def test_the_fit_is_the_least_sum_of_squares() -> None:
         ((0.0, 38.0), (30.0, 30.0), (4000.0, 37.0)),  # no law at all
     ],
 )
-def test_readings_that_allow_no_rate(points: tuple[tuple[float, float], ...]) -> None:
+def test_readings_that_determine_no_rate_give_none(points: tuple[tuple[float, float], ...]) -> None:
     assert fit_cooling(tuple(Reading(*point) for point in points), 22.0) is None
 
 
@@ -305,5 +309,5 @@ def test_any_readings_give_a_sensible_rate_or_none(points: list[tuple[int, float
         (210.0, 210.0, False),
     ],
 )
-def test_more_than_a_third_is_asked(old: float, new: float, ask: bool) -> None:
+def test_a_move_of_more_than_a_third_has_to_be_confirmed(old: float, new: float, ask: bool) -> None:
     assert moves_far(old, new) is ask

@@ -1,4 +1,4 @@
-"""How long film hangs: laws of the guess, and what it refuses."""
+"""The estimated drying time: its laws and its refusals."""
 
 from __future__ import annotations
 
@@ -38,13 +38,13 @@ def test_damper_air_never_dries_faster(air: tuple[float, float], other: float) -
 
 
 @given(airs)
-def test_drying_time_times_deficit_is_constant(air: tuple[float, float]) -> None:
+def test_the_drying_time_is_inversely_proportional_to_the_deficit(air: tuple[float, float]) -> None:
     product = drying_s(*air) * driving_pressure_kpa(*air)
     assert product == pytest.approx(7200.0 * driving_pressure_kpa(22.0, 0.5), rel=1e-12)
 
 
 @pytest.mark.parametrize("humidity", [-0.01, 1.01, 50.0, float("nan")])
-def test_a_senseless_humidity_is_refused(humidity: float) -> None:
+def test_an_impossible_humidity_is_refused(humidity: float) -> None:
     with pytest.raises(ValueError, match="relative humidity"):
         drying_s(22.0, humidity)
 
@@ -55,7 +55,7 @@ def test_air_in_which_film_hardly_dries_is_refused() -> None:
 
 
 @pytest.mark.parametrize("temperature_c", [4.9, 51.8, float("nan")])
-def test_air_film_is_not_hung_in_is_refused(temperature_c: float) -> None:
+def test_air_too_cold_or_too_hot_for_hanging_film_is_refused(temperature_c: float) -> None:
     with pytest.raises(Refused, match=r"5\.0 to 51\.6 °C"), worded():
         drying_s(temperature_c, 0.5)
 
@@ -76,7 +76,7 @@ def test_the_sentence_says_that_it_is_a_guess() -> None:
         (0.3, "2 h is the least, and in air of 22.0 °C and 30 % likely enough: the guess is 1 h 20 min."),
     ],
 )
-def test_the_guess_and_the_least_time_are_said_as_what_they_are(humidity: float, said: str) -> None:
+def test_the_words_tell_the_guess_from_the_least_time(humidity: float, said: str) -> None:
     assert about_step(hanging_figures(Water(room_c=22.0, humidity=humidity), 7200.0).about, METRIC).startswith(
         said
     )

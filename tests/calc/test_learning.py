@@ -1,4 +1,4 @@
-"""Own times become the next lead; trends fit on one line."""
+"""Past draining times give the next drain lead; trends are drawn on one line."""
 
 from __future__ import annotations
 
@@ -35,7 +35,9 @@ def test_the_lead_is_the_median_of_the_last_ten(past: tuple[float, ...], lead: f
 
 
 @given(times, st.floats(0, 600))
-def test_the_lead_lies_among_the_times_it_came_from(past: tuple[float, ...], default: float) -> None:
+def test_the_lead_lies_between_the_shortest_and_the_longest_of_its_times(
+    past: tuple[float, ...], default: float
+) -> None:
     lead = lead_s(past, default)
     usable = [value for value in past if value <= MOST_LEAD_S]
     if len(usable) < 2:
@@ -45,12 +47,12 @@ def test_the_lead_lies_among_the_times_it_came_from(past: tuple[float, ...], def
 
 
 @given(times)
-def test_what_lies_more_than_ten_back_is_forgotten(past: tuple[float, ...]) -> None:
+def test_only_the_last_ten_times_count(past: tuple[float, ...]) -> None:
     recent = (*past, *(5.0 + n for n in range(10)))
     assert lead_s(recent, 0.0) == median(range(10)) + 5.0
 
 
-def test_a_trend_compares_the_later_half_with_the_earlier() -> None:
+def test_a_trend_compares_the_later_half_of_the_values_with_the_earlier() -> None:
     assert trend(()) is None
     assert trend((1.0, 2.0, 9.0)) == Trend(3, 9.0, 2.0, 0.0)
     assert trend((1.0, 1.0, 3.0, 3.0)) == Trend(4, 3.0, 2.0, 2.0)
@@ -65,7 +67,7 @@ def test_trend_rises_with_the_values() -> None:
 
 
 @given(numbers, st.integers(1, 20), st.booleans())
-def test_the_picture_fits_and_keeps_the_order_of_values(
+def test_the_drawn_trend_fits_its_width_and_keeps_the_order_of_the_values(
     values: tuple[float, ...], width: int, ascii_only: bool
 ) -> None:
     signs = ASCII_SIGNS if ascii_only else SIGNS

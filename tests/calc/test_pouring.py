@@ -1,4 +1,4 @@
-"""Where a filled tank drifts, by its readings: the air of the bench or the water of a bath."""
+"""What a filled tank drifts towards, by its readings: the air of the room or the water of a bath."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def test_rising_readings_drift_to_the_bath() -> None:
     assert found.surroundings_c == 40.5
 
 
-def test_fast_fall_towards_a_cooler_bath_drifts_to_the_bath() -> None:
+def test_a_fast_fall_towards_a_cooler_bath_is_taken_for_a_drift_to_the_bath() -> None:
     """Both lie below the developer: how fast it falls tells which."""
     found = drift(seen(33.0, 1.7e-3, 38.9, 30.0, 90.0, 150.0), VOLUME_ML, HEAT, 21.0, 33.0)
     assert found is not None
@@ -56,13 +56,13 @@ def test_last_digit_noise_gives_no_large_drift() -> None:
     assert found.rate_per_s < 2.0 * usual.rate_per_s
 
 
-def test_a_reading_is_carried_back_to_the_pour() -> None:
+def test_a_later_reading_is_extrapolated_back_to_the_pour() -> None:
     (reading,) = seen(21.0, 3e-4, 38.9, 90.0)
     assert at_the_pour_c(reading, Drift(21.0, 3e-4)) == pytest.approx(38.9)
     assert at_the_pour_c(reading, None) == reading.temperature_c
 
 
-def test_bottle_for_undoes_the_drop_in_the_tank() -> None:
+def test_a_bottle_of_the_advised_temperature_has_the_wanted_temperature_in_the_tank() -> None:
     rng = random.Random(7)
     for _ in range(200):
         wanted_c, volume_ml = rng.uniform(30.0, 42.0), rng.uniform(250.0, 2000.0)

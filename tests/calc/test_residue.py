@@ -21,7 +21,7 @@ picks = st.lists(st.sampled_from(THINGS), max_size=4).map(tuple)
 solutions = st.sampled_from(SOLUTIONS)
 
 
-def test_a_funnel_that_carried_bleach_fix_breaks_the_developer_pour() -> None:
+def test_a_funnel_that_carried_bleach_fix_bars_the_developer() -> None:
     after = pour(CLEAN, "bleach-fix", ("funnel", "tank"))
     assert breaches(after, "developer", ("funnel",), RULES) == (("funnel", RULES[0]),)
     assert breaches(after, "developer", ("funnel", "tank", "film"), RULES) == (
@@ -39,7 +39,7 @@ def test_rinsing_the_funnel_alone_leaves_the_tank_as_it_was() -> None:
     assert after == {("tank", "bleach-fix")}
 
 
-def test_what_a_thing_carries_is_told_of_that_thing_alone() -> None:
+def test_the_residues_of_a_thing_are_those_of_that_thing_alone() -> None:
     state = pour(pour(CLEAN, "bleach-fix", ("funnel", "tank")), "stabiliser", ("tank",))
     assert carried(state, ("tank",)) == {("tank", "bleach-fix"), ("tank", "stabiliser")}
 
@@ -63,12 +63,12 @@ def test_rinsing_clears_what_it_names_and_nothing_else(state: Residues, used: tu
 
 
 @given(states, solutions, picks)
-def test_rinsed_things_never_breach(state: Residues, solution: str, used: tuple[str, ...]) -> None:
+def test_rinsed_things_break_no_rule(state: Residues, solution: str, used: tuple[str, ...]) -> None:
     assert breaches(rinse(state, used), solution, used, RULES) == ()
 
 
 @given(states, solutions, picks)
-def test_a_breach_is_exactly_a_rule_whose_residue_is_there(
+def test_each_breach_is_a_rule_whose_residue_is_on_the_thing(
     state: Residues, solution: str, used: tuple[str, ...]
 ) -> None:
     expected = {
@@ -91,7 +91,7 @@ def test_more_pouring_never_lifts_a_breach(
 
 
 @given(states, solutions, solutions, picks, picks)
-def test_pours_commute(
+def test_the_order_of_two_pours_changes_no_residue(
     state: Residues, one: str, other: str, first: tuple[str, ...], second: tuple[str, ...]
 ) -> None:
     assert pour(pour(state, one, first), other, second) == pour(pour(state, other, second), one, first)

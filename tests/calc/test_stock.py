@@ -1,4 +1,4 @@
-"""Bottles: age, capacity and tests, with what each of them says."""
+"""Bottles: age, capacity and tests, with the alert about each."""
 
 from __future__ import annotations
 
@@ -33,7 +33,9 @@ def test_a_full_bottle_lives_its_full_life_and_a_part_full_one_the_shorter() -> 
 
 
 @given(days, lives, lives, days)
-def test_part_full_never_outlives_full(mixed: float, full: float, part: float, later: float) -> None:
+def test_a_part_full_bottle_never_outlives_a_full_one(
+    mixed: float, full: float, part: float, later: float
+) -> None:
     end = best_before_day(mixed, False, full, part, part_since_day=mixed + later)
     assert end <= best_before_day(mixed, True, full, part)
     assert best_before_day(mixed, False, full, part) <= end
@@ -53,13 +55,13 @@ def test_the_last_good_day_counts_and_the_next_is_past() -> None:
 
 
 @pytest.mark.parametrize(("today", "says"), [(28.5, "less than a day past"), (29.2, "1 day past")])
-def test_days_are_worded_in_days_weeks_and_months(today: float, says: str) -> None:
+def test_ages_are_worded_in_days_weeks_and_months(today: float, says: str) -> None:
     alert = age_alert("The developer", age(0.0, today, 28.0), "leader")
     assert alert is not None
     assert says in alert_text(alert)
 
 
-def test_past_twice_its_life_mix_fresh_is_said_before_anything_else() -> None:
+def test_a_bottle_past_twice_its_life_is_to_be_mixed_fresh_before_anything_else_is_said() -> None:
     """The two lives are our own rule, no source."""
     last = age_alert("The developer", age(0.0, 56.0, 28.0), "leader")
     assert last is not None
@@ -83,7 +85,7 @@ def test_past_twice_its_life_mix_fresh_is_said_before_anything_else() -> None:
         ("none", "look"),
     ],
 )
-def test_each_kind_of_solution_is_tried_in_its_own_way(test: Test, says: str, today: float) -> None:
+def test_each_kind_of_solution_has_its_own_test(test: Test, says: str, today: float) -> None:
     """Common practice, no source: a leader shows nothing in a stabiliser, it is looked at."""
     alert = age_alert("The bottle", age(0.0, today, 28.0), test)
     assert alert is not None
@@ -117,13 +119,13 @@ def over_capacity(
 @pytest.mark.parametrize(
     ("tonight", "code"), [(2.0, None), (2.1, "stretch"), (6.0, "stretch"), (6.1, "beyond-capacity")]
 )
-def test_from_capacity_to_stretch_to_beyond(tonight: float, code: str | None) -> None:
+def test_the_alert_goes_from_none_to_stretched_to_beyond_the_capacity(tonight: float, code: str | None) -> None:
     alert = over_capacity(8.0, 12.0, 1000.0, 6.0, tonight)
     assert (alert.code if alert else None) == code
     assert alert is None or dict(alert.values)["over"] == pytest.approx(tonight - 2.0)
 
 
-def test_the_warning_says_how_far_beyond() -> None:
+def test_the_alert_says_by_how_many_rolls_the_capacity_is_passed() -> None:
     alert = over_capacity(8.0, 12.0, 1000.0, 6.0, 4.5)
     assert alert is not None
     assert "2.5 rolls beyond its capacity" in alert_text(alert)
@@ -133,7 +135,7 @@ def test_tenths_of_rolls_add_up_exactly() -> None:
     assert over_capacity(0.3, 0.3, 1000.0, 0.1 + 0.1, 0.1) is None
 
 
-def test_no_capacity_gives_no_warning() -> None:
+def test_a_solution_without_a_capacity_gives_no_alert() -> None:
     bottle = Bottle("developer", "The developer", 1000.0, used_rolls=1e3)
     assert capacity_alert(bottle, "B", replace(DEVELOPER, capacity_per_l=None), 1.0) is None
 
@@ -166,7 +168,7 @@ def test_a_fixer_over_twice_its_fresh_clearing_time_is_spent(seconds: float, spe
 
 
 @pytest.mark.parametrize(("ago", "code"), [(None, "expired"), (0, "tested"), (7, "tested"), (8, "expired")])
-def test_a_passed_test_stands_against_age_for_a_week(ago: int | None, code: str) -> None:
+def test_a_passed_test_outweighs_age_for_a_week(ago: int | None, code: str) -> None:
     """A week is our own number."""
     alert = age_alert("The bottle", age(0.0, 30.0, 28.0), "bleach-fix", ago)
     assert alert is not None

@@ -30,7 +30,7 @@ def roll(film_format: str = "135-36", path: str = "standard", push: float = 0.0)
     return RollSpec(film_format, path, push)
 
 
-def test_equivalents_add_up() -> None:
+def test_roll_equivalents_add_up() -> None:
     assert roll_equivalents(("135-36", "120")) == pytest.approx(
         roll_equivalents(("135-36",)) + roll_equivalents(("120",))
     )
@@ -42,23 +42,23 @@ def test_more_film_is_never_fewer_equivalents(formats: list[str]) -> None:
     assert roll_equivalents((*formats, "135-24")) > roll_equivalents(formats)
 
 
-def test_the_volume_covers_the_loaded_places_only() -> None:
+def test_the_volume_covers_only_the_places_that_are_loaded() -> None:
     assert cover_volume_ml((0, 1), (roll(), roll("120")), FOUR) == 870.0
 
 
-def test_wide_rolls_take_the_places_the_tank_says() -> None:
+def test_wide_rolls_take_as_many_places_as_the_tank_states() -> None:
     narrow = replace(FOUR, places_for_120=1)
     assert [places_needed(*each) for each in (("135-24", FOUR), ("120", FOUR), ("120", narrow))] == [1, 2, 1]
 
 
 @given(st.floats(0, 2000), st.floats(0, 2000))
-def test_coverage_says_what_is_missing(needed: float, have: float) -> None:
+def test_the_coverage_states_the_missing_volume(needed: float, have: float) -> None:
     (found,) = coverages(have, ((needed, 0.0),))
     assert found.enough == (found.short_ml == 0.0)
     assert have + found.short_ml >= needed - 1e-9
 
 
-def test_a_bottle_shrinks_from_batch_to_batch() -> None:
+def test_each_batch_takes_its_carry_over_from_the_bottle() -> None:
     assert coverages(600.0, ((580.0, 15.0), (580.0, 15.0), (580.0, 15.0))) == (
         Coverage(580.0, 600.0, True, 0.0),
         Coverage(580.0, 585.0, True, 0.0),

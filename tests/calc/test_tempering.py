@@ -1,4 +1,4 @@
-"""Laws of the bench (heat kept, nothing overshoots, time may be split), its windows, and what it refuses."""
+"""The model of bottles in a warm bath: heat is kept, nothing overshoots, forecasts may be split; refusals."""
 
 from __future__ import annotations
 
@@ -69,14 +69,14 @@ def heat_j(bench: TemperingBench) -> float:
 
 @settings(max_examples=50)
 @given(benches(), st.floats(1.0, 7200.0))
-def test_a_closed_bench_keeps_its_heat(bench: TemperingBench, after_s: float) -> None:
+def test_bath_and_bottles_without_losses_keep_their_heat(bench: TemperingBench, after_s: float) -> None:
     closed = replace(bench, ua_env_w_per_k=0.0)
     assert heat_j(later(closed, after_s)) == pytest.approx(heat_j(closed), rel=1e-10)
 
 
 @settings(max_examples=50)
 @given(benches())
-def test_a_covered_bench_stays_between_its_warmest_and_coldest(bench: TemperingBench) -> None:
+def test_a_covered_bath_and_its_bottles_stay_between_the_warmest_and_the_coldest(bench: TemperingBench) -> None:
     curves = forecast(bench, 7200.0)
     starts = [b.temperature_c for b in bench.bottles] + [bench.bath_c, bench.room_c]
     everything = [*curves.bath_c, *(t for curve in curves.bottles_c for t in curve)]
@@ -95,7 +95,7 @@ def test_a_forecast_may_be_made_in_two_parts(bench: TemperingBench, first_s: flo
         assert one.temperature_c == pytest.approx(other.temperature_c, abs=0.02)
 
 
-def test_an_open_bath_near_freezing_stays_water() -> None:
+def test_an_open_bath_near_freezing_does_not_fall_below_zero() -> None:
     icy = TemperingBench((), 1000.0, 2.0, 5.0, 0.0, open_area_m2=0.1, humidity=0.0)
     assert min(forecast(icy, 3000.0).bath_c) < 0.0
     assert later(icy, 3000.0).bath_c == 0.0
@@ -120,7 +120,7 @@ def test_a_warmer_bath_never_leaves_a_bottle_colder(bench: TemperingBench, warme
         assert all(a <= b + 0.01 for a, b in zip(low, high, strict=True))
 
 
-def test_a_forecast_has_its_shape_and_ends_on_its_duration() -> None:
+def test_a_forecast_has_a_row_for_each_interval_and_ends_on_its_duration() -> None:
     curves = forecast(bench_of(43.0, 20.0, 22.0), 100.0, every_s=30.0)
     assert curves.times_s == (0.0, 30.0, 60.0, 90.0, 100.0)
     assert len(curves.bath_c) == len(curves.times_s)
@@ -129,7 +129,7 @@ def test_a_forecast_has_its_shape_and_ends_on_its_duration() -> None:
     assert forecast(bench_of(), 90.0).times_s == (0.0, 30.0, 60.0, 90.0)
 
 
-def test_the_drawn_interval_changes_no_temperature() -> None:
+def test_the_interval_of_the_rows_changes_no_temperature() -> None:
     bench = bench_of(45.0, 20.0, open_area_m2=0.06)
     fine, coarse = forecast(bench, 3600.0, 5.0), forecast(bench, 3600.0, 600.0)
     assert fine.bottles_c[0][::120] == pytest.approx(coarse.bottles_c[0], abs=0.005)
@@ -139,19 +139,19 @@ def test_the_drawn_interval_changes_no_temperature() -> None:
 RISING = Forecast((0.0, 60.0, 120.0, 180.0), (45.0,) * 4, ((37.0, 38.5, 39.5, 40.0), (41.0, 39.5, 38.5, 37.5)))
 
 
-def test_a_window_opens_and_closes_between_the_drawn_times() -> None:
+def test_a_bottle_enters_and_leaves_its_range_between_two_rows() -> None:
     found = window_in(RISING, 0, 38.0, 39.0)
     assert (found.enters_s, found.leaves_s) == pytest.approx((40.0, 90.0))
     assert found.leaves_upward
 
 
-def test_a_window_may_be_left_downward() -> None:
+def test_a_range_can_be_left_by_cooling() -> None:
     found = window_in(RISING, 1, 38.0, 39.0)
     assert (found.enters_s, found.leaves_s) == pytest.approx((90.0, 150.0))
     assert not found.leaves_upward
 
 
-def test_a_window_that_is_open_at_the_start_or_never_closes() -> None:
+def test_a_bottle_may_be_in_range_from_the_start_or_never() -> None:
     assert window_in(RISING, 0, 36.0, 50.0) == Window(0.0, None, False)
     assert window_in(RISING, 0, 50.0, 60.0) == Window(None, None, False)
 
@@ -162,20 +162,20 @@ def test_all_bottles_together_enter_with_the_last_and_leave_with_the_first() -> 
     assert all_in_range_in(RISING, ((38.0, 39.0), None)) == window_in(RISING, 0, 38.0, 39.0)
 
 
-def test_two_entries_or_two_exits_between_the_same_drawn_times() -> None:
+def test_two_bottles_may_enter_or_leave_between_the_same_two_rows() -> None:
     found = all_in_range_in(RISING, ((38.0, 39.75), (38.25, 40.25)))
     assert (found.enters_s, found.leaves_s) == pytest.approx((40.0, 135.0))
     assert not found.leaves_upward
 
 
-def test_without_a_range_nothing_is_ready() -> None:
+def test_without_any_range_nothing_is_ever_ready() -> None:
     with pytest.raises(ValueError, match="no bottle has a range"):
         all_in_range_in(RISING, (None, None))
 
 
 @settings(max_examples=30)
 @given(st.floats(38.0, 60.0), st.floats(15.0, 25.0))
-def test_the_bench_is_at_the_edge_of_the_range_when_the_window_says_so(bath_c: float, bottle_c: float) -> None:
+def test_a_bottle_is_at_the_edge_of_its_range_at_the_moments_given(bath_c: float, bottle_c: float) -> None:
     bench = bench_of(bath_c, bottle_c)
     found = window_in(forecast(bench, 7200.0), 0, 36.0, 38.0)
     for instant_s in (found.enters_s, found.leaves_s):
@@ -184,7 +184,7 @@ def test_the_bench_is_at_the_edge_of_the_range_when_the_window_says_so(bath_c: f
             assert min(abs(there_c - 36.0), abs(there_c - 38.0)) < 0.02
 
 
-def test_stirring_water_in_goes_by_enthalpy_and_volume() -> None:
+def test_water_stirred_in_mixes_by_enthalpy_and_volume() -> None:
     warmed = with_water(bench_of(34.0), 2000.0, 60.0)
     assert warmed.bath_ml == pytest.approx(12_000.0, rel=0.01)
     assert warmed.bath_c == pytest.approx((10.0 * 34.0 + 2.0 * 60.0) / 12.0, abs=0.1)
@@ -192,14 +192,14 @@ def test_stirring_water_in_goes_by_enthalpy_and_volume() -> None:
     assert with_water(bench_of(34.0), 0.0, 60.0) == bench_of(34.0)
 
 
-def test_default_transfers_grow_with_the_surface() -> None:
+def test_default_heat_transfers_grow_with_the_surface() -> None:
     assert default_ua_w_per_k(1000.0, "soft") == pytest.approx(6.3, abs=0.05)
     assert default_ua_w_per_k(8000.0, "glass") == pytest.approx(4.0 * default_ua_w_per_k(1000.0, "glass"))
     assert default_ua_env_w_per_k(80_000.0) == pytest.approx(4.0 * default_ua_env_w_per_k(10_000.0))
 
 
 @given(st.floats(100.0, 2000.0), st.floats(20.0, 45.0), st.floats(5.0, 40.0), st.floats(0.0, 2000.0))
-def test_the_tank_gains_what_the_developer_loses(
+def test_the_tank_gains_the_heat_that_the_developer_loses(
     ml: float, developer_c: float, tank_c: float, heat: float
 ) -> None:
     drop_c = tank_drop_c(ml, developer_c, tank_c, heat)
@@ -213,7 +213,7 @@ def test_a_bottle_without_transfer_keeps_its_temperature() -> None:
     assert sealed.bottles[0].time_constant_s == float("inf")
 
 
-def test_what_cannot_be_is_refused() -> None:
+def test_impossible_values_are_refused() -> None:
     with pytest.raises(ValueError, match="a volume of"):
         ThermalBottle("b", 0.0, 20.0, 6.3)
     with pytest.raises(ValueError, match="water at"):
@@ -221,6 +221,6 @@ def test_what_cannot_be_is_refused() -> None:
 
 
 @pytest.mark.parametrize("names", [("a", "a"), (BATH,)])
-def test_names_on_a_bench_are_its_own(names: tuple[str, ...]) -> None:
+def test_each_bottle_needs_a_name_of_its_own(names: tuple[str, ...]) -> None:
     with pytest.raises(ValueError, match="name of its own"):
         replace(bench_of(), bottles=tuple(ThermalBottle(name, 1000.0, 20.0, SOFT) for name in names))

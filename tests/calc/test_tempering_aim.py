@@ -1,4 +1,4 @@
-"""What to do about a bench: the water asked for brings the bottles where it says, and the words say it."""
+"""Advice on the warm bath: the advised water brings the bottles to their temperature, and how it is worded."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ def test_the_starting_bath_brings_the_strictest_bottle_to_its_target(
     assert highest_c == pytest.approx(target_c, abs=0.02)
 
 
-def test_without_loss_the_starting_bath_is_the_heat_balance() -> None:
+def test_without_losses_the_starting_bath_follows_from_the_heat_balance() -> None:
     bench = bench_of(20.0, 20.0, 20.0, room_loss=0.0)
     balance_c = (12.0 * 38.0 - 20.0 - 20.0) / 10.0
     assert starting_bath_c(bench, 0, 38.0) == pytest.approx(balance_c, abs=0.02)
@@ -93,20 +93,20 @@ def test_hot_water_added_now_brings_the_bottle_to_its_target(bath_c: float, bott
         assert highest_c == pytest.approx(38.9, abs=0.02)
 
 
-def test_hotter_water_never_takes_more_of_it() -> None:
+def test_hotter_water_never_needs_a_larger_volume() -> None:
     amounts = [top_up_ml(bench_of(38.0, 20.0), 0, 38.9, "hot", hot_c) for hot_c in (50.0, 60.0, 75.0, 90.0)]
     assert amounts == sorted(amounts, reverse=True)
     assert amounts[-1] > 0.0
 
 
 @pytest.mark.parametrize("index", [0, 1])
-def test_of_several_bottles_the_one_that_counts_settles_on_target(index: int) -> None:
+def test_of_several_bottles_the_chosen_one_settles_on_target(index: int) -> None:
     bench = bench_of(38.0, 16.0, 24.0)
     topped = with_water(bench, top_up_ml(bench, index, 38.0, "hot", 60.0), 60.0)
     assert settles_at_c(topped, index, 38.0) == pytest.approx(38.0, abs=0.01)
 
 
-def test_hot_water_that_is_not_needed_or_cannot_help() -> None:
+def test_hot_water_that_is_not_needed_is_none_and_too_cool_water_is_refused() -> None:
     assert top_up_ml(bench_of(50.0, 30.0), 0, 38.9, "hot", 60.0) == 0.0
     assert top_up_ml(bench_of(30.0, 40.0), 0, 38.9, "hot", 60.0) == 0.0
     with pytest.raises(Refused, match=r"Hotter water than 38\.0 °C is needed"), worded():
@@ -131,7 +131,7 @@ def test_cold_water_keeps_a_bottle_from_growing_too_hot() -> None:
 RANGES = ((38.4, 39.4), (35.0, 40.6))
 
 
-def test_words_for_a_bench_that_gets_there_and_grows_too_hot() -> None:
+def test_the_words_for_bottles_that_get_ready_and_then_grow_too_hot() -> None:
     words = answers(bench_of(50.0, 20.0, 20.0), RANGES, hot_c=60.0, cold_c=15.0)
     assert words[0].startswith("developer ready in ")
     assert ", too hot in " in words[0]
@@ -140,7 +140,7 @@ def test_words_for_a_bench_that_gets_there_and_grows_too_hot() -> None:
     assert words[3] == f"once developer is in its range, add 2.1 l from the cold tap to the warm bath{FULL}"
 
 
-def test_the_cold_water_said_for_later_is_right_then() -> None:
+def test_cold_water_advised_for_later_is_right_when_it_is_added() -> None:
     bench, target_c = bench_of(50.0, 20.0, 20.0), 38.9
     now_ml = top_up_ml(bench, 0, target_c, "cold", 15.0)
     enters_s = window_in(forecast(bench, 7200.0), 0, *RANGES[0]).enters_s
@@ -151,7 +151,7 @@ def test_the_cold_water_said_for_later_is_right_then() -> None:
     assert RANGES[0][0] - 0.3 <= min(in_the_air) <= max(in_the_air) <= RANGES[0][1]
 
 
-def test_words_for_a_bench_that_stays_too_cold() -> None:
+def test_the_words_for_bottles_that_stay_too_cold() -> None:
     words = answers(bench_of(42.0, 20.0, 20.0), RANGES, hot_c=60.0)
     assert words[0].startswith("developer not ready within 2 h: it comes to ")
     assert words[0].endswith("not 38.4 °C")
@@ -160,7 +160,7 @@ def test_words_for_a_bench_that_stays_too_cold() -> None:
     assert words[3] == f"add {litres:.1f} l from the hot tap to the warm bath{FULL}"
 
 
-def test_a_bath_much_too_cold_is_made_anew_instead_of_topped_up_beyond_the_bucket() -> None:
+def test_a_bath_much_too_cold_is_to_be_made_anew_instead_of_topped_up() -> None:
     bench = bench_of(21.0, 20.0, 20.0)
     assert top_up_ml(bench, 0, 38.9, "hot", 60.0) > 5_000.0
     anew_c = starting_bath_c(bench, 0, 38.9)
@@ -184,14 +184,14 @@ def test_the_words_say_why_a_tap_does_not_help() -> None:
     assert "Hotter water than 37.0 °C is needed" in answers(bench_of(30.0, 20.0), RANGES[:1], hot_c=37.0)[-1]
 
 
-def test_words_for_bottles_that_are_ready_now() -> None:
+def test_the_words_for_bottles_that_are_ready_now() -> None:
     words = answers(bench_of(39.2, 38.9, 38.9), RANGES, hot_c=60.0, cold_c=15.0)
     assert words[0].startswith("developer ready now, too cold in ")
     assert words[2].startswith("all ready now, held for ")
     assert len(words) == 3
 
 
-def test_minutes_in_the_words_are_those_of_the_window() -> None:
+def test_the_minutes_in_the_words_are_those_of_the_forecast() -> None:
     bench = bench_of(50.0, 20.0)
     curve = forecast(bench, 7200.0, 1.0).bottles_c[0]
     enters_s = next(k for k, t in enumerate(curve) if t >= 38.4)
@@ -206,7 +206,7 @@ def test_a_bottle_above_its_range_gets_cold_water_instead_of_a_long_wait() -> No
     assert "add 10 ml" not in words[-1]
 
 
-def test_a_reading_in_range_that_the_curve_has_left_is_read_again() -> None:
+def test_a_bottle_that_has_left_its_range_since_the_reading_is_to_be_read_again() -> None:
     low_c, high_c = RANGES[0]
     bench = bench_of(36.0, low_c - 0.6)
     alone = answers(bench, RANGES[:1], read_in_range=(True,))[0]

@@ -1,4 +1,4 @@
-"""Learning a bench from readings: what moves, what stands, and what is called measured."""
+"""Fitting the model of the warm bath to readings: what is fitted, what stays, and what counts as measured."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def true_readings(truth: TemperingBench, times_s: list[float], *places: str) -> 
 
 @settings(max_examples=20, deadline=None)
 @given(st.floats(0.5, 2.0), st.floats(0.5, 2.0))
-def test_readings_without_noise_give_the_transfers_back(first: float, second: float) -> None:
+def test_readings_without_noise_recover_the_heat_transfers(first: float, second: float) -> None:
     ratios = (first, second)
     bottles = tuple(replace(b, ua_w_per_k=SOFT * r) for b, r in zip(GUESS.bottles, ratios, strict=True))
     truth = replace(GUESS, bottles=bottles)
@@ -45,7 +45,7 @@ def test_readings_without_noise_give_the_transfers_back(first: float, second: fl
     assert found.bench.bath_ml == GUESS.bath_ml
 
 
-def test_the_bench_restarts_at_the_last_readings() -> None:
+def test_the_fitted_state_is_that_of_the_last_readings() -> None:
     readings = (
         BenchReading(240.0, BATH, 42.5),
         BenchReading(120.0, "developer", 24.0),
@@ -60,7 +60,7 @@ def test_the_bench_restarts_at_the_last_readings() -> None:
     )
 
 
-def test_a_reading_older_than_the_last_is_carried_forward() -> None:
+def test_an_older_reading_is_extrapolated_to_the_last_one() -> None:
     found = refit(GUESS, (BenchReading(60.0, "developer", 26.0), BenchReading(300.0, BATH, 42.8)))
     assert found.at_s == 300.0
     assert 26.0 < found.bench.bottles[0].temperature_c < 42.8
@@ -75,7 +75,7 @@ def test_too_few_readings_or_too_close_together_keep_the_guess(times_s: list[flo
     assert found.bench.ua_env_w_per_k == GUESS.ua_env_w_per_k
 
 
-def test_only_the_bottle_that_was_read_is_measured() -> None:
+def test_only_a_bottle_that_was_read_counts_as_measured() -> None:
     truth = replace(GUESS, bottles=tuple(replace(b, ua_w_per_k=1.5 * SOFT) for b in GUESS.bottles))
     found = refit(GUESS, true_readings(truth, [120.0 * k for k in range(1, 7)], "developer"))
     assert found.measured == {"developer"}
@@ -89,7 +89,7 @@ def test_readings_of_a_bottle_as_warm_as_its_bath_measure_nothing() -> None:
     assert found.bench.bottles[0].ua_w_per_k == pytest.approx(SOFT, rel=0.01)
 
 
-def test_a_thermometer_left_in_the_bath_does_not_pass_for_a_bottle() -> None:
+def test_readings_of_a_thermometer_left_in_the_bath_are_not_taken_for_a_bottle() -> None:
     wrong = tuple(
         replace(r, where="developer") for r in true_readings(GUESS, [120.0 * k for k in range(1, 7)], BATH)
     )
@@ -98,7 +98,7 @@ def test_a_thermometer_left_in_the_bath_does_not_pass_for_a_bottle() -> None:
     assert found.bench.bottles[0].ua_w_per_k < 8.0 * SOFT
 
 
-def test_a_cover_and_a_draughty_room_are_told_apart_in_time() -> None:
+def test_six_readings_recover_the_heat_loss_to_the_room() -> None:
     truth = replace(GUESS, ua_env_w_per_k=2.0 * GUESS.ua_env_w_per_k)
     found = refit(GUESS, true_readings(truth, [600.0 * k for k in range(1, 7)], "developer", BATH))
     assert BATH in found.measured

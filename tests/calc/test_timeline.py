@@ -1,4 +1,4 @@
-"""The order of handwork and the evening: laws no timeline breaks."""
+"""The order of handwork and the timeline of an evening: laws that always hold."""
 
 from __future__ import annotations
 
@@ -64,7 +64,9 @@ def most_at_once(spans: list[tuple[float, float]]) -> int:
 
 @settings(max_examples=60)
 @given(works, rooms)
-def test_never_two_hands_two_basins_or_too_many_in_the_stabiliser(made: tuple[RollWork, ...], room: int) -> None:
+def test_hands_and_basin_do_one_thing_at_a_time_and_the_stabiliser_holds_no_more_than_it_has_room_for(
+    made: tuple[RollWork, ...], room: int
+) -> None:
     order = shortest_order(made, room)
     assert most_at_once(bars(order.rows, "hands")) <= 1
     assert most_at_once(bars(order.rows, "basin")) <= 1
@@ -98,24 +100,24 @@ def in_at(order: Order, index: int) -> float:
 
 @settings(max_examples=40)
 @given(works.filter(lambda made: len(made) <= 6 and not any(w.latest_s is not None for w in made)), rooms)
-def test_more_room_never_takes_longer(made: tuple[RollWork, ...], room: int) -> None:
+def test_more_room_in_the_stabiliser_never_takes_longer(made: tuple[RollWork, ...], room: int) -> None:
     assert shortest_order(made, room + 1).total_s <= shortest_order(made, room).total_s + 1e-6
 
 
-def test_the_next_roll_is_rubbed_while_the_first_one_stays() -> None:
+def test_the_next_roll_is_rubbed_while_the_first_is_in_the_stabiliser() -> None:
     order = shortest_order((RollWork("one", 120, 60, 30), RollWork("two", 120, 60, 30)), 2)
     assert order.indices == (0, 1)
     # 120 + 5 + 120 + 5, hang one 30, two is ready at 310, hang 30
     assert order.total_s == 340.0
 
 
-def test_rolls_alike_keep_the_persons_order() -> None:
+def test_equal_rolls_keep_the_persons_order() -> None:
     for count in (3, 6):
         alike = tuple(RollWork(f"{n}", 100, 60, 30) for n in range(count))
         assert shortest_order(alike, 2).indices == tuple(range(count))
 
 
-def test_a_roll_that_has_to_be_in_first_goes_first() -> None:
+def test_a_roll_with_the_earliest_latest_time_goes_first() -> None:
     made = (RollWork("one", 120, 60, 30), RollWork("two", 120, 60, 30, latest_s=130.0))
     order = shortest_order(made, 2)
     assert (order.indices, order.late) == ((1, 0), ())
@@ -127,7 +129,7 @@ def test_no_rolls_take_no_time() -> None:
     assert shortest_order((), 1) == Order((), 0.0, ())
 
 
-def test_an_evening_runs_end_to_end_with_handwork_in_it() -> None:
+def test_the_blocks_of_an_evening_follow_each_other_with_the_handwork_between() -> None:
     order = shortest_order((RollWork("one", 120, 60, 30),), 1)
     made = end_to_end(
         (
@@ -152,7 +154,7 @@ def test_an_empty_evening_is_empty() -> None:
 
 @settings(max_examples=60)
 @given(st.lists(blocks | st.builds(shortest_order, works, rooms), max_size=6).map(tuple))
-def test_an_evening_never_has_two_hands(stages: tuple[Block | Order, ...]) -> None:
+def test_an_evening_never_needs_two_pairs_of_hands(stages: tuple[Block | Order, ...]) -> None:
     made = end_to_end(stages)
     assert most_at_once(bars(made.rows, "hands")) <= 1
     assert made.total_s == max((row.end_s for row in made.rows), default=0.0)

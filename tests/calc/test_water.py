@@ -1,4 +1,4 @@
-"""Laws of mixing water, what a refused ask says, and the words for hot water."""
+"""Mixing water: its laws, its refusals, and the cautions about hot water."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ def test_a_mix_lies_between_its_parts_in_any_order(parts: tuple[tuple[float, flo
 
 
 @given(volumes, degrees, degrees, st.floats(0.0, 1.0))
-def test_portions_poured_together_are_what_was_asked_for(
+def test_the_portions_poured_together_give_the_wanted_volume_and_temperature(
     volume: float, one_c: float, other_c: float, share: float
 ) -> None:
     cold_c, hot_c = sorted((one_c, other_c))
@@ -59,12 +59,14 @@ def test_portions_poured_together_are_what_was_asked_for(
 @pytest.mark.parametrize(
     ("target_c", "hot_c", "cold_c"), [(50.0, 45.0, 15.0), (12.0, 45.0, 15.0), (20.0, 15.0, 45.0)]
 )
-def test_no_portions_make_what_lies_outside_the_taps(target_c: float, hot_c: float, cold_c: float) -> None:
+def test_no_portions_give_a_temperature_outside_those_of_the_taps(
+    target_c: float, hot_c: float, cold_c: float
+) -> None:
     assert portions(target_c, 5000.0, hot_c, cold_c) is None
     assert drawn(target_c, 5000.0, hot_c, cold_c, STEPS_ML, 0.2) is None
 
 
-def test_equal_taps_serve_their_own_temperature() -> None:
+def test_two_taps_of_one_temperature_give_that_temperature() -> None:
     assert portions(20.0, 1000.0, 20.0, 20.0) == Portions(0.0, 1000.0)
 
 
@@ -117,7 +119,7 @@ def test_temperatures_that_are_not_liquid_water_are_refused(outside_c: float) ->
 
 
 @pytest.mark.parametrize("volume_ml", [0.0, -1.0, float("nan"), float("inf")])
-def test_volumes_that_cannot_be_are_refused(volume_ml: float) -> None:
+def test_impossible_volumes_are_refused(volume_ml: float) -> None:
     with pytest.raises(ValueError, match="a volume of"):
         mix(((volume_ml, 20.0),))
 
@@ -153,7 +155,7 @@ def test_between_two_points_the_logarithm_of_the_time_is_linear() -> None:
         (65.0, "scalds"),
     ],
 )
-def test_when_a_hand_may_go_in(temperature_c: float, word: str) -> None:
+def test_the_hazard_word_for_a_temperature_of_the_water(temperature_c: float, word: str) -> None:
     assert water_hazard(temperature_c) == word
 
 

@@ -1,4 +1,4 @@
-"""Where a plan may begin: an empty bench first, the examples marked, and a copy of one told what it still is."""
+"""The setups planning offers: an empty one first, examples marked, and a note on a copy still marked so."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ def copied(folder: Path, *, invented: bool) -> str:
     return str(file)
 
 
-def test_the_list_begins_with_an_empty_bench_that_can_be_planned(places: Places) -> None:
+def test_the_list_of_setups_begins_with_an_empty_bench_that_can_be_planned(places: Places) -> None:
     navigator = Navigator(Terminal(80, 24, True, "16", True, "xterm"), places, Settings(thermometer_error_c=0.2))
     with open_store(places) as store:
         navigator._store = store
@@ -69,7 +69,7 @@ def plan_screen(places: Places) -> PlanScreen:
 
 
 def kept_evening(places: Places, *, invented: bool, on: int = 1) -> None:
-    """The shipped evening led to its end, as somebody's own or as the example it is."""
+    """The shipped evening completed, as somebody's own or as an example."""
     began = evening()[0]
     assert isinstance(began, SessionBegan)
     setup = replace(began.plan.setup, invented=invented, rolls=(replace(began.plan.setup.rolls[0], push=1.0),) * 3)
@@ -80,7 +80,7 @@ def kept_evening(places: Places, *, invented: bool, on: int = 1) -> None:
         append_events(store, stream_of(f"s{on}", False), 0, events, f"2031-03-0{on}T21:00:00Z")
 
 
-def test_a_plan_opens_on_an_empty_bench_while_there_is_no_own_one(places: Places) -> None:
+def test_planning_begins_with_an_empty_bench_before_the_first_evening_of_ones_own(places: Places) -> None:
     kept_evening(places, invented=True)
     screen = plan_screen(places)
     assert screen.setup.title == "My evening"
@@ -96,7 +96,7 @@ def test_a_plan_opens_on_an_empty_bench_while_there_is_no_own_one(places: Places
     assert screen._to_be_seen() == []
 
 
-def test_a_plan_opens_on_the_bench_as_the_last_own_evening_left_it(places: Places) -> None:
+def test_planning_begins_with_the_bench_as_the_last_own_evening_left_it(places: Places) -> None:
     kept_evening(places, invented=False, on=1)
     kept_evening(places, invented=True, on=2)
     screen = plan_screen(places)
@@ -117,7 +117,7 @@ def test_a_plan_opens_on_the_bench_as_the_last_own_evening_left_it(places: Place
     assert screen.setup.bottles[0].used_rolls == before.bottles[0].used_rolls + 3.0, "my last bench, chosen again"
 
 
-def test_own_files_come_before_the_examples_and_a_newer_one_is_opened(places: Places) -> None:
+def test_own_setup_files_are_listed_before_the_examples_and_the_newest_is_opened(places: Places) -> None:
     kept_evening(places, invented=False)
     folder = places.setups
     folder.mkdir(mode=0o700)
@@ -142,7 +142,7 @@ def test_an_example_is_marked_where_the_setups_are_listed(
         assert f"{read_setup(path).title} (invented example)" in listed
 
 
-def test_a_copy_that_still_says_it_is_invented_is_told_so_once(places: Places, tmp_path: Path) -> None:
+def test_a_copied_example_still_marked_invented_gets_one_note(places: Places, tmp_path: Path) -> None:
     def said(name: str) -> list[str]:
         plan = plan_evening(name, places, Settings()).plan
         return [alert_text(worry) for worry in plan.warnings if "invented" in alert_text(worry)]

@@ -1,4 +1,4 @@
-"""How long before its end a bath is poured out: learned within bounds, and a worry where it is too long."""
+"""How long before its end a bath is poured out: learned within bounds, with an alert where it is too long."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def tonight(places: Places, settings: Settings | None = None) -> Plan:
 
 
 def poured_out_in(places: Places, *drains_s: float) -> None:
-    """Past evenings on each of which pouring the developer out took so long."""
+    """Past evenings with this draining time of the developer on each."""
     plan = tonight(places)
     with open_store(places) as store:
         for day, drain_s in enumerate(drains_s, 1):
@@ -54,7 +54,7 @@ def test_late_key_presses_do_not_change_the_drain_lead(places: Places) -> None:
     assert (lead_s(tonight(places)), worries(tonight(places))) == (10.0, [])
 
 
-def test_what_is_learned_takes_a_quarter_of_the_shortest_bath_at_most(places: Places) -> None:
+def test_a_learned_drain_lead_is_at_most_a_quarter_of_the_shortest_bath(places: Places) -> None:
     poured_out_in(places, 90.0, 100.0)
     plan = tonight(places)
     planned_s = plan.step(DEVELOPER).planned_s
@@ -64,7 +64,7 @@ def test_what_is_learned_takes_a_quarter_of_the_shortest_bath_at_most(places: Pl
     assert said.startswith("Pouring out took you 1:35 the last times")
 
 
-def test_drain_lead_set_by_hand_stays_and_is_warned_of(places: Places) -> None:
+def test_a_drain_lead_set_by_hand_is_kept_with_an_alert(places: Places) -> None:
     plan = tonight(places, Settings(drain_lead_s=100.0))
     assert lead_s(plan) == 100.0
     (said,) = worries(plan)

@@ -45,7 +45,7 @@ def on_shelf(places: Places, *more: c.Command) -> Setup:
     return replace(setup, bottles=(replace(setup.bottles[0], shelf_id="1-developer"), *setup.bottles[1:]))
 
 
-def test_last_look_is_mentioned_in_the_plan(places: Places, clock: ManualClock) -> None:
+def test_the_plan_mentions_how_film_came_out_the_last_time(places: Places, clock: ManualClock) -> None:
     setup = on_shelf(places)
     evening = planned(profile_named("two-bath", places), setup, places, Settings(), clock)
     assert all(worry.code != "looked-before" for worry in evening.plan.warnings)
@@ -118,7 +118,7 @@ def test_plan_and_review_say_what_is_left_after_tonight(
     assert all(len(line) <= 80 for line in said.splitlines()) or "markdown" in words
 
 
-def test_without_a_kit_of_the_shelf_nothing_is_said_of_it(
+def test_without_a_kit_of_the_shelf_the_plan_says_nothing_of_one(
     places: Places, capsys: pytest.CaptureFixture[str]
 ) -> None:
     for command in ("plan", "review"):

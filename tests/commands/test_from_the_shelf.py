@@ -1,4 +1,4 @@
-"""A setup that names bottles of the shelf: `check` and the plan know what the shelf knows."""
+"""A setup that names bottles of the shelf: `check` and the plan use the figures of the shelf."""
 
 from __future__ import annotations
 
@@ -90,7 +90,7 @@ def test_check_needs_no_journal_without_a_bottle_of_the_shelf(
     assert main(["check", str(written(tmp_path, "two-bath"))]) == 3
 
 
-def test_a_bottle_mixed_for_another_process_is_to_be_settled_first(tmp_path: Path, places: Places) -> None:
+def test_a_bottle_mixed_for_another_process_gets_an_alert(tmp_path: Path, places: Places) -> None:
     own = plan_evening(str(written(tmp_path, "two-bath")), places, Settings())
     assert not [worry for worry in own.plan.warnings if worry.code == "other-process"]
     copy = tmp_path / "mine.toml"

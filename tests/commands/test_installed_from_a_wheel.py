@@ -43,15 +43,16 @@ def said(installed: Path, data: Path, *words: str) -> str:
 
 
 def test_wheel_contains_sound_profiles_and_setups(installed: Path, tmp_path: Path) -> None:
-    assert (installed / "wetside" / "tui" / "style.tcss").is_file()
-    assert (installed / "wetside" / "present" / "film_faults.toml").is_file()
-    assert (installed / "wetside" / "present" / "kit_questions.toml").is_file()
-    assert (installed / "wetside" / "present" / "mishap_answers.toml").is_file()
+    package = TOP / "src" / "wetside"
+    beside = {path.relative_to(package) for path in package.rglob("*.*") if path.suffix not in (".py", ".pyc")}
+    assert {path.suffix for path in beside} >= {".toml", ".txt", ".css", ".tcss"}
+    assert all((installed / "wetside" / path).is_file() for path in beside)
+    assert "example: wetside export" in said(installed, tmp_path / "data", "export", "--help")
     assert "two-bath-prebath" in said(installed, tmp_path / "data", "profiles")
     # based on another, with a ready part, and typed units: what lies beside the code is all there
     assert "sound" in said(installed, tmp_path / "data", "check", "two-bath-prebath", "three-rolls")
 
 
-def test_the_wheel_says_how_it_may_be_used(installed: Path) -> None:
+def test_the_wheel_states_its_licence(installed: Path) -> None:
     (metadata,) = installed.glob("wetside-*.dist-info/METADATA")
     assert "License-Expression: MIT" in metadata.read_text("utf-8")

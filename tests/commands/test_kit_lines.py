@@ -1,4 +1,4 @@
-"""`wetside profiles --new`: the kit's sheet line by line, from a pipe as from a terminal."""
+"""`wetside profiles --new`: the questions of a kit's sheet in plain mode, on a pipe as on a terminal."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def asked(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -
     return Asked(monkeypatch, capsys)
 
 
-def test_every_question_has_its_words_and_the_keys_it_fills() -> None:
+def test_every_question_has_its_text_and_the_keys_it_sets() -> None:
     rows = tomllib.loads(Path(kit_questions.__file__).with_name("kit_questions.toml").read_text("utf-8"))
     for name, row in rows.items():
         assert row.keys() <= {"id", "words", "unit", "example", "without", "of", "fills", "many", "refusable"}, (
@@ -49,7 +49,7 @@ def test_every_question_has_its_words_and_the_keys_it_fills() -> None:
         assert ("{}" in row["words"]) == ("of" in row), name
 
 
-def test_the_whole_sheet_is_asked_proved_and_written(asked: Asked, own: Path) -> None:
+def test_a_whole_sheet_is_asked_for_proved_and_written(asked: Asked, own: Path) -> None:
     left_out = {"bleach.life", "fixer.rolls", "fixer.life", "final-rinse.rolls", "final-rinse.life"}
     order = [*ANSWERS]
     for id_, after in (
@@ -81,7 +81,7 @@ def test_unfinished_sheet_is_listed_and_continued(asked: Asked, own: Path) -> No
     assert (code, (own / "blue-box.toml").exists()) == (0, True)
 
 
-def test_a_bad_answer_is_said_and_asked_again(asked: Asked) -> None:
+def test_a_bad_answer_is_explained_and_asked_again(asked: Asked) -> None:
     code, out = asked("Blue box", "tree-bath", "\x1b[2J", "two-bath")
     assert code == 1  # the input ended before the last question
     assert 'There is no profile "tree-bath"; the nearest is "three-bath".\n2 of 5.' in out
@@ -89,7 +89,7 @@ def test_a_bad_answer_is_said_and_asked_again(asked: Asked) -> None:
     assert "Not written; the answers are in" in out
 
 
-def test_unsound_profile_is_asked_about_and_not_written(asked: Asked, own: Path) -> None:
+def test_an_unsound_profile_is_asked_about_again_and_not_written(asked: Asked, own: Path) -> None:
     assert asked("Warm", "two-bath", "leave")[0] == 0
     draft = own / "warm.draft"
     draft.write_text(draft.read_text("utf-8") + '[solutions.bleach-fix]\ntarget = "30 °C"\n', "utf-8")

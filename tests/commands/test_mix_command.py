@@ -1,4 +1,4 @@
-"""`wetside mix`: an evening that mixes a kit; led by the guide there is, kept as one, and counted as none."""
+"""`wetside mix`: a session that mixes a kit, with the usual guide and record, not counted as one with film."""
 
 from __future__ import annotations
 
@@ -74,7 +74,7 @@ def standing(store: Store) -> dict[str, ShelfBottle]:
     return dict(load_shelf(store).bottles)
 
 
-def test_a_kit_is_led_from_the_gloves_to_the_shelf(store: Store, places: Places) -> None:
+def test_a_mixing_evening_leads_from_the_gloves_to_the_bottles_on_the_shelf(store: Store, places: Places) -> None:
     guide = begun(store, places)
     walker = Walker(guide)
     walker.lead()
@@ -90,7 +90,7 @@ def test_a_kit_is_led_from_the_gloves_to_the_shelf(store: Store, places: Places)
     assert "On the shelf now: Developer, Bleach-fix, Stabiliser." in said
 
 
-def test_the_shelf_is_filled_with_the_close_or_not_at_all(store: Store, places: Places) -> None:
+def test_bottles_come_on_the_shelf_together_with_the_close_or_not_at_all(store: Store, places: Places) -> None:
     guide = begun(store, places)
     walker = led_to(guide, "away")
     assert standing(store) == {}
@@ -122,7 +122,7 @@ def test_mixing_resumes_after_a_kill(store: Store, places: Places) -> None:
     assert len(standing(store)) == 3
 
 
-def test_mixing_is_no_session_with_film(store: Store, places: Places) -> None:
+def test_a_mixing_evening_does_not_count_as_a_session_with_film(store: Store, places: Places) -> None:
     for _ in range(3):
         Walker(begun(store, places)).lead()
     rows = summaries(store)
@@ -150,7 +150,7 @@ def test_practice_mixing_fills_no_bottle(store: Store, places: Places) -> None:
     assert standing(store) == {}
 
 
-def test_a_shelf_that_cannot_be_read_holds_no_evening_open(store: Store, places: Places) -> None:
+def test_an_unreadable_shelf_does_not_keep_a_mixing_evening_from_closing(store: Store, places: Places) -> None:
     guide = begun(store, places)
     walker = led_to(guide, "away")
     store.append({SHELF: (0, (Entry("bottle_sung_to", 1, "{}"),))}, "2031-03-01T18:00:00Z")
@@ -159,7 +159,9 @@ def test_a_shelf_that_cannot_be_read_holds_no_evening_open(store: Store, places:
     assert load_state(store, stream_of(guide.state.session, practice=False)).notes[-1].text == SHELF_UNFILLED
 
 
-def test_its_record_says_what_was_filled(store: Store, places: Places, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_record_of_a_mixing_evening_lists_what_was_filled(
+    store: Store, places: Places, capsys: pytest.CaptureFixture[str]
+) -> None:
     guide = begun(store, places)
     Walker(guide).lead()
     store.close()
@@ -186,7 +188,7 @@ def test_too_cold_water_blocks_the_next_step(places: Places) -> None:
     assert guide.keys.enter == ""
 
 
-def test_no_run_of_one_key_opens_the_kit(places: Places) -> None:
+def test_pressing_one_key_again_and_again_does_not_pass_the_first_gate(places: Places) -> None:
     for key in ("space", "enter", "backspace"):
         guide = guide_for(evening(places).plan)
         for _ in range(60):
@@ -215,7 +217,7 @@ def test_every_shipped_kit_can_be_mixed_to_the_end(places: Places, name: str, ea
     assert any("up: " in line and "gloves" in line for line in walker.log)
 
 
-def test_line_by_line_begins_with_an_empty_line_alone(tmp_path: Path) -> None:
+def test_in_plain_mode_only_an_empty_line_begins_the_mixing(tmp_path: Path) -> None:
     told = ("mix", "two-bath", "--plain", "--price", "12,50")
     for typed, says in (("no\n", "An empty line begins"), ("\n", "Make ready")):
         done = run(tmp_path / "data", *told, typed=typed)
@@ -237,7 +239,7 @@ def test_line_by_line_begins_with_an_empty_line_alone(tmp_path: Path) -> None:
         (("two-bath", "--hot", "warm"), "warm"),
     ],
 )
-def test_what_is_wrong_is_one_sentence_and_begins_nothing(
+def test_a_wrong_request_gives_one_sentence_and_begins_nothing(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...], says: str
 ) -> None:
     assert main(["--data", str(tmp_path / "data"), "mix", *words, "--plain"]) in (1, 2, 3)

@@ -18,7 +18,7 @@ NAMES = list(profiles_by_name())
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_every_figure_of_a_profile_stands_on_its_sheet_with_a_source(name: str) -> None:
+def test_the_sheet_of_a_profile_has_every_figure_with_its_source(name: str) -> None:
     profile = shipped_profile(name)
     known = {each.id for each in profile.sources}
     shown = figures(profile)
@@ -37,7 +37,7 @@ def test_every_figure_of_a_profile_stands_on_its_sheet_with_a_source(name: str) 
     assert max(len(line) for line in sheet_lines(profile)) <= 100
 
 
-def test_prose_that_names_a_figure_or_a_film_is_marked() -> None:
+def test_texts_that_name_a_figure_or_a_film_are_marked() -> None:
     prose = marked_prose(shipped_profile("two-bath"))
     assert all(re.search(r"\d", each.text) for each in prose if each.figure)
     assert any(each.film and "backing" in each.text.lower() for each in prose)
@@ -87,7 +87,7 @@ def test_a_finding_of_the_proof_names_the_file_of_the_base_where_the_step_stands
     assert base.read_text(encoding="utf-8").split("\n")[int(found[2])] == 'id = "fixer"'
 
 
-def test_a_copy_with_other_figures_is_told_to_take_its_own_id(capsys: Printed, tmp_path: Path) -> None:
+def test_a_copy_with_other_figures_is_asked_to_take_an_id_of_its_own(capsys: Printed, tmp_path: Path) -> None:
     text = find_profile("three-bath").read_text(encoding="utf-8")
     file = tmp_path / "copy.toml"
     file.write_text(text, encoding="utf-8")

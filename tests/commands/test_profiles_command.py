@@ -29,7 +29,9 @@ def said(capsys: pytest.CaptureFixture[str], *args: str) -> tuple[int, str]:
     return code, capsys.readouterr().out
 
 
-def test_a_copy_changes_nothing_and_each_figure_in_it_can_be_taken_up(capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_copy_equals_its_base_and_every_commented_figure_in_it_can_be_enabled(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
     assert main(["profiles", "--copy", "three-bath", "mine.toml"]) == 0
     copy = Path("mine.toml")
     assert len(copy.read_text("utf-8").splitlines()) < 60
@@ -52,7 +54,7 @@ def test_a_copy_of_a_file_is_based_on_that_file(capsys: pytest.CaptureFixture[st
     assert said(capsys, "check", "second.toml") == (0, "second.toml: sound\n")
 
 
-def test_a_base_that_changed_is_a_note_of_check(capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_changed_base_gives_a_note_in_check(capsys: pytest.CaptureFixture[str]) -> None:
     main(["profiles", "--copy", "two-bath", "first.toml"])
     main(["profiles", "--copy", "first.toml", "second.toml"])
     text = Path("first.toml").read_text("utf-8")
@@ -63,7 +65,9 @@ def test_a_base_that_changed_is_a_note_of_check(capsys: pytest.CaptureFixture[st
     assert "second.toml: note: first.toml has changed since second.toml was written" in out
 
 
-def test_what_is_far_from_print_is_a_note_of_check_and_of_the_plan(capsys: pytest.CaptureFixture[str]) -> None:
+def test_figures_far_from_published_ones_give_a_note_in_check_and_in_the_plan(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
     Path("cold.toml").write_text(
         'format = 1\nid = "cold"\ntitle = "Cold"\nbased_on = "two-bath"\n\n'
         '[solutions.developer]\nrole = "developer"\n'
@@ -82,7 +86,7 @@ def test_what_is_far_from_print_is_a_note_of_check_and_of_the_plan(capsys: pytes
     )
 
 
-def test_the_whole_is_shown_with_where_each_value_comes_from(capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_whole_profile_is_shown_with_the_origin_of_each_value(capsys: pytest.CaptureFixture[str]) -> None:
     code, out = said(
         capsys, "profiles", "--whole", str(ROOT / "tests" / "profile" / "kits" / "from-the-sheet.toml")
     )
@@ -99,7 +103,7 @@ def test_the_whole_is_shown_with_where_each_value_comes_from(capsys: pytest.Capt
     assert main(["profiles", "--whole", "three-rolls"]) == 3
 
 
-def test_the_sheet_marks_what_the_file_states_itself(capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_sheet_marks_values_that_the_file_states_itself(capsys: pytest.CaptureFixture[str]) -> None:
     code, out = said(
         capsys, "profiles", "--show", str(ROOT / "tests" / "profile" / "kits" / "from-the-sheet.toml")
     )
@@ -110,7 +114,7 @@ def test_the_sheet_marks_what_the_file_states_itself(capsys: pytest.CaptureFixtu
     assert "=" not in {line[:1] for line in said(capsys, "profiles", "--show", "keys")[1].splitlines()}
 
 
-def test_the_example_of_the_handbook_is_sound() -> None:
+def test_the_example_profile_of_the_handbook_is_sound() -> None:
     text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
     (example,) = re.findall(r"```toml\n(format = 1\n.*?)```", text, re.DOTALL)
     Path("mine.toml").write_text(example, "utf-8")
@@ -147,7 +151,7 @@ def test_check_names_the_file_as_it_was_given_and_a_base_by_its_own_name(
     assert said(capsys, "check", "kits/no.toml") == (3, "kits/no.toml does not exist: check the name.\n")
 
 
-def test_a_setup_with_a_bottle_beyond_its_capacity_is_told_what_to_write(
+def test_check_says_what_to_write_for_a_bottle_beyond_its_capacity(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     setup = read_setup(ROOT / "profiles/setups/three-rolls.toml")

@@ -83,7 +83,7 @@ def found(capsys: pytest.CaptureFixture[str], places: Places, *argv: str) -> lis
         (("--since", "2031-03-02", "--until", "2031-03-08"), "456"),
     ],
 )
-def test_what_is_asked_for_is_found(
+def test_the_search_finds_rolls_by_each_of_its_terms(
     asked: tuple[str, ...], wanted: str, archive: Places, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert found(capsys, archive, *asked) == list(wanted)
@@ -148,7 +148,7 @@ def test_side_files_are_written_beside_scans_and_replace_none(
     assert "--folder DIR" in said(capsys, archive, "sidecar", "2031-003", code=2)
 
 
-def test_densities_typed_and_of_a_table_all_or_none(
+def test_densities_are_stored_all_or_none_whether_typed_or_from_a_table(
     archive: Places, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     said(capsys, archive, "measure", "2031-001", "--base", "0.5")
@@ -205,7 +205,7 @@ def _close(places: Places, session: str, off_s: float) -> None:
         append_events(store, stream, len(events), more if off_s else more[2:], "2031-06-01T12:00:00Z")
 
 
-def test_the_drift_of_a_bottle_and_what_it_says_of_the_time(
+def test_the_drift_of_a_bottle_and_the_time_it_suggests_are_shown(
     places: Places, plan: Plan, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("LC_ALL", "C.UTF-8")
@@ -257,7 +257,7 @@ def test_too_few_or_identical_rolls_suggest_no_time(
     assert "Next time" not in out
 
 
-def test_a_search_without_a_match_names_the_whole_list(
+def test_a_search_without_a_match_points_to_the_whole_list(
     archive: Places, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert main(["--data", str(archive.data), "rolls", "--kit", "winter"]) == 0
@@ -275,7 +275,9 @@ def test_a_damaged_record_is_named_where_its_rolls_are_missing(
     assert "left out: the rolls of 2031-03-08-b." in err
 
 
-def test_an_empty_archive_is_not_told_to_list_itself(places: Places, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_search_in_an_empty_archive_does_not_point_to_the_whole_list(
+    places: Places, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert main(["--data", str(places.data), "rolls"]) == 0
     assert "There is no developed roll" in capsys.readouterr().err
 

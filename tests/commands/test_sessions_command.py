@@ -59,7 +59,7 @@ def said(capsys: pytest.CaptureFixture[str], places: Places, *argv: str) -> str:
     return out
 
 
-def test_the_latest_ten_say_how_they_went(places: Places, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_latest_ten_sessions_are_summarised(places: Places, capsys: pytest.CaptureFixture[str]) -> None:
     out = said(capsys, places, "--went")
     lines = out.splitlines()
     assert lines[0].startswith("dry  ")
@@ -93,7 +93,7 @@ def test_trends_are_drawn_small(
     assert pouring.endswith("last 12 s, usually 8 s")
 
 
-def test_the_same_as_json(places: Places, capsys: pytest.CaptureFixture[str]) -> None:
+def test_summaries_and_trends_are_given_as_json(places: Places, capsys: pytest.CaptureFixture[str]) -> None:
     data = json.loads(said(capsys, places, "--went", "--json"))
     assert [row["session"] for row in data["sessions"]][:2] == ["dry", "k12"]
     dry, latest, *rest = data["sessions"]
@@ -107,7 +107,7 @@ def test_the_same_as_json(places: Places, capsys: pytest.CaptureFixture[str]) ->
     assert data["trends"]["developer_off_c"] == pytest.approx([day / 10 for day in range(3, 13)])
 
 
-def test_the_list_alone_says_nothing_of_how_they_went(places: Places, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_plain_list_has_no_summaries(places: Places, capsys: pytest.CaptureFixture[str]) -> None:
     lines = said(capsys, places).splitlines()
     assert len(lines) == EVENINGS + 1
     assert all("complete: Three rolls" in line or "(practice)" in line for line in lines)
@@ -116,7 +116,7 @@ def test_the_list_alone_says_nothing_of_how_they_went(places: Places, capsys: py
     assert all(row["planned_s"] is None and row["baths"] is None for row in data["sessions"])
 
 
-def test_of_many_the_latest_are_listed_and_every_unfinished_one(
+def test_a_long_list_has_the_latest_sessions_and_every_unfinished_one(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     places = Places(tmp_path / "data", tmp_path / "none.toml")

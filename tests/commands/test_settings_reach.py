@@ -1,4 +1,4 @@
-"""Settings reach the evening: units, leads, the thermometer's error, the bell in the dark; and their page."""
+"""Settings take effect: units, leads, the error of the thermometer, the bell in the dark; and their page."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def planned(places: Places, settings: Settings, setup: str = "three-rolls") -> P
 
 
 def silent_setup(folder: Path) -> str:
-    """The shipped evening without a word about its thermometer."""
+    """The shipped setup without the error of its thermometer."""
     text = (shipped_dir() / "setups" / "three-rolls.toml").read_text("utf-8")
     file = folder / "silent.toml"
     file.write_text(text.replace('thermometer_error = "0.3 °C"\n', ""), "utf-8")
@@ -53,7 +53,9 @@ def test_units_and_leads_reach_the_plan(places: Places) -> None:
     assert 2.0 in {step.lead_in_s for step in plan.steps}
 
 
-def test_the_thermometer_s_error_is_the_setup_s_own_else_the_person_s(places: Places, tmp_path: Path) -> None:
+def test_the_thermometer_error_is_that_of_the_setup_and_else_that_of_the_settings(
+    places: Places, tmp_path: Path
+) -> None:
     assert planned(places, OWN).setup.thermometer_error_c == 0.3
     assert planned(places, OWN, silent_setup(tmp_path)).setup.thermometer_error_c == 1.1
     assert planned(places, Settings(), silent_setup(tmp_path)).setup.thermometer_error_c == 0.5
@@ -85,7 +87,7 @@ def answer(screen: SettingsScreen, title: str, *keys: str) -> None:
     press(screen, *("space" if key == " " else key for key in ("enter", *keys)))
 
 
-def test_the_screen_of_settings_has_every_one_with_a_name_for_people(places: Places) -> None:
+def test_the_settings_screen_shows_every_setting_with_a_readable_name(places: Places) -> None:
     text = shown(settings_screen(places, replace(OWN, cue_command=("/usr/bin/speak", "--slow"))))
     for name in Settings.__struct_fields__:
         assert f" {word_table('setting_words')[name]['title']} " in text
@@ -104,7 +106,7 @@ def test_the_screen_of_settings_has_every_one_with_a_name_for_people(places: Pla
     assert "Where files live" in text
 
 
-def test_a_setting_changed_on_its_screen_is_kept_in_its_file_and_counts_at_once(places: Places) -> None:
+def test_a_setting_changed_on_its_screen_is_saved_and_takes_effect_at_once(places: Places) -> None:
     screen = settings_screen(places, Settings())
     answer(screen, "Temperatures in", "space", "enter")
     answer(screen, "Time before a bath", *"7", "enter")
@@ -137,7 +139,7 @@ def test_a_setting_changed_on_its_screen_is_kept_in_its_file_and_counts_at_once(
         ("Own program at calls", "'say", "a quotation mark is not closed"),
     ],
 )
-def test_an_answer_that_cannot_be_stays_to_be_corrected_and_nothing_is_written(
+def test_an_invalid_answer_stays_in_the_field_and_is_not_saved(
     places: Places, title: str, typed: str, words: str
 ) -> None:
     screen = settings_screen(places, Settings())
@@ -150,7 +152,7 @@ def test_an_answer_that_cannot_be_stays_to_be_corrected_and_nothing_is_written(
     assert seat_of(screen).top is screen
 
 
-def test_a_settings_file_that_is_wrong_is_not_written_over(misspelt: Path) -> None:
+def test_a_faulty_settings_file_is_not_overwritten(misspelt: Path) -> None:
     places = find_places({}, str(misspelt))
     before = places.settings.read_text("utf-8")
     settings, wrong = settings_to_go_on(places.settings)
@@ -197,7 +199,7 @@ def test_commands_other_than_resume_refuse_a_wrong_settings_file(
     assert "did you mean lead_in_s?" in capsys.readouterr().err
 
 
-def test_a_wrong_settings_file_can_be_replaced_and_keeps_what_is_good(
+def test_a_faulty_settings_file_can_be_replaced_keeping_its_valid_values(
     misspelt: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert main(["--data", str(misspelt), "settings", "--write"]) == 3
@@ -207,7 +209,7 @@ def test_a_wrong_settings_file_can_be_replaced_and_keeps_what_is_good(
     assert 'temperature_unit = "°F"' in capsys.readouterr().out
 
 
-def test_home_says_what_is_wrong_with_the_settings_and_counts_the_rest(
+def test_home_reports_the_first_fault_of_the_settings_and_counts_the_others(
     misspelt: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     terminal = Terminal(80, 24, True, "16", True, "xterm")
@@ -231,7 +233,7 @@ def test_home_says_what_is_wrong_with_the_settings_and_counts_the_rest(
 
 
 @pytest.mark.parametrize("command", ["resume", "follow"])
-def test_a_session_gone_on_with_shows_what_is_wrong_with_the_settings(
+def test_a_resumed_session_reports_faults_of_the_settings(
     misspelt: Path, command: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     said = []

@@ -1,4 +1,4 @@
-"""`wetside shelf`: what is written down, what is told, and one sentence for what is wrong."""
+"""`wetside shelf`: what is recorded, what is shown, and one sentence for each error."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ def test_an_empty_shelf_makes_no_journal(person: Person) -> None:
     assert not person.places.data.exists()
 
 
-def test_a_kit_is_written_down_and_listed(person: Person) -> None:
+def test_a_kit_is_recorded_and_listed(person: Person) -> None:
     said = mix(person)
     kit, again, *lines = said.splitlines()
     assert kit == "Spring kit (Two-bath colour negative), mixed on 2031-01-10, 36.00 for the set"
@@ -73,7 +73,7 @@ def test_a_kit_is_written_down_and_listed(person: Person) -> None:
     ]
 
 
-def test_a_kit_in_use_is_written_down_with_its_rolls(person: Person) -> None:
+def test_a_kit_in_use_is_recorded_with_its_rolls(person: Person) -> None:
     mix(person, "--used", "3.5")
     developer = person.json()[0]
     assert (developer["rolls"], developer["used_before"], developer["left_rolls"]) == (3.5, 3.5, 4.5)
@@ -85,9 +85,7 @@ def test_a_price_is_read_as_people_write_it(person: Person) -> None:
     assert person.json("mix", "two-bath", "--name", "One", "--price", "12,50")[0]["price"] == 12.5
 
 
-def test_a_kit_written_down_by_mistake_is_taken_back_whole(
-    person: Person, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_kit_recorded_by_mistake_is_removed_whole(person: Person, capsys: pytest.CaptureFixture[str]) -> None:
     mix(person)
     person.run("mix", "two-bath", "--name", "Slip")
     left = person.run("take-back", "2-bleach-fix", "--reason", "typed twice")
@@ -97,7 +95,7 @@ def test_a_kit_written_down_by_mistake_is_taken_back_whole(
     assert person.json("mix", "two-bath", "--name", "Slip", "--only", "developer")[0]["id"] == "3-developer"
 
 
-def test_labels_are_plain_and_narrow(person: Person) -> None:
+def test_labels_are_ascii_and_at_most_36_characters_wide(person: Person) -> None:
     mix(person, "--used", "3")
     said = person.run("label")
     assert said.isascii()
@@ -116,14 +114,14 @@ def test_labels_are_plain_and_narrow(person: Person) -> None:
     assert person.run("label", "1-developer") == "\n".join(developer) + "\n"
 
 
-def test_a_kit_is_called_by_its_name(person: Person) -> None:
+def test_a_kit_is_shown_by_its_name(person: Person) -> None:
     said = mix(person)
     assert "1-developer   Developer, Spring kit" in said
     assert "kit 1" not in said
     assert "Developer of Spring kit (Two-bath colour negative), 1 l" in person.run("show", "1-developer")
 
 
-def test_volumes_without_a_unit_are_the_person_s(person: Person) -> None:
+def test_volumes_without_a_unit_are_in_the_persons_unit(person: Person) -> None:
     person.places.settings.parent.mkdir()
     person.places.settings.write_text('volume_unit = "US fl oz"\n')
     person.places.settings.chmod(0o600)
@@ -132,7 +130,7 @@ def test_volumes_without_a_unit_are_the_person_s(person: Person) -> None:
     assert person.json("show", "1-developer")[0]["volume_ml"] == pytest.approx(591.47, abs=0.01)
 
 
-def test_tests_top_ups_and_notes(person: Person) -> None:
+def test_tests_top_ups_and_notes_are_recorded(person: Person) -> None:
     mix(person)
     assert "went dark" in person.json("test", "1-developer", "--dark")[0]["tests"][0]
     assert "! The leader stayed pale" in person.run("test", "1-developer", "--pale")
@@ -148,7 +146,7 @@ def test_tests_top_ups_and_notes(person: Person) -> None:
     assert "cap was loose" in person.run("show", "1-developer")
 
 
-def test_mixing_guide_is_shown_without_writing(person: Person) -> None:
+def test_the_mixing_instructions_are_shown_without_recording_anything(person: Person) -> None:
     said = person.run("guide", "two-bath", "--volume", "500 ml", "--only", "developer")
     assert "400 ml for 500 ml" in said
     assert "Bleach-fix" not in said
@@ -195,7 +193,7 @@ def test_the_caution_comes_before_the_discard(person: Person, capsys: pytest.Cap
         (("guide", "two-bath", "--volume", "26 l"), "at most 25 l"),
     ],
 )
-def test_what_is_wrong_is_one_sentence(person: Person, words: tuple[str, ...], says: str) -> None:
+def test_a_wrong_request_gives_one_sentence(person: Person, words: tuple[str, ...], says: str) -> None:
     mix(person)
     before = person.run("list", "--all", "--json")
     with pytest.raises((Refused, FileUnusable)) as wrong:

@@ -8,13 +8,13 @@ from tests.robot.program import run
 
 
 def started(data: Path, typed: str) -> str:
-    """What `wetside start three-rolls --plain` says when this is typed and the input then ends."""
+    """What `wetside start three-rolls --plain` prints for this input."""
     done = run(data, "start", "three-rolls", "--plain", typed=typed)
     assert done.returncode == 0, done.stderr
     return done.stdout
 
 
-def test_an_unfinished_evening_is_told_of_before_another_begins(tmp_path: Path) -> None:
+def test_an_unfinished_session_is_reported_before_another_begins(tmp_path: Path) -> None:
     data = tmp_path / "data"
     assert "not finished" not in started(data, "no\n")
     assert "not finished" not in started(data, "\n"), "the first one begins here"

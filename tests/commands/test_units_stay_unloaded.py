@@ -17,7 +17,7 @@ PROGRAM = (
 
 
 def led(data: Path, *words: str, typed: bytes = b"") -> str:
-    """What a line-by-line run says on stderr."""
+    """What a run in plain mode prints on stderr."""
     line = [sys.executable, "-c", PROGRAM, "--data", str(data), *words]
     return subprocess.run(line, input=typed, capture_output=True, check=False, timeout=240).stderr.decode()
 

@@ -83,7 +83,7 @@ def test_a_negative_difference_stays_a_number(evening: tuple[e.Event, ...]) -> N
     assert table(export_csv(session_log(short)))[3]["difference_s"] == "-155.000"
 
 
-def test_json_lines_decode_to_equal_events(evening: tuple[e.Event, ...]) -> None:
+def test_the_json_lines_export_decodes_to_equal_events(evening: tuple[e.Event, ...]) -> None:
     rows = [json.loads(line) for line in export_jsonl(evening).splitlines()]
     assert tuple(decode(row["kind"], row["version"], json.dumps(row["data"])) for row in rows) == tuple(
         map(nameless, evening)
@@ -92,7 +92,7 @@ def test_json_lines_decode_to_equal_events(evening: tuple[e.Event, ...]) -> None
     assert rows[0]["wall"] == "2031-03-01T19:00:00.250+01:00"
 
 
-def test_the_page_says_what_happened(evening: tuple[e.Event, ...]) -> None:
+def test_the_markdown_page_tells_what_happened(evening: tuple[e.Event, ...]) -> None:
     page = export_markdown(session_log(evening, (Debit("bottle 3", "developer", 2.0, "two rolls"),)), ticks=True)
     html = MarkdownIt("commonmark").enable("table").render(page)
     text = re.sub("<[^>]+>", " ", html)
@@ -152,7 +152,7 @@ def test_page_begins_with_film_baths_and_results(evening: tuple[e.Event, ...]) -
     assert "a little thin" not in page.split("## Notes")[1], "it is said once"
 
 
-def test_statements_stand_on_the_page_only_where_wanted(evening: tuple[e.Event, ...]) -> None:
+def test_confirmed_statements_are_on_the_page_only_when_asked_for(evening: tuple[e.Event, ...]) -> None:
     log = session_log(evening)
     assert "Gloves on" not in export_markdown(log)
     steps = page_rows(export_markdown(log, ticks=True), "Step by step")
@@ -193,11 +193,11 @@ def test_every_form_is_the_same_to_the_byte_each_time(evening: tuple[e.Event, ..
     assert export_jsonl(evening) == export_jsonl(evening)
 
 
-def test_every_json_line_has_the_number_of_its_shape(evening: tuple[e.Event, ...]) -> None:
+def test_every_json_line_has_the_version_of_its_format(evening: tuple[e.Event, ...]) -> None:
     assert {next(iter(json.loads(line).items())) for line in export_jsonl(evening).splitlines()} == {("format", 2)}
 
 
-def test_csv_has_figures_in_columns_of_their_own_and_whole_numbers_for_fills(evening: tuple[e.Event, ...]) -> None:
+def test_csv_has_a_column_for_each_figure_and_whole_numbers_for_fills(evening: tuple[e.Event, ...]) -> None:
     began = evening[0]
     assert isinstance(began, e.SessionBegan)
     developer = replace(began.plan.steps[1], volume_ml=470.0, factors=Factors(use=1.08, push=1.25))
@@ -221,14 +221,14 @@ def test_csv_has_figures_in_columns_of_their_own_and_whole_numbers_for_fills(eve
     assert rows[0]["factor_use"] == ""
 
 
-def test_every_column_is_told_of_in_the_help(capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_help_describes_every_csv_column(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["export", "--help"]) == 0
     told = capsys.readouterr().out.partition("columns of csv")[2].partition("--data")[0].splitlines()
     named = [line.split(maxsplit=1) for line in told if line.startswith("  ")]
     assert [name for name, words in named if words] == list(COLUMNS)
 
 
-def test_a_moment_on_the_page_says_its_day_and_zone_only_where_they_are_others(
+def test_a_time_on_the_page_names_day_and_zone_only_where_they_differ(
     evening: tuple[e.Event, ...],
 ) -> None:
     page = export_markdown(session_log(evening))
@@ -301,7 +301,7 @@ def test_hostile_labels_come_back_from_json_lines(hostile_evening: tuple[e.Event
     )
 
 
-def test_rolls_have_their_numbers_of_the_archive_where_it_has_some(evening: tuple[e.Event, ...]) -> None:
+def test_exports_show_the_roll_numbers_of_the_archive(evening: tuple[e.Event, ...]) -> None:
     bare, log = session_log(evening), session_log(evening, numbers={0: "2031-007", 1: "2031-008"})
     assert tomllib.loads(export_toml(log))["session"]["roll_numbers"] == ["2031-007", "2031-008"]
     assert "roll_numbers" not in export_toml(bare) + export_csv(bare)

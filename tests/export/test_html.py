@@ -1,4 +1,4 @@
-"""The HTML page: whole in itself, the same values as in the other forms, and opened in a real browser."""
+"""The HTML page: self-contained, the same values as in the other forms, and opened in a real browser."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ TAGS = {
 
 
 class Seen(HTMLParser):
-    """The tags, the attributes, the texts of each kind of tag, and the tags left open."""
+    """The tags, the attributes, the texts by tag, and the tags that were not closed."""
 
     def __init__(self, page: str) -> None:
         super().__init__()
@@ -75,7 +75,7 @@ def places(tmp_path: Path) -> Places:
     return Places(data, tmp_path / "settings.toml")
 
 
-def test_the_page_needs_nothing_but_itself(places: Places) -> None:
+def test_the_html_page_loads_no_other_file(places: Places) -> None:
     page = exported(places, "last", "html", ticks=True)
     seen = Seen(page)
     assert not seen.open
@@ -86,14 +86,14 @@ def test_the_page_needs_nothing_but_itself(places: Places) -> None:
     assert page == exported(places, "last", "html", ticks=True)
 
 
-def test_its_tables_say_what_the_markdown_page_says(places: Places) -> None:
+def test_the_html_tables_say_the_same_as_the_markdown_page(places: Places) -> None:
     seen = Seen(exported(places, "last", "html", ticks=True))
     markdown = MarkdownIt("commonmark").enable("table").render(exported(places, "last", "markdown", ticks=True))
     assert seen.cells == Seen(markdown).cells
     assert len(seen.cells) > 200
 
 
-def test_its_charts_draw_the_values_of_the_other_forms(places: Places) -> None:
+def test_the_html_charts_draw_the_values_of_the_other_formats(places: Places) -> None:
     seen = Seen(exported(places, "last", "html"))
     record = tomllib.loads(exported(places, "last", "toml"))
     rows = list(csv.DictReader(io.StringIO(exported(places, "last", "csv"), newline="")))
@@ -113,7 +113,7 @@ def test_its_charts_draw_the_values_of_the_other_forms(places: Places) -> None:
     assert "Developer: 3:37 due, 3:37 was" in bars
 
 
-def test_a_dose_is_the_time_over_that_of_the_table(evening: tuple[e.Event, ...]) -> None:
+def test_a_dose_is_the_time_divided_by_that_of_the_table(evening: tuple[e.Event, ...]) -> None:
     began = evening[0]
     assert isinstance(began, e.SessionBegan)
     developer = replace(began.plan.steps[1], table=((37.0, 210.0), (38.0, 195.0), (39.0, 180.0)))
@@ -139,7 +139,7 @@ def test_hostile_labels_stay_text(hostile: str, hostile_evening: tuple[e.Event, 
 
 
 @pytest.mark.skipif(BROWSER is None, reason="no browser is installed here")
-def test_a_real_browser_shows_it_whole_and_prints_it(places: Places, tmp_path: Path) -> None:
+def test_a_real_browser_shows_the_page_whole_and_prints_it(places: Places, tmp_path: Path) -> None:
     page = tmp_path / "page.html"
     page.write_text(exported(places, "last", "html"), "utf-8")
     run = [str(BROWSER), "--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={tmp_path / 'browser'}"]

@@ -1,4 +1,4 @@
-"""The session log: what it says is what the events say, and nothing it says depends on where it is built."""
+"""The session log: it says what the events say, whatever machine it is made on."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from wetside.export.session_log import Debit, session_log
 from wetside.export.wall_times import wall_time
 
 
-def test_a_bath_stands_beside_its_plan(evening: tuple[e.Event, ...]) -> None:
+def test_a_bath_is_logged_beside_its_plan(evening: tuple[e.Event, ...]) -> None:
     developer = session_log(evening).steps[1]
     # zero first marked at 40 s, corrected to 35 s; its end was moved to 200 s, and 10 s of that are for draining
     assert developer.first_marked is not None
@@ -50,14 +50,14 @@ def test_a_bath_stands_beside_its_plan(evening: tuple[e.Event, ...]) -> None:
     assert developer.end_moves[0].why == "colder by 0.4 °C"
 
 
-def test_a_start_is_planned_where_the_chart_has_a_bar_of_its_own(evening: tuple[e.Event, ...]) -> None:
+def test_a_step_has_a_planned_start_where_the_chart_has_one_bar_for_it(evening: tuple[e.Event, ...]) -> None:
     log = session_log(evening)
     planned = {row.id: row.planned_start and row.planned_start.at for row in log.steps}
     # two bars say "Developer" for one span, and two spans say "Wash" for one step
     assert planned == {"temper": None, "b1.developer": 60.0, "b1.fix": None, "b1.wash": None, "b1.r2.hang": None}
 
 
-def test_minimum_time_is_judged_as_a_minimum(evening: tuple[e.Event, ...]) -> None:
+def test_a_minimum_time_is_judged_as_a_minimum(evening: tuple[e.Event, ...]) -> None:
     fix = session_log(evening).steps[2]
     # 250 + 390 = 640, poured out at 650, told afterwards
     assert fix.difference_s == 10.0
@@ -95,7 +95,7 @@ def test_an_on_time_bath_is_too_long_or_too_short_in_words(
     assert session_log(moved).steps[1].verdict == verdict
 
 
-def test_steps_not_come_to_say_so(evening: tuple[e.Event, ...]) -> None:
+def test_steps_that_were_not_reached_say_so(evening: tuple[e.Event, ...]) -> None:
     until = next(n for n, x in enumerate(evening) if isinstance(x, e.DrainBegan))
     log = session_log(evening[:until])
     assert [row.verdict for row in log.steps] == [
@@ -109,7 +109,7 @@ def test_steps_not_come_to_say_so(evening: tuple[e.Event, ...]) -> None:
     assert log.closed is None
 
 
-def test_moments_follow_the_latest_anchor(evening: tuple[e.Event, ...]) -> None:
+def test_times_of_day_follow_the_latest_reading_of_the_wall_clock(evening: tuple[e.Event, ...]) -> None:
     log = session_log(evening)
     cet = timezone(timedelta(hours=1))
     assert log.began.wall == datetime(2031, 3, 1, 19, 0, 0, 250_000, cet)
@@ -121,7 +121,7 @@ def test_moments_follow_the_latest_anchor(evening: tuple[e.Event, ...]) -> None:
     assert log.jumps[0].when.wall.isoformat(timespec="seconds") == "2031-03-01T19:06:52+01:00"
 
 
-def test_a_stepped_wall_clock_and_another_zone_are_told_from_then_on(evening: tuple[e.Event, ...]) -> None:
+def test_a_wall_clock_step_and_a_change_of_zone_count_from_their_moment_on(evening: tuple[e.Event, ...]) -> None:
     jumped = (
         *evening,
         e.ClockJumped(3000.0, "wall step", -3600.0),
@@ -140,7 +140,7 @@ def test_a_stepped_wall_clock_and_another_zone_are_told_from_then_on(evening: tu
     assert anchored == zoned.when.wall
 
 
-def test_readings_ticks_calls_and_notes_are_all_there(evening: tuple[e.Event, ...]) -> None:
+def test_the_log_has_all_readings_ticks_calls_and_notes(evening: tuple[e.Event, ...]) -> None:
     log = session_log(evening)
     (reading,) = log.readings
     assert (reading.text, reading.value, reading.unit, reading.verdict) == ("97.7 °F", 36.5, "°C", "too cold")
@@ -164,7 +164,7 @@ def test_readings_ticks_calls_and_notes_are_all_there(evening: tuple[e.Event, ..
     assert [(h.began.at, h.ended and h.ended.at) for h in log.holds] == [(260.0, 300.0)]
 
 
-def test_a_reading_in_a_bath_is_held_against_the_baths_own_range(evening: tuple[e.Event, ...]) -> None:
+def test_a_reading_in_a_bath_is_compared_with_the_range_of_the_bath(evening: tuple[e.Event, ...]) -> None:
     bath = (*evening[:10], e.ReadingTaken(50.0, "b1.developer", "developer", 38.4, "38.4"))
     other = (*bath, e.ReadingTaken(51.0, "b1.developer", "bath", 38.4, "38.4"))
     *_, developer, basin = session_log(other).readings
@@ -172,7 +172,7 @@ def test_a_reading_in_a_bath_is_held_against_the_baths_own_range(evening: tuple[
     assert (basin.wanted, basin.verdict) == (None, "no range given")
 
 
-def test_deviations_are_those_the_state_counts(evening: tuple[e.Event, ...]) -> None:
+def test_the_log_lists_the_deviations_that_the_state_counts(evening: tuple[e.Event, ...]) -> None:
     for until in range(1, len(evening) + 1):
         log = session_log(evening[:until])
         assert log.deviation_count == replay(evening[:until]).deviations == len(log.deviations)
@@ -202,9 +202,7 @@ def test_a_session_as_planned_is_complete(evening: tuple[e.Event, ...]) -> None:
     assert session_log(plain).outcome == "complete"
 
 
-def test_practice_is_said_plainly_in_each_export(
-    practice: tuple[e.Event, ...], evening: tuple[e.Event, ...]
-) -> None:
+def test_each_export_marks_practice(practice: tuple[e.Event, ...], evening: tuple[e.Event, ...]) -> None:
     log = session_log(practice)
     assert "PRACTICE" in export_toml(log)
     assert export_csv(log).count("PRACTICE") == len(log.steps)
@@ -227,7 +225,7 @@ def test_on_a_narrow_screen_each_row_of_the_page_is_a_line_of_words(evening: tup
     assert not re.search(r"\b(what|in words|verdict) ", differed)
 
 
-def test_no_export_says_success(evening: tuple[e.Event, ...]) -> None:
+def test_no_export_claims_success(evening: tuple[e.Event, ...]) -> None:
     log = session_log(evening)
     for text in (export_toml(log), export_csv(log), export_markdown(log), export_jsonl(evening)):
         assert "success" not in text.lower()
@@ -241,7 +239,7 @@ def test_a_wall_time_that_is_none_is_refused(plan: Plan, evening: tuple[e.Event,
         session_log((replace(first, wall=wall), *evening[1:]))
 
 
-def test_hostile_numbers_in_a_record_are_sentences(evening: tuple[e.Event, ...]) -> None:
+def test_impossible_numbers_in_a_record_are_refused_in_a_sentence(evening: tuple[e.Event, ...]) -> None:
     with pytest.raises(JournalUnusable, match="off the calendar"):
         session_log((*evening, e.NoteAdded(1e300, "late")))
     first = evening[0]
@@ -288,7 +286,7 @@ sys.stdout.buffer.write(text.encode())
 
 
 @pytest.mark.parametrize(("seed", "zone"), [("1", "UTC"), ("77", "Pacific/Auckland")])
-def test_exports_are_byte_identical_elsewhere(
+def test_exports_are_identical_in_another_process_zone_and_hash_seed(
     evening: tuple[e.Event, ...], seed: str, zone: str, tmp_path: Path
 ) -> None:
     here = exports(evening)

@@ -48,7 +48,7 @@ def with_look(
     return (replace(began, plan=plan), *events[1:], e.NoteAdded(events[-1].at + 9.0, text, "look", 1, look))
 
 
-def test_the_same_process_and_the_same_bottle_are_told_apart(unseen: tuple[e.Event, ...]) -> None:
+def test_notes_on_the_same_process_and_on_the_same_bottle_are_told_apart(unseen: tuple[e.Event, ...]) -> None:
     plain = with_look(unseen, "thin-processing", "weak")
     shelf = with_look(unseen, e.OWN_WORDS, "normal", "Clear round spots", "1-developer")
     assert said(past_looks((plain, shelf), "small", ("1-developer",))) == (
@@ -73,7 +73,7 @@ def test_own_words_that_begin_like_good_news_are_shown(unseen: tuple[e.Event, ..
 
 
 @pytest.mark.parametrize("yields", ["negative", "positive"])
-def test_a_look_is_worded_by_its_row_and_found_by_words_row_and_group(yields: Yield) -> None:
+def test_a_note_on_how_film_came_out_is_worded_by_its_row_and_found_by_words_row_and_group(yields: Yield) -> None:
     for row in faults(yields):
         note = e.NoteAdded(0.0, "", "look", 0, e.Look(row.id, "weak", yields))
         assert (seen(note), note_text(note)) == (row.words, f"{row.words}; edge numbers weak")
@@ -85,7 +85,9 @@ def test_a_fault_that_the_table_has_lost_is_named_by_its_id() -> None:
     assert (note_text(note), searched_text(note)) == ("gone", "gone ")
 
 
-def test_practice_and_other_notes_are_no_looks(unseen: tuple[e.Event, ...]) -> None:
+def test_practice_and_other_notes_are_not_counted_as_notes_on_how_film_came_out(
+    unseen: tuple[e.Event, ...],
+) -> None:
     began = unseen[0]
     assert isinstance(began, e.SessionBegan)
     practice = with_look((replace(began, practice=True), *unseen[1:]), "thin-processing", "weak")
@@ -99,7 +101,7 @@ def store(tmp_path: Path) -> Iterator[Store]:
         yield opened
 
 
-def test_a_closed_session_is_looked_at_a_day_later(
+def test_a_closed_session_can_be_opened_later_to_note_how_film_came_out(
     store: Store, tmp_path: Path, unseen: tuple[e.Event, ...]
 ) -> None:
     closed = unseen
@@ -123,7 +125,9 @@ def test_a_closed_session_is_looked_at_a_day_later(
     )
 
 
-def test_an_open_session_is_not_revisited(store: Store, tmp_path: Path, unseen: tuple[e.Event, ...]) -> None:
+def test_an_open_session_cannot_be_opened_to_note_how_film_came_out(
+    store: Store, tmp_path: Path, unseen: tuple[e.Event, ...]
+) -> None:
     going = tuple(event for event in unseen if not isinstance(event, e.SessionClosed))
     append_events(store, "session/k3v9", 0, going, AT)
     with pytest.raises(Refused, match="not closed"):

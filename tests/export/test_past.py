@@ -1,4 +1,4 @@
-"""Own lead times: one number a session, and only from what the tool itself measured."""
+"""Learned drain leads: one figure a session, and only from what was measured."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def test_interrupted_draining_is_not_learned_from(evening: tuple[e.Event, ...]) 
     ],
     ids=lambda act: act.kind,
 )
-def test_a_draining_beside_which_something_else_was_done_is_not_learned_from(
+def test_a_draining_interrupted_by_another_act_is_not_learned_from(
     evening: tuple[e.Event, ...], act: e.Event
 ) -> None:
     drain = next(n for n, x in enumerate(evening) if isinstance(x, e.DrainBegan))
@@ -67,7 +67,7 @@ def test_past_drains_come_from_the_latest_ten_real_sessions(evening: tuple[e.Eve
         assert past_drains_s(store) == tuple(9.0 + day for day in range(3, 13))
 
 
-def test_draining_at_the_wrong_moment_is_not_learned_from(evening: tuple[e.Event, ...]) -> None:
+def test_draining_at_the_wrong_time_is_not_learned_from(evening: tuple[e.Event, ...]) -> None:
     assert drain_s(evening) == 9.0
     ended = next(n for n, x in enumerate(evening) if isinstance(x, e.StepEnded) and x.step == "b1.developer")
     hurried = (*evening[:ended], e.StepEnded(evening[ended].at, "b1.developer", 110.0), *evening[ended + 1 :])

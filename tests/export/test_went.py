@@ -35,7 +35,7 @@ def drained_later(events: tuple[e.Event, ...], by_s: float, off_c: float) -> tup
     )
 
 
-def test_an_evening_beside_its_plan(evening: tuple[e.Event, ...]) -> None:
+def test_a_past_evening_is_summarised_beside_its_plan(evening: tuple[e.Event, ...]) -> None:
     # developer: zero at 35 s as corrected, 200 s after a reading, 10 s of them for draining; out at 227 s
     found = past_evening(evening)
     assert (found.planned_s, found.actual_s) == (900.0, 2000.0)
@@ -49,14 +49,14 @@ def test_an_evening_beside_its_plan(evening: tuple[e.Event, ...]) -> None:
     )
 
 
-def test_its_verdict_is_that_of_the_whole_record(evening: tuple[e.Event, ...]) -> None:
+def test_the_verdict_of_the_summary_is_that_of_the_whole_record(evening: tuple[e.Event, ...]) -> None:
     by_id = {step.title: step for step in session_log(evening).steps if step.ends == "on time"}
     (bath,) = past_evening(evening).baths
     step = by_id[bath.title]
     assert (bath.planned_s, bath.actual_s, bath.verdict) == (step.last_planned_s, step.actual_s, step.verdict)
 
 
-def test_an_open_evening_took_nothing_yet(evening: tuple[e.Event, ...]) -> None:
+def test_an_open_evening_has_no_duration_yet(evening: tuple[e.Event, ...]) -> None:
     found = past_evening(evening[:11])
     assert found.actual_s is None
     assert went_in_words(found) == ("Planned 15 min to dry film; Developer 3:15: not finished.",)
@@ -64,7 +64,7 @@ def test_an_open_evening_took_nothing_yet(evening: tuple[e.Event, ...]) -> None:
 
 
 @pytest.mark.parametrize(("read_at", "counts"), [(35.0, False), (34.0, True), (-1164.0, True), (-1166.0, False)])
-def test_only_a_reading_within_twenty_minutes_before_the_bath_speaks_for_its_start(
+def test_only_a_reading_within_twenty_minutes_before_a_bath_counts_for_its_start(
     evening: tuple[e.Event, ...], read_at: float, counts: bool
 ) -> None:
     moved = tuple(replace(x, at=read_at) if isinstance(x, e.ReadingTaken) else x for x in evening)

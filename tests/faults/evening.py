@@ -33,7 +33,7 @@ SESSION = "2024-03-01-bcdf"
 
 @cache
 def evening() -> tuple[Event, ...]:
-    """Every event of the shipped evening of three rolls, led to its end in two and a half hours."""
+    """Every event of the shipped evening of three rolls, completed in two and a half hours."""
     guide = guide_for(shipped_plan("three-rolls"))
     Walker(guide).lead(15_000)
     return tuple(guide.events)

@@ -37,14 +37,14 @@ class Resumed:
     controller: SessionController
 
     def again(self) -> None:
-        """The guide was killed: another process goes on with what is on disk."""
+        """The guide was killed: another process resumes what is on disk."""
         self.controller.release()
         self.controller = resume_session(
             self.store, places(self.data), self.stream, Settings(), terminal="t", clock=self.clock
         )
 
     def second(self) -> None:
-        """A second goes by, and the guide looks."""
+        """Let a second pass and poll."""
         self.clock.advance(1.0)
         self.controller.poll()
 
@@ -79,7 +79,7 @@ At = Callable[[tuple[Event, ...]], Resumed]
 
 @pytest.fixture
 def at(tmp_path: Path) -> Iterator[At]:
-    """Goes on with an evening cut off after these events, ten seconds later."""
+    """Resumes an evening cut off after these events, ten seconds later."""
     stores: list[Store] = []
 
     def make(events: tuple[Event, ...]) -> Resumed:
@@ -137,7 +137,9 @@ def test_a_stepped_wall_clock_moves_no_elapsed_time_and_no_deadline(at: At, step
 
 @pytest.mark.parametrize("step", stages())
 @pytest.mark.parametrize("slept_s", [40.0, 7_200.0], ids=["40 s", "2 h"])
-def test_a_suspend_counts_and_missed_calls_are_listed_not_played(at: At, step: str, slept_s: float) -> None:
+def test_a_suspend_counts_as_time_and_missed_calls_are_listed_and_not_played(
+    at: At, step: str, slept_s: float
+) -> None:
     one = at(reached(step))
     now, elapsed = one.controller.now(), one.elapsed()
     before = {(cue.step, cue.call, cue.planned) for cue in one.missed}
@@ -169,7 +171,7 @@ def test_a_suspend_counts_and_missed_calls_are_listed_not_played(at: At, step: s
     [(90.0, 0.0), (4_000.0, 0.0), (90.0, 3_600.0)],
     ids=["90 s", "67 min", "90 s after a step"],
 )
-def test_a_reboot_between_kill_and_resume_is_told_by_the_wall_clock(
+def test_after_a_reboot_the_wall_clock_gives_the_elapsed_time(
     at: At, step: str, off_s: float, stepped_s: float
 ) -> None:
     one = at(reached(step))
@@ -191,7 +193,7 @@ def test_a_reboot_between_kill_and_resume_is_told_by_the_wall_clock(
     assert one.controller.now() == pytest.approx(now + off_s + 1.0, abs=1.0)
 
 
-def test_a_wall_clock_put_back_while_the_machine_was_off_never_runs_backward(at: At) -> None:
+def test_a_wall_clock_set_back_while_the_machine_was_off_makes_no_time_run_backward(at: At) -> None:
     one = at(running(DEVELOPER))
     now = one.controller.now()
     one.clock.step_wall(-86_400.0)

@@ -106,7 +106,7 @@ def damaged_at(sound: Path, data: Path, page: int, filling: bytes) -> tuple[int,
 
 
 @pytest.mark.parametrize("part", range(2))
-def test_one_page_written_over_costs_one_evening_at_the_most(sound: Path, data: Path, part: int) -> None:
+def test_overwriting_one_page_of_the_journal_costs_one_evening_at_most(sound: Path, data: Path, part: int) -> None:
     """The short form: every sixth page and the first four."""
     chosen = sorted({0, 1, 2, 3, *range(4, pages(sound), 6)})
     found = [damaged_at(sound, data, page, b"\xa5") for page in chosen[part::2]]
@@ -116,6 +116,8 @@ def test_one_page_written_over_costs_one_evening_at_the_most(sound: Path, data: 
 
 @pytest.mark.long
 @pytest.mark.parametrize("filling", [b"\xa5", b"\0"], ids=["garbage", "zeros"])
-def test_every_page_written_over_in_turn(sound: Path, data: Path, filling: bytes) -> None:
+def test_overwriting_any_page_of_the_journal_costs_one_evening_at_most(
+    sound: Path, data: Path, filling: bytes
+) -> None:
     found = [damaged_at(sound, data, page, filling) for page in range(pages(sound))]
     assert max(lost for lost, _ in found) == 1

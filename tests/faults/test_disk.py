@@ -77,7 +77,9 @@ def test_on_a_full_disk_the_clock_goes_on_and_acts_are_kept_when_there_is_room_a
         robot.until_shown("38.3 °C")
 
 
-def test_with_the_journal_deleted_the_evening_goes_on_beside_it_and_the_screen_says_so(tmp_path: Path) -> None:
+def test_after_the_journal_is_deleted_the_session_goes_on_in_a_fresh_one_and_the_screen_says_so(
+    tmp_path: Path,
+) -> None:
     data = tmp_path / "data"
     keep(data, running(BATH), passed_s=20.0)
     with started(data, "resume") as robot:

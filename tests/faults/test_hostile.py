@@ -1,4 +1,4 @@
-"""Bytes that mean harm or nothing: no step is passed, nothing is entered, nothing breaks."""
+"""Harmful or meaningless bytes: no step is passed, nothing is entered, nothing breaks."""
 
 from __future__ import annotations
 
@@ -98,7 +98,7 @@ def answers(robot: Robot) -> None:
     pressed_until(robot, "BACKSPACE", lambda r: r.offers().get("BACKSPACE") == "leaves the menu")
 
 
-def test_a_paste_is_no_key(tmp_path: Path) -> None:
+def test_pasted_text_presses_no_key(tmp_path: Path) -> None:
     """The leave pair, ticks and a whole evening's keys in a paste: nothing comes of it."""
     data = tmp_path / "data"
     keep(data, running("b1.load-room"), passed_s=6.0)

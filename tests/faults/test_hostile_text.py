@@ -80,7 +80,7 @@ def said(capsys: pytest.CaptureFixture[str], data: Path, *arguments: str) -> tup
         if what not in ELSE_IN_A_TABLE or field in ("title", "roll label")
     ],
 )
-def test_a_setup_with_hostile_text(
+def test_hostile_text_in_a_setup_is_shown_as_text_or_refused(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], field: str, what: str
 ) -> None:
     line, hostile = IN_SETUP[field], HOSTILE[what]
@@ -124,7 +124,9 @@ def _is_number(cell: str) -> bool:
 
 
 @pytest.mark.parametrize("what", HOSTILE)
-def test_shelf_words(tmp_path: Path, capsys: pytest.CaptureFixture[str], what: str) -> None:
+def test_hostile_text_on_the_shelf_is_shown_as_text_or_refused(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], what: str
+) -> None:
     data, hostile = tmp_path / "data", HOSTILE[what]
     mixed, _ = said(capsys, data, "shelf", "mix", "two-bath", f"--name={hostile}")
     assert (mixed == 0) == (what in SHOWN_AS_TEXT)
@@ -136,7 +138,7 @@ def test_shelf_words(tmp_path: Path, capsys: pytest.CaptureFixture[str], what: s
 
 @pytest.mark.parametrize("what", [what for what in HOSTILE if what not in ELSE_IN_A_TABLE])
 @pytest.mark.parametrize("key", ["title", "instruction"])
-def test_a_profile_with_hostile_text(
+def test_hostile_text_in_a_profile_is_shown_as_text_or_refused(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], key: str, what: str
 ) -> None:
     lines = PROFILE.read_text("utf-8").splitlines()
@@ -149,7 +151,7 @@ def test_a_profile_with_hostile_text(
 
 
 @pytest.mark.parametrize("what", HOSTILE)
-def test_lines_typed_into_a_plain_session(tmp_path: Path, what: str) -> None:
+def test_hostile_lines_in_a_plain_session_are_shown_as_text_or_refused(tmp_path: Path, what: str) -> None:
     """At the step, in the menu, as a note: answered in words, shown as text or not taken; the session lives."""
     text = HOSTILE[what]
     # the clocks asked for a hundred times: a step that has only just opened takes no other line

@@ -36,7 +36,7 @@ def salvaged(path: Path, to: Path) -> tuple[Salvage, dict[str, tuple[Envelope, .
     return report, kept
 
 
-def test_a_sound_journal_comes_through_whole(tmp_path: Path) -> None:
+def test_a_sound_journal_is_salvaged_whole(tmp_path: Path) -> None:
     path = tmp_path / "journal.db"
     kept = fill(path)
     report, found = salvaged(path, tmp_path / "new.db")
@@ -45,7 +45,9 @@ def test_a_sound_journal_comes_through_whole(tmp_path: Path) -> None:
     assert found == kept
 
 
-def test_cut_at_every_page(tmp_path: Path, sound: tuple[bytes, dict[str, tuple[Envelope, ...]]]) -> None:
+def test_a_journal_cut_at_any_page_is_salvaged(
+    tmp_path: Path, sound: tuple[bytes, dict[str, tuple[Envelope, ...]]]
+) -> None:
     whole, kept = sound
     path = tmp_path / "journal.db"
     assert len(whole) // PAGE > 15
@@ -76,7 +78,9 @@ def test_cut_at_every_page(tmp_path: Path, sound: tuple[bytes, dict[str, tuple[E
 
 
 @pytest.mark.parametrize("cut", [1, 99, PAGE - 1, 3 * PAGE + 17])
-def test_cut_inside_a_page(tmp_path: Path, sound: tuple[bytes, dict[str, tuple[Envelope, ...]]], cut: int) -> None:
+def test_a_journal_cut_inside_a_page_is_salvaged(
+    tmp_path: Path, sound: tuple[bytes, dict[str, tuple[Envelope, ...]]], cut: int
+) -> None:
     path = tmp_path / "journal.db"
     path.write_bytes(sound[0][:cut])
     with pytest.raises(JournalUnusable, match="do not delete it"):
@@ -84,7 +88,7 @@ def test_cut_inside_a_page(tmp_path: Path, sound: tuple[bytes, dict[str, tuple[E
     assert path.read_bytes() == sound[0][:cut]
 
 
-def test_one_page_lost_costs_what_was_on_it(
+def test_a_lost_page_costs_only_the_entries_on_it(
     tmp_path: Path, sound: tuple[bytes, dict[str, tuple[Envelope, ...]]]
 ) -> None:
     """The rows of any one page are named as lost, by number, and every other row is kept."""
@@ -115,7 +119,9 @@ def test_a_schema_that_is_no_longer_text_is_refused_and_salvaged(
 
 
 @pytest.mark.parametrize("flips", [60, pytest.param(1_000, marks=pytest.mark.long)])
-def test_flipped_bits(tmp_path: Path, sound: tuple[bytes, dict[str, tuple[Envelope, ...]]], flips: int) -> None:
+def test_a_flipped_bit_costs_at_most_the_entries_of_its_page(
+    tmp_path: Path, sound: tuple[bytes, dict[str, tuple[Envelope, ...]]], flips: int
+) -> None:
     """One bit costs at most the rows of a page, is never a crash, and never changes more than one row unseen."""
     whole, kept = sound
     path = tmp_path / "journal.db"
@@ -174,7 +180,7 @@ def left_by_a_kill(folder: Path) -> tuple[Path, dict[str, tuple[Envelope, ...]]]
     return copy, contents(path)
 
 
-def test_the_wal_cut_at_every_frame_leaves_whole_transactions(tmp_path: Path) -> None:
+def test_a_wal_cut_at_any_frame_leaves_whole_transactions(tmp_path: Path) -> None:
     path, kept = left_by_a_kill(tmp_path)
     main, wal = path.read_bytes(), Path(f"{path}-wal").read_bytes()
     lengths: list[int] = []

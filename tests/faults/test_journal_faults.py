@@ -68,7 +68,7 @@ with Store.open(path) as store:
 
 
 @pytest.mark.parametrize("seed", range(6))
-def test_a_kill_loses_nothing_accepted(tmp_path: Path, seed: int) -> None:
+def test_a_kill_loses_no_accepted_entry(tmp_path: Path, seed: int) -> None:
     path = tmp_path / "journal.db"
     code = """
 with Store.open(path) as store:
@@ -92,7 +92,7 @@ with Store.open(path) as store:
         assert store.damage() is None
 
 
-def test_a_kill_while_a_journal_is_begun_leaves_none_or_a_whole_one(tmp_path: Path) -> None:
+def test_a_kill_while_a_journal_is_created_leaves_none_or_a_whole_one(tmp_path: Path) -> None:
     path = tmp_path / "journal.db"
     code = """
 import os
@@ -109,7 +109,9 @@ Store.open(path)
 # --- locked, full, closed
 
 
-def test_locked_by_another_is_said_and_passes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_journal_locked_by_another_is_reported_until_it_is_free(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     path = tmp_path / "journal.db"
     monkeypatch.setattr(journal_file, "BUSY_TIMEOUT_S", 0.05)
     code = """
@@ -137,7 +139,7 @@ def append_for_ever(store: Store, kept: list[Envelope]) -> None:
         kept += store.append({"s": (len(kept), (entry(len(kept)),))}, AT)
 
 
-def test_a_full_disk_is_said_and_the_same_store_goes_on(small_disk: Path) -> None:
+def test_a_full_disk_is_reported_and_the_store_goes_on_afterwards(small_disk: Path) -> None:
     path = small_disk / "journal.db"
     filler = small_disk / "filler"
     kept: list[Envelope] = []
@@ -155,7 +157,7 @@ def test_a_full_disk_is_said_and_the_same_store_goes_on(small_disk: Path) -> Non
     assert contents(path) == {"s": tuple(kept)}
 
 
-def test_a_full_disk_begins_no_journal(small_disk: Path) -> None:
+def test_on_a_full_disk_no_journal_is_created(small_disk: Path) -> None:
     path = small_disk / "journal.db"
     fill_up(small_disk / "filler")
     with pytest.raises(JournalUnusable, match="full"):
@@ -163,7 +165,7 @@ def test_a_full_disk_begins_no_journal(small_disk: Path) -> None:
     assert [found.name for found in small_disk.iterdir()] == ["filler"]
 
 
-def test_a_quota_is_said_and_the_same_store_goes_on(tmp_path: Path) -> None:
+def test_a_used_up_quota_is_reported_and_the_store_goes_on_afterwards(tmp_path: Path) -> None:
     path = tmp_path / "journal.db"
     code = """
 import resource
@@ -189,7 +191,7 @@ with Store.open(path) as store:
     assert len(contents(path)["s"]) == int(number) + 1
 
 
-def test_a_folder_closed_to_writing(tmp_path: Path) -> None:
+def test_a_folder_closed_to_writing_is_reported(tmp_path: Path) -> None:
     bound: tuple[str, ...] = ()
     if os.geteuid() == 0:
         # root is bound by modes only without these two capabilities
@@ -224,7 +226,7 @@ with Store.open(path / "journal.db", read_only=True) as store:
     assert path.read_bytes() == before
 
 
-def test_last_entries_that_cannot_be_read_are_not_passed_over(tmp_path: Path) -> None:
+def test_a_journal_whose_last_entries_cannot_be_read_is_refused(tmp_path: Path) -> None:
     """A reader that can make no -wal file must not show the journal without what is in the one there."""
     path = tmp_path / "journal.db"
     fill(path, 1)
@@ -237,7 +239,7 @@ def test_last_entries_that_cannot_be_read_are_not_passed_over(tmp_path: Path) ->
 
 
 @pytest.mark.parametrize("suffix", ["", "-wal", "-shm"])
-def test_a_file_deleted_while_running_is_said(tmp_path: Path, suffix: str) -> None:
+def test_a_journal_deleted_while_running_is_reported(tmp_path: Path, suffix: str) -> None:
     path = tmp_path / "journal.db"
     with Store.open(path) as store:
         store.append({"s": (0, (entry(1),))}, AT)
@@ -256,7 +258,7 @@ def test_a_file_deleted_while_running_is_said(tmp_path: Path, suffix: str) -> No
     assert len(contents(path)["s"]) == 2
 
 
-def test_a_file_replaced_while_running_is_said_and_left_alone(tmp_path: Path) -> None:
+def test_a_journal_replaced_while_running_is_reported_and_the_new_file_left_alone(tmp_path: Path) -> None:
     path, other = tmp_path / "journal.db", tmp_path / "other.db"
     kept = fill(other, 2)
     before = other.read_bytes()
@@ -271,7 +273,9 @@ def test_a_file_replaced_while_running_is_said_and_left_alone(tmp_path: Path) ->
     assert contents(path) == kept
 
 
-def test_deleted_between_the_look_and_the_commit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_journal_deleted_right_before_the_commit_is_reported(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """An entry that went into a file without a name is not called kept."""
     path = tmp_path / "journal.db"
     with Store.open(path) as store:
@@ -287,7 +291,7 @@ def test_deleted_between_the_look_and_the_commit(tmp_path: Path, monkeypatch: py
 
 
 @pytest.mark.parametrize("name", ["an evening", "größe 夜 – 100% #1?x=y&z", "-wal", "o'clock;\nnext"])
-def test_paths_of_every_spelling(tmp_path: Path, name: str) -> None:
+def test_a_journal_opens_under_unusual_paths(tmp_path: Path, name: str) -> None:
     path = tmp_path / name / "journal.db"
     path.parent.mkdir()
     kept = fill(path, 2)

@@ -75,7 +75,7 @@ def note(controller: SessionController, text: str) -> bool:
 @pytest.mark.parametrize(
     "harm", [cut, emptied, garbage, another, deleted, wal_deleted, wal_emptied], ids=lambda harm: harm.__name__
 )
-def test_all_that_is_held_goes_into_a_fresh_journal_beside_it(
+def test_after_the_journal_is_lost_the_whole_session_continues_in_a_fresh_one_beside_it(
     tmp_path: Path, harm: Callable[[Path], None]
 ) -> None:
     data = tmp_path / "data"
@@ -116,7 +116,7 @@ def test_an_append_of_another_terminal_and_a_checkpoint_are_no_damage(tmp_path: 
         assert store.last_seq("session/other") == 220
 
 
-def test_where_nothing_can_be_kept_beside_it_that_is_said(tmp_path: Path) -> None:
+def test_if_no_fresh_journal_can_be_made_that_is_reported(tmp_path: Path) -> None:
     data = tmp_path / "data"
     keep(data, running(BATH), passed_s=12.0)
     store = open_store(places(data))
@@ -129,7 +129,7 @@ def test_where_nothing_can_be_kept_beside_it_that_is_said(tmp_path: Path) -> Non
     assert controller.kept_in == ""
 
 
-def test_a_store_that_was_written_over_writes_nothing_into_it(tmp_path: Path) -> None:
+def test_nothing_is_written_into_a_journal_that_was_overwritten(tmp_path: Path) -> None:
     path = tmp_path / JOURNAL
     grown(path)
     store = Store.open(path)
@@ -142,7 +142,7 @@ def test_a_store_that_was_written_over_writes_nothing_into_it(tmp_path: Path) ->
     assert (path.read_bytes(), Path(f"{path}-wal").read_bytes()) == before
 
 
-def test_what_was_kept_beside_it_and_what_can_be_read_come_into_one_journal(tmp_path: Path) -> None:
+def test_salvage_joins_the_fresh_journal_with_what_can_be_read_of_the_old_one(tmp_path: Path) -> None:
     """By the commands that salvage prints, run as they stand."""
     data, new = tmp_path / "data", tmp_path / "new.sqlite3"
     keep(data, running(BATH), passed_s=12.0)
@@ -173,7 +173,7 @@ def test_what_was_kept_beside_it_and_what_can_be_read_come_into_one_journal(tmp_
     assert "kept beside" not in run(data, "--plain").stdout
 
 
-def test_a_journal_cut_short_still_opens_to_read_and_says_that_more_may_be_lost(tmp_path: Path) -> None:
+def test_a_truncated_journal_can_still_be_read_and_says_that_more_may_be_lost(tmp_path: Path) -> None:
     data = tmp_path / "it's data"
     keep(data, running(BATH), passed_s=12.0)
     (data / f"kept-{SESSION}").mkdir()
@@ -195,7 +195,7 @@ def closed(store: Store, data: Path) -> SessionController:
     return controller
 
 
-def test_each_close_leaves_a_whole_copy_and_the_last_few_are_kept(tmp_path: Path) -> None:
+def test_each_close_makes_a_whole_copy_and_the_last_few_are_kept(tmp_path: Path) -> None:
     data = tmp_path / "data"
     with open_store(places(data)) as store:
         for number in range(KEPT):
@@ -217,7 +217,7 @@ def test_each_close_leaves_a_whole_copy_and_the_last_few_are_kept(tmp_path: Path
         assert copy.read(STREAM) == expected
 
 
-def test_a_copy_that_fails_is_said_and_closes_the_evening_all_the_same(tmp_path: Path) -> None:
+def test_a_failed_copy_is_reported_and_the_session_closes_all_the_same(tmp_path: Path) -> None:
     data = tmp_path / "data"
     with open_store(places(data)) as store:
         (data / FOLDER).touch()
@@ -227,7 +227,7 @@ def test_a_copy_that_fails_is_said_and_closes_the_evening_all_the_same(tmp_path:
         controller.release()
 
 
-def test_a_damaged_journal_pushes_no_sound_copy_out(tmp_path: Path) -> None:
+def test_a_damaged_journal_is_not_copied_over_sound_copies(tmp_path: Path) -> None:
     data = tmp_path / "data"
     with open_store(places(data)) as store:
         for number in range(60):
@@ -244,7 +244,7 @@ def test_a_damaged_journal_pushes_no_sound_copy_out(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("command", [("salvage", "--help"), ("settings",)])
-def test_where_the_copies_lie_is_told(tmp_path: Path, command: tuple[str, ...]) -> None:
+def test_the_place_of_the_copies_is_named(tmp_path: Path, command: tuple[str, ...]) -> None:
     told = run(tmp_path / "data", *command)
     assert FOLDER in told.stdout + told.stderr
     assert f"the last {KEPT} are kept" in " ".join((told.stdout + told.stderr).split())

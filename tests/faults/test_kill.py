@@ -30,7 +30,7 @@ BY_ITSELF = {"session_resumed", "cue_given", "cue_missed", "clock_jumped"}
 @pytest.mark.parametrize(
     "kills", [pytest.param(10, id="10 kills"), pytest.param(500, id="500 kills", marks=pytest.mark.long)]
 )
-def test_killed_at_random_moments_nothing_accepted_is_lost(tmp_path: Path, kills: int) -> None:
+def test_kills_at_random_moments_lose_no_accepted_event(tmp_path: Path, kills: int) -> None:
     """One evening led on and on through its kills; after the last event of all it begins anew."""
     choose = random.Random(20240301)
     data, robot = tmp_path / "data", None

@@ -166,7 +166,7 @@ def _pressed(guide: Watched, key: str, condition: Callable[[Robot], bool]) -> No
     ("seconds", "speed"),
     [pytest.param(6, 10.0, id="short"), pytest.param(300, 3.0, id="five minutes", marks=pytest.mark.long)],
 )
-def test_two_guides_two_followers_and_exports_at_once(
+def test_two_guides_two_followers_and_exports_at_once_lose_nothing(
     tmp_path: Path, record_property: Callable[[str, object], None], seconds: int, speed: float
 ) -> None:
     """The practice is no faster than lets the evening outlast the test."""

@@ -26,7 +26,7 @@ def open_to_others(folder: Path) -> list[str]:
     return [f"{path.name}: {mode(path):o}" for path in found]
 
 
-def test_the_data_folder_and_every_file_in_it_are_their_owners_alone(tmp_path: Path) -> None:
+def test_the_data_folder_and_every_file_in_it_are_for_their_owner_alone(tmp_path: Path) -> None:
     data = tmp_path / "data"
     loose = ("/bin/sh", "-c", 'umask 000; exec "$0" "$@"')
     made = subprocess.run(
@@ -49,7 +49,7 @@ def test_the_data_folder_and_every_file_in_it_are_their_owners_alone(tmp_path: P
 
 
 @pytest.mark.parametrize("form", ["toml", "csv", "jsonl", "markdown"])
-def test_an_export_is_its_owners_alone_and_follows_no_link(tmp_path: Path, form: str) -> None:
+def test_an_export_is_for_its_owner_alone_and_follows_no_link(tmp_path: Path, form: str) -> None:
     data = tmp_path / "data"
     keep(data, running("b1.developer"))
     out, link, target = tmp_path / "record", tmp_path / "link", tmp_path / "target"

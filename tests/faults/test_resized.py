@@ -24,7 +24,7 @@ def _whole(robot: Robot) -> bool:
     return "BACKSPACE" in robot.offers() and _has_a_clock(robot)
 
 
-def test_resized_in_mid_bath_the_bottom_line_and_the_clock_stay(tmp_path: Path) -> None:
+def test_after_a_resize_in_mid_bath_the_bottom_line_and_the_clock_stay(tmp_path: Path) -> None:
     data = tmp_path / "data"
     keep(data, running(BATH), passed_s=20.0)
     with started(data, "resume") as robot:

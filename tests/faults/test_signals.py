@@ -44,7 +44,7 @@ def can_be_gone_on_with(data: Path, stream: str) -> None:
     [(signal.SIGHUP,), (signal.SIGTERM,), (signal.SIGINT,), (signal.SIGQUIT,), (signal.SIGINT, signal.SIGINT)],
     ids=["HUP", "TERM", "INT", "QUIT", "INT twice"],
 )
-def test_a_signal_gives_the_terminal_back(
+def test_a_signal_restores_the_terminal(
     tmp_path: Path, numbers: tuple[signal.Signals, ...], record_property: Callable[[str, object], None]
 ) -> None:
     data = tmp_path / "data"
@@ -82,7 +82,7 @@ def _with_a_terminal(data: Path, hang_up: signal.Handlers) -> tuple[subprocess.P
 
 
 @pytest.mark.parametrize("hang_up", [signal.SIG_IGN, signal.SIG_DFL], ids=["HUP ignored by a parent", "HUP heard"])
-def test_without_its_terminal_the_process_ends(
+def test_the_process_ends_when_its_terminal_is_gone(
     tmp_path: Path, hang_up: signal.Handlers, record_property: Callable[[str, object], None]
 ) -> None:
     data = tmp_path / "data"

@@ -84,7 +84,7 @@ def test_a_follower_shows_the_bath_as_it_runs(tmp_path: Path) -> None:
         follower.until_shown("38.0 °C")
 
 
-def test_a_session_cannot_be_led_by_two_terminals(tmp_path: Path) -> None:
+def test_a_second_terminal_cannot_control_a_session(tmp_path: Path) -> None:
     data = tmp_path / "data"
     keep(data, opened("gear-measure"))
     with started(data, "resume") as driver:
@@ -104,7 +104,7 @@ def test_a_session_cannot_be_led_by_two_terminals(tmp_path: Path) -> None:
 
 
 def taken_over_by_asking(data: Path) -> Robot:
-    """A second terminal that was asked, and said yes."""
+    """A second terminal that has confirmed the question and taken over."""
     second = started(data, "resume")
     second.until_shown("(yes/no)")
     second.press("yes", "ENTER")
@@ -112,7 +112,7 @@ def taken_over_by_asking(data: Path) -> Robot:
 
 
 def taken_over_from_home(data: Path) -> Robot:
-    """A second terminal that went on with the session from home."""
+    """A second terminal that has resumed the session from home."""
     second = started(data)
     second.until(lambda r: r.offers().get("ENTER") == "goes on with it")
     second.press("ENTER")
@@ -126,7 +126,7 @@ def taken_over_from_home(data: Path) -> Robot:
 
 
 @pytest.mark.parametrize("take", [taken_over_by_asking, taken_over_from_home], ids=["asked", "from home"])
-def test_a_takeover_is_kept_and_makes_the_first_terminal_a_follower(
+def test_a_takeover_is_recorded_and_makes_the_first_terminal_a_follower(
     tmp_path: Path, take: Callable[[Path], Robot]
 ) -> None:
     data = tmp_path / "data"
@@ -149,7 +149,7 @@ def test_a_takeover_is_kept_and_makes_the_first_terminal_a_follower(
         assert kinds(journal(data)).count("session_closed") == 0
 
 
-def test_what_the_first_terminal_was_keeping_as_it_lost_the_lock_stands_before_the_take_over(
+def test_an_event_the_first_terminal_stores_as_it_loses_the_lock_comes_before_the_takeover(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     data, clock = tmp_path / "data", ManualClock()

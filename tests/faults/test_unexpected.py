@@ -61,7 +61,7 @@ def test_debug_variable_shows_the_traceback(tmp_path: Path) -> None:
     assert said.splitlines()[-1] == "ZeroDivisionError: [b]in the middle[/b]"
 
 
-def test_what_is_drawn_while_leaving_is_not_drawn_over_the_shell(tmp_path: Path) -> None:
+def test_nothing_is_drawn_over_the_shell_while_leaving(tmp_path: Path) -> None:
     data = tmp_path / "data"
     keep(data, running("b1.developer"), passed_s=12.0)
     with broken(data, "leave", 0) as robot:
@@ -101,7 +101,7 @@ def test_unexpected_error_in_the_dark_stays_dark_until_the_leave_pair(tmp_path: 
     assert journal(data)[: len(before)] == before
 
 
-def test_signal_ends_the_hold_in_the_dark(tmp_path: Path) -> None:
+def test_a_signal_ends_the_dark_screen_after_an_error(tmp_path: Path) -> None:
     data = tmp_path / "data"
     keep(data, running("b1.load-room"), passed_s=12.0)
     with broken(data, "key", 1) as robot:

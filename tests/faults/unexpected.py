@@ -29,7 +29,7 @@ FAULTS: dict[str, tuple[type[Any], str]] = {
 
 
 def draw_on_leaving() -> None:
-    """The guide's screen draws when the terminal has been given back already."""
+    """The guide's screen draws when the terminal has been restored already."""
     unmount = GuideScreen.on_unmount
 
     async def late(screen: GuideScreen) -> None:

@@ -19,7 +19,7 @@ def only(folder: Path) -> list[str]:
     return sorted(entry.name for entry in folder.iterdir())
 
 
-def test_the_text_arrives_byte_for_byte_and_for_its_owner_alone(tmp_path: Path) -> None:
+def test_the_text_is_written_byte_for_byte_and_for_its_owner_alone(tmp_path: Path) -> None:
     path = tmp_path / "a b — ü.toml"
     before = os.umask(0)
     try:
@@ -81,7 +81,7 @@ def test_a_folder_a_pipe_and_a_device_are_left_alone(tmp_path: Path, force: bool
     ("name", "why"),
     [("missing/log.csv", "folder does not exist"), ("file/log.csv", "cannot be written"), ("x" * 300, "too long")],
 )
-def test_a_place_that_cannot_take_it_is_named_with_what_to_do(tmp_path: Path, name: str, why: str) -> None:
+def test_an_unusable_place_is_reported_with_a_remedy(tmp_path: Path, name: str, why: str) -> None:
     (tmp_path / "file").write_text(OLD)
     with pytest.raises(FileUnusable, match=why) as refusal:
         write_whole(tmp_path / name, NEW)
@@ -90,20 +90,20 @@ def test_a_place_that_cannot_take_it_is_named_with_what_to_do(tmp_path: Path, na
 
 
 @pytest.mark.parametrize("name", ["nul\x00byte", "esc\x1b[31m/x"])
-def test_a_hostile_name_is_one_printable_sentence(tmp_path: Path, name: str) -> None:
+def test_a_hostile_file_name_gives_one_printable_sentence(tmp_path: Path, name: str) -> None:
     with pytest.raises(FileUnusable) as refusal:
         write_whole(tmp_path / name, NEW)
     assert str(refusal.value).isprintable()
 
 
-def test_half_of_a_character_pair_is_refused_before_anything_is_made(tmp_path: Path) -> None:
+def test_a_lone_surrogate_is_refused_before_any_file_is_made(tmp_path: Path) -> None:
     with pytest.raises(FileUnusable, match="character pair"):
         write_whole(tmp_path / "log", "a\ud800b")
     assert only(tmp_path) == []
 
 
 @pytest.mark.parametrize("force", [False, True])
-def test_a_full_disk_leaves_the_old_file_and_no_scrap(
+def test_a_full_disk_leaves_the_old_file_and_no_temporary_one(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, force: bool
 ) -> None:
     path = tmp_path / "log.csv"
@@ -120,7 +120,7 @@ def test_a_full_disk_leaves_the_old_file_and_no_scrap(
     assert not force or path.read_text() == OLD
 
 
-def test_a_name_taken_at_the_last_moment_is_not_written_over(
+def test_a_file_that_appears_at_the_last_moment_is_not_overwritten(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     path, fsync = tmp_path / "log.csv", os.fsync
@@ -137,7 +137,7 @@ def test_a_name_taken_at_the_last_moment_is_not_written_over(
 
 
 @pytest.mark.parametrize("taken", [False, True])
-def test_without_hard_links_the_name_is_still_taken_safely(
+def test_without_hard_links_an_existing_file_is_still_not_overwritten(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, taken: bool
 ) -> None:
     path = tmp_path / "log.csv"
@@ -158,7 +158,7 @@ def test_without_hard_links_the_name_is_still_taken_safely(
     assert only(tmp_path) == ["log.csv"]
 
 
-def test_an_interruption_leaves_no_scrap(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_interruption_leaves_no_temporary_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def interrupted(descriptor: int) -> None:
         raise KeyboardInterrupt
 
@@ -169,7 +169,7 @@ def test_an_interruption_leaves_no_scrap(tmp_path: Path, monkeypatch: pytest.Mon
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="a folder is closed to nobody who is root")
-def test_a_closed_folder_is_said(tmp_path: Path) -> None:
+def test_a_folder_closed_to_writing_is_reported(tmp_path: Path) -> None:
     tmp_path.chmod(0o500)
     try:
         with pytest.raises(WetsideError, match="Permission denied"):

@@ -49,7 +49,7 @@ def test_linear_scanner_values_are_converted(tmp_path: Path) -> None:
         ("roll,area,value\na,base,nan\n", 'line 2: "nan" is no density'),
     ],
 )
-def test_errors_name_their_line(text: str, said: str, tmp_path: Path) -> None:
+def test_errors_of_a_density_file_name_their_line(text: str, said: str, tmp_path: Path) -> None:
     with pytest.raises(FileUnusable, match=said):
         read_densities(written(tmp_path, text))
 

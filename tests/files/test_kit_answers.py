@@ -32,7 +32,7 @@ KIT = (Path(__file__).parents[1] / "profile" / "kits" / "from-the-sheet.toml").r
         ("2 % per roll, compound", 1, True, ("2 % per roll, compound",)),
     ],
 )
-def test_values(answer: str, keys: int, many: bool, values: tuple[Any, ...]) -> None:
+def test_typed_answers_are_read_as_values(answer: str, keys: int, many: bool, values: tuple[Any, ...]) -> None:
     assert values_of(answer, keys, many) == values
 
 
@@ -46,7 +46,7 @@ def test_values(answer: str, keys: int, many: bool, values: tuple[Any, ...]) -> 
         (({"kind": "linear", "per_roll": "2 %"},), '{ kind = "linear", per_roll = "2 %" }'),
     ],
 )
-def test_words(values: tuple[Any, ...], words: str) -> None:
+def test_values_are_written_as_a_person_would_type_them(values: tuple[Any, ...], words: str) -> None:
     assert words_of(values) == words
 
 
@@ -64,7 +64,7 @@ def test_words(values: tuple[Any, ...], words: str) -> None:
     ),
     st.one_of(st.none(), st.text(st.characters(codec="utf-8"), max_size=20), st.lists(st.text(max_size=5))),
 )
-def test_one_value_is_changed_and_no_other(key: tuple[str, ...], value: Any) -> None:
+def test_one_value_of_a_file_is_changed_and_no_other(key: tuple[str, ...], value: Any) -> None:
     text = with_value(KIT, key, value)
     after = tomllib.loads(text)
     assert at(after, key) == value
@@ -94,14 +94,14 @@ def without(data: dict[str, Any], key: tuple[str, ...]) -> list[tuple[Any, ...]]
         '[solutions.developer]\nrange = [\n  "37 °C",\n  "39 °C",\n]\n# target =\ntarget = "38 °C"\n[vessels]\n',
     ],
 )
-def test_value_is_read_from_every_form(text: str) -> None:
+def test_a_value_is_replaced_in_every_way_of_writing_it(text: str) -> None:
     new = tomllib.loads(with_value(text, ("solutions", "developer", "target"), "40 °C"))
     wanted = tomllib.loads(text)
     wanted["solutions"]["developer"]["target"] = "40 °C"
     assert new == wanted
 
 
-def test_a_figure_offered_as_a_comment_is_taken_up_in_its_place() -> None:
+def test_a_commented_figure_is_enabled_in_its_place() -> None:
     text = '[solutions.developer]\n# target = "37.8 °C"\n# push = [[0, 1.0]]\n'
     assert with_value(text, ("solutions", "developer", "target"), "38 °C") == (
         '[solutions.developer]\ntarget = "38 °C"\n# push = [[0, 1.0]]\n'

@@ -71,7 +71,7 @@ def test_without_a_file_the_defaults_hold(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("seconds", [0, 10, 3600])
-def test_a_bell_in_the_dark_is_none_or_seldom(tmp_path: Path, seconds: int) -> None:
+def test_a_bell_in_the_dark_is_off_or_at_long_intervals(tmp_path: Path, seconds: int) -> None:
     read = read_settings(settings_file(tmp_path, f"dark_bell_every_s = {seconds}"))
     assert read.dark_bell_every_s == seconds
 
@@ -128,7 +128,7 @@ def test_an_empty_file_holds_the_defaults_too(tmp_path: Path) -> None:
     assert read_settings(settings_file(tmp_path, "")) == Settings()
 
 
-def test_a_setting_in_the_file_counts_and_the_others_keep_their_default(tmp_path: Path) -> None:
+def test_a_setting_in_the_file_is_used_and_the_others_keep_their_default(tmp_path: Path) -> None:
     found = read_settings(
         settings_file(tmp_path, 'temperature_unit = "F"\nlead_in_s = 0\ncue_command = ["say", "b c"]')
     )
@@ -157,7 +157,7 @@ def test_a_setting_in_the_file_counts_and_the_others_keep_their_default(tmp_path
         ("Bell = true", 'there is no setting "Bell": did you mean bell?'),
     ],
 )
-def test_a_bad_setting_is_one_sentence_with_file_and_key(tmp_path: Path, line: str, sentence: str) -> None:
+def test_a_bad_setting_gives_one_sentence_with_file_and_key(tmp_path: Path, line: str, sentence: str) -> None:
     path = settings_file(tmp_path, line)
     assert findings(path) == (f"{path}: {sentence}",)
 
@@ -170,7 +170,7 @@ def test_a_command_that_cannot_be_started_is_refused(tmp_path: Path, command: st
     assert "write a list of texts" in sentence
 
 
-def test_all_errors_of_a_file_are_said_at_once(tmp_path: Path) -> None:
+def test_all_errors_of_a_file_are_reported_at_once(tmp_path: Path) -> None:
     path = settings_file(
         tmp_path, 'lead_in_s = 99\nzzz = 1\nbell = "x"\ncue_command = [1, 2, 3]\n[calls]\na = 1\n'
     )
@@ -200,7 +200,7 @@ HOSTILE = pytest.mark.parametrize(
 
 
 @HOSTILE
-def test_a_hostile_file_is_one_sentence(tmp_path: Path, content: bytes) -> None:
+def test_a_hostile_file_gives_one_sentence(tmp_path: Path, content: bytes) -> None:
     assert len(findings(settings_file(tmp_path, content))) == 1
 
 
@@ -231,9 +231,7 @@ def test_resume_does_not_depend_on_a_hostile_file(tmp_path: Path, content: bytes
         ("calls = false\n[more]\nbell = false\nlead_in_s =\n", Settings(calls=False), "."),
     ],
 )
-def test_what_is_good_in_a_wrong_file_still_counts(
-    tmp_path: Path, content: str, good: Settings, said: str
-) -> None:
+def test_valid_settings_of_a_faulty_file_are_used(tmp_path: Path, content: str, good: Settings, said: str) -> None:
     settings, sentence = settings_to_go_on(settings_file(tmp_path, content))
     assert settings == good
     assert sentence.endswith(said)
@@ -248,7 +246,7 @@ def test_file_writable_by_others_is_ignored_whole(tmp_path: Path) -> None:
     assert "others may write it" in said
 
 
-def test_settings_path_that_is_no_file_is_one_sentence(tmp_path: Path) -> None:
+def test_a_settings_path_that_is_not_a_file_gives_one_sentence(tmp_path: Path) -> None:
     folder, pipe, file = tmp_path / "folder", tmp_path / "pipe", tmp_path / "file"
     folder.mkdir()
     os.mkfifo(pipe)
@@ -301,7 +299,9 @@ def test_the_commented_file_reads_back_as_it_was(tmp_path: Path, settings: Setti
         .map(tuple),
     )
 )
-def test_any_settings_survive_being_written(tmp_path_factory: pytest.TempPathFactory, settings: Settings) -> None:
+def test_any_settings_are_read_back_as_they_were_written(
+    tmp_path_factory: pytest.TempPathFactory, settings: Settings
+) -> None:
     path = settings_file(tmp_path_factory.mktemp("settings"), commented(settings))
     assert read_settings(path) == settings
 
@@ -327,7 +327,7 @@ def test_an_existing_settings_file_is_replaced_only_when_forced(tmp_path: Path) 
     assert read_settings(path) == OTHERS
 
 
-def test_the_data_folder_is_the_option_then_the_variable_then_the_systems_custom(
+def test_the_data_folder_comes_from_the_option_then_the_variable_then_the_system_default(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
@@ -345,7 +345,7 @@ def test_the_data_folder_is_the_option_then_the_variable_then_the_systems_custom
         find_places({}, "~nobody-of-this-name/film")
 
 
-def test_a_new_data_folder_is_for_its_owner_alone_and_so_are_those_above_it(tmp_path: Path) -> None:
+def test_a_new_data_folder_and_the_folders_made_above_it_are_for_their_owner_alone(tmp_path: Path) -> None:
     folder = tmp_path / "a b" / "ü" / "wetside"
     before = os.umask(0)
     try:
@@ -388,7 +388,7 @@ def test_a_data_folder_that_is_a_link_is_refused_but_links_above_are_followed(
     assert real.exists() is not dangling
 
 
-def test_a_data_folder_that_cannot_be_one_is_a_sentence(tmp_path: Path) -> None:
+def test_an_unusable_data_folder_gives_a_sentence(tmp_path: Path) -> None:
     file = tmp_path / "file"
     file.write_text("")
     for folder in (file, file / "data", tmp_path / ("x" * 300), tmp_path / "nul\0", Path("/proc/wetside/data")):
@@ -407,7 +407,7 @@ def test_a_data_folder_of_another_user_is_refused(tmp_path: Path) -> None:
         open_data_folder(folder)
 
 
-def test_the_clock_the_terminal_check_and_the_settings_load_no_large_library(tmp_path: Path) -> None:
+def test_clock_terminal_check_and_settings_load_no_large_library(tmp_path: Path) -> None:
     program = (
         "import sys, wetside.app.clock, wetside.app.terminal, wetside.files.settings; "
         "from pathlib import Path; wetside.files.settings.read_settings(Path('no such file')); "

@@ -171,11 +171,11 @@ def test_a_small_setup_with_everything_else_left_to_its_default() -> None:
         ),
     ],
 )
-def test_each_fault_has_its_sentence(old: str, new: str, finding: str) -> None:
+def test_each_fault_of_a_setup_has_its_sentence(old: str, new: str, finding: str) -> None:
     assert findings(changed(old, new)) == (finding,)
 
 
-def test_all_findings_come_at_once() -> None:
+def test_all_findings_of_a_setup_are_reported_at_once() -> None:
     text = SMALL.replace('kind = "standard"', 'kind = "x"').replace("places = 2", "places = 0").replace("1 l", "1")
     assert [finding.split(": ")[0] for finding in findings(text)] == [
         "tonight.toml, line 7, rolls 1, kind",
@@ -185,7 +185,7 @@ def test_all_findings_come_at_once() -> None:
     ]
 
 
-def test_a_wrong_key_is_told_beside_the_one_that_is_missing() -> None:
+def test_a_misspelt_key_is_reported_with_the_missing_one() -> None:
     assert findings(changed("places = 2", "place = 2")) == (
         'tonight.toml, line 9, tank: the key "places" is missing.',
         'tonight.toml, line 10, tank.place: "place" is no key here; the nearest is "places".',
@@ -211,12 +211,12 @@ def test_shipped_setups_are_invented_and_say_so() -> None:
 
 
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
-def test_shipped_setups_survive_being_written(path: Path) -> None:
+def test_shipped_setups_are_read_back_as_they_were_written(path: Path) -> None:
     setup = read_setup(path)
     assert setup_from_text(write_setup(setup), path.name) == setup
 
 
-def test_what_is_written_is_what_a_person_would_write() -> None:
+def test_a_setup_is_written_as_a_person_would_write_it() -> None:
     setup = setup_from_text(
         SMALL.replace("[tank]", 'push = 1\n[water]\nhot = "131 °F"\nroom = "70 °F"\n[tank]'), "t"
     )

@@ -41,7 +41,7 @@ w = "]"
 '''
 
 
-def test_each_key_has_its_line() -> None:
+def test_each_key_is_found_on_its_line() -> None:
     assert lines_of(TEXT) == {
         (): 1,
         ("top",): 2,

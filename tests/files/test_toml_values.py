@@ -33,7 +33,7 @@ def test_a_key_is_the_field_without_its_unit_and_comes_out_in_base_units() -> No
     assert read(table(Jar, words=TickText), jar) == Jar("a", 38.0, "Its lid.", 60.0, True)
 
 
-def test_what_is_left_out_is_as_the_dataclass_has_it() -> None:
+def test_a_key_that_is_left_out_has_the_default_of_the_dataclass() -> None:
     assert read(table(Jar, id=(str, "b"), words=TickText), {"warm": "38 °C", "words": "Its lid."}) == Jar(
         "b", 38.0, "Its lid."
     )
@@ -41,7 +41,7 @@ def test_what_is_left_out_is_as_the_dataclass_has_it() -> None:
         read(table(Jar, words=TickText), {"id": "a", "words": "Its lid."})
 
 
-def test_tables_have_their_names_as_ids_and_no_key_of_another_table() -> None:
+def test_tables_get_their_names_as_ids_and_accept_no_key_of_another_table() -> None:
     jars = tables(Jar, 2, words=TickText)
     assert read(jars, {"red": {"warm": "38 °C", "words": "It."}}) == (Jar("red", 38.0, "It."),)
     with pytest.raises(ValidationError, match="id"):

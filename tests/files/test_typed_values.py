@@ -34,20 +34,22 @@ def test_a_whole_number_may_be_written_with_decimals() -> None:
         (day_or_none, "01.02.2031", "is no day"),
     ],
 )
-def test_what_is_none_is_refused_with_an_example(read: Callable[[str], object], text: str, sentence: str) -> None:
+def test_text_that_is_no_value_is_refused_with_an_example(
+    read: Callable[[str], object], text: str, sentence: str
+) -> None:
     with pytest.raises(Refused) as refused:
         read(text)
     assert sentence in str(refused.value)
 
 
-def test_zero_clears_a_day_or_a_temperature() -> None:
+def test_a_typed_zero_clears_a_day_or_a_temperature() -> None:
     assert day_or_none("0") is None
     assert temperature_or_none("0", "°F") is None
     assert day_or_none("2031-02-28") == "2031-02-28"
     assert temperature_or_none("212", "°F") == pytest.approx(100.0)
 
 
-def test_a_bare_difference_takes_the_person_s_unit() -> None:
+def test_a_difference_without_a_unit_takes_the_persons_unit() -> None:
     assert difference_c("0.9", "°F") == pytest.approx(0.5)
     assert difference_c("0,5", "°C") == 0.5
     assert difference_c("0.9 F", "°C") == pytest.approx(0.5)

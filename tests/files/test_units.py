@@ -104,7 +104,7 @@ def test_a_bare_length_of_time_is_refused() -> None:
 @pytest.mark.parametrize(
     "text", ["3:75", "3:5", "1:60:00", "-3:30", "30 min 1 h", "2 h 2 h", "5 fortnights", "21 years"]
 )
-def test_a_length_of_time_that_cannot_be_is_refused(text: str) -> None:
+def test_an_impossible_length_of_time_is_refused(text: str) -> None:
     with pytest.raises(Refused, match="write it like 3:30"):
         duration_s(text)
 
@@ -148,7 +148,7 @@ def test_a_bare_volume_takes_the_preferred_unit_and_is_refused_without_one() -> 
 
 
 @pytest.mark.parametrize("read", [volume_ml, duration_s])
-def test_a_comma_that_may_part_thousands_is_refused_naming_both(read: Callable[[str], float]) -> None:
+def test_a_comma_that_may_separate_thousands_is_refused_naming_both_meanings(read: Callable[[str], float]) -> None:
     with pytest.raises(Refused, match=r"could mean 1\.500 or 1500"):
         read("1,500 whatever")
 
@@ -188,7 +188,7 @@ def test_a_volume_too_large_is_refused_with_the_limit() -> None:
         "5 " + "m" * 100_000,
     ],
 )
-def test_what_cannot_be_read_is_refused_in_one_short_printable_sentence(
+def test_unreadable_quantities_are_refused_in_one_short_printable_sentence(
     read: Callable[[str], float], text: str
 ) -> None:
     with pytest.raises(Refused) as refusal:
@@ -227,7 +227,7 @@ def test_a_shown_difference_reads_back_within_its_last_place(c: float, unit: Tem
     assert difference_c(show_difference(c, unit)) == pytest.approx(c, abs=0.05 + 1e-9)
 
 
-def test_what_is_shown_is_what_a_person_would_write() -> None:
+def test_quantities_are_shown_as_a_person_would_write_them() -> None:
     assert show_temperature(38.888, "°C") == "38.9 °C"
     assert show_temperature(38.888, "°F") == "102.0 °F"
     assert show_temperature(-0.04, "°C") == "0.0 °C"
@@ -266,7 +266,7 @@ def test_the_unit_library_is_loaded_for_the_first_unit_that_is_not_a_base_unit()
         ("2", "could be 2 l or 2 ml: write which"),
     ],
 )
-def test_a_volume_that_can_be_meant_in_two_ways_is_asked(text: str, says: str) -> None:
+def test_a_volume_with_two_meanings_is_asked_about(text: str, says: str) -> None:
     with pytest.raises(Refused, match=re.escape(says)):
         volume_ml(text, "ml")
 

@@ -115,7 +115,7 @@ def _from_shelf(store: Store, places: Places) -> Setup:
 
 
 def _lead(controller: SessionController, clock: ManualClock, until: str) -> None:
-    """Led by what the screen says until this step's clock runs, or to the end."""
+    """Follow the screen until this step's clock runs, or to the end."""
     walker = Walker(Guide(controller, clock, MemoryEventSink()))
     for _ in range(20_000):
         if until in controller.state.clocks or not walker.step():
@@ -124,7 +124,7 @@ def _lead(controller: SessionController, clock: ManualClock, until: str) -> None
 
 
 def _in_the_developer(controller: SessionController, clock: ManualClock) -> None:
-    """Started 5 s late, read a little cool after a minute, and a word about it."""
+    """A developer started 5 s late, read a little cool after a minute, and a note."""
     guide = Guide(controller, clock, MemoryEventSink())
     guide.wait(20.0)
     _must(controller, c.CorrectClock(controller.now(), "b1.developer", 5.0, "5 s"))

@@ -1,4 +1,4 @@
-"""The session line by line: what is said, what a line does, and what the dark keeps silent."""
+"""The session in plain mode: what is printed, what a typed line does, and the silence in the dark."""
 
 from __future__ import annotations
 
@@ -92,11 +92,11 @@ class Evening:
         return self._said(self.guide.begin)
 
     def type(self, line: str) -> str:
-        """What a line leads to, with the poll after it."""
+        """What is printed after a typed line and the poll after it."""
         return self._said(lambda: self.guide.line(line))
 
     def wait(self, seconds: float) -> str:
-        """What is said while so much time goes by."""
+        """What is printed while this time passes."""
         return self._said(lambda: self._pass(seconds))
 
     def _pass(self, seconds: float) -> None:
@@ -116,7 +116,7 @@ class Evening:
 
 
 class Robot:
-    """Leads a session by nothing but the lines it reads."""
+    """Completes a session by reading only the printed lines."""
 
     def __init__(self) -> None:
         self._readings: dict[str, str] = {}
@@ -164,7 +164,7 @@ def evening(plan: Plan) -> Evening:
 
 
 def lead(evening: Evening, until: Callable[[], bool], most: int = 9_000) -> None:
-    """Let the robot lead on until a condition holds."""
+    """Let the robot go on until a condition holds."""
     robot, read = Robot(), 0
     if not evening.sent:
         evening.begin()
@@ -194,7 +194,7 @@ def at(evening: Evening, step: str) -> Callable[[], bool]:
     return lambda: (evening.controller.state.current or "").endswith(step)
 
 
-def test_the_opening_says_how_lines_work_then_the_first_step_and_its_keys(evening: Evening) -> None:
+def test_the_session_opens_with_how_lines_work_then_the_first_step_and_its_keys(evening: Evening) -> None:
     assert evening.begin().splitlines() == [
         "Line by line: type a line, then press ENTER.",
         "An empty line is the ENTER key. A line with s, or with a space only, is SPACE. "
@@ -216,7 +216,7 @@ def test_the_opening_says_how_lines_work_then_the_first_step_and_its_keys(evenin
     ]
 
 
-def test_only_what_has_changed_is_said(evening: Evening) -> None:
+def test_only_changes_are_printed(evening: Evening) -> None:
     evening.begin()
     assert evening.wait(3) == ""
     assert evening.type("s").splitlines() == [
@@ -225,7 +225,7 @@ def test_only_what_has_changed_is_said(evening: Evening) -> None:
     ]
 
 
-def test_a_refused_key_says_why_each_time(evening: Evening) -> None:
+def test_a_refused_key_is_explained_each_time(evening: Evening) -> None:
     evening.begin()
     evening.wait(1)
     reason = "Not yet: Three bottles here, each labelled with what is in it (and 4 more)\n"
@@ -233,12 +233,12 @@ def test_a_refused_key_says_why_each_time(evening: Evening) -> None:
     assert evening.type("") == reason
 
 
-def test_a_killer_item_answered_at_once_is_asked_again(evening: Evening) -> None:
+def test_a_critical_item_confirmed_at_once_is_asked_again(evening: Evening) -> None:
     evening.begin()
     assert evening.type("s").startswith("Wait a second and read it, then SPACE: Three bottles here")
 
 
-def test_a_whole_evening_led_by_what_it_says(evening: Evening) -> None:
+def test_a_whole_evening_can_be_done_by_following_the_printed_text(evening: Evening) -> None:
     lead(evening, lambda: evening.guide.left)
     assert evening.controller.state.outcome == "complete"
     assert evening.controller.state == replay(evening.book.events)
@@ -263,7 +263,7 @@ def test_cautions_come_before_what_is_to_be_done_and_before_the_keys(evening: Ev
     assert heading < caution < act < evening.text.rindex("Keys:")
 
 
-def test_the_dark_writes_nothing_until_the_pair(evening: Evening) -> None:
+def test_in_the_dark_nothing_is_written_until_the_leave_pair(evening: Evening) -> None:
     lead(evening, at(evening, "load-room"))
     lead(evening, lambda: "ENTER goes dark" in evening.text)
     briefing = evening.text[evening.text.rindex("Load in the dark room") :]
@@ -281,14 +281,14 @@ def test_the_dark_writes_nothing_until_the_pair(evening: Evening) -> None:
     assert "s confirms" in after
 
 
-def test_a_pair_broken_by_another_line_is_no_pair(evening: Evening) -> None:
+def test_another_line_between_the_two_lines_breaks_the_leave_pair(evening: Evening) -> None:
     lead(evening, lambda: evening.controller.dark)
     for line in ("s", "x", ""):
         evening.type(line)
     assert evening.controller.dark
 
 
-def test_a_session_found_in_its_dark_step_says_so_once(plan: Plan) -> None:
+def test_a_session_resumed_in_a_dark_step_says_so_once(plan: Plan) -> None:
     evening = Evening(plan)
     lead(evening, lambda: evening.controller.dark)
     again = PlainGuide(evening.controller, Settings(), evening.sent.append)
@@ -301,7 +301,7 @@ def test_a_session_found_in_its_dark_step_says_so_once(plan: Plan) -> None:
     assert evening.text == ""
 
 
-def test_a_running_clock_is_said_first_on_going_on(plan: Plan) -> None:
+def test_a_resumed_session_prints_its_running_clock_first(plan: Plan) -> None:
     evening = Evening(plan)
     lead(evening, at(evening, "developer"))
     lead(evening, lambda: "b1.developer" in evening.controller.state.clocks)
@@ -314,7 +314,7 @@ def test_a_running_clock_is_said_first_on_going_on(plan: Plan) -> None:
     assert re.fullmatch(left, first)
 
 
-def test_the_clock_is_said_each_half_minute_and_calls_with_bells(plan: Plan) -> None:
+def test_the_clock_is_printed_each_half_minute_and_calls_with_bells(plan: Plan) -> None:
     evening = Evening(plan)
     lead(evening, at(evening, "developer"))
     lead(evening, lambda: "b1.developer" in evening.controller.state.clocks)
@@ -339,7 +339,7 @@ def test_the_menu_is_a_numbered_list_and_a_number_chooses(evening: Evening) -> N
     assert evening.controller.state.notes[-1].text == "s and b are letters here"
 
 
-def test_a_page_is_said_whole_and_does_not_stay(evening: Evening) -> None:
+def test_a_page_is_printed_whole_and_closes_itself(evening: Evening) -> None:
     evening.begin()
     evening.wait(1)
     said = evening.type("a")
@@ -359,7 +359,7 @@ def test_leaving_asks_first_and_keeps_the_session(evening: Evening) -> None:
     assert evening.controller.state.outcome is None
 
 
-def test_everything_can_be_heard_again(evening: Evening) -> None:
+def test_everything_can_be_printed_again_on_request(evening: Evening) -> None:
     evening.begin()
     said = evening.type("?")
     for words in ("The stages:", "now: Plan", "   next: Gear to measure", "The safe way out of here:", "Keys: s"):
@@ -367,7 +367,7 @@ def test_everything_can_be_heard_again(evening: Evening) -> None:
     assert "It is 19:00" in evening.type("c")
 
 
-def test_what_is_not_understood_changes_nothing(evening: Evening) -> None:
+def test_a_line_that_is_not_understood_changes_nothing(evening: Evening) -> None:
     evening.begin()
     evening.wait(1)
     before, events = evening.controller.state, len(evening.book.events)
@@ -381,7 +381,7 @@ def test_what_is_not_understood_changes_nothing(evening: Evening) -> None:
     assert (evening.controller.state, len(evening.book.events)) == (before, events)
 
 
-def test_a_line_right_after_a_step_has_opened_is_not_taken(evening: Evening) -> None:
+def test_a_line_right_after_a_step_has_opened_is_ignored(evening: Evening) -> None:
     lead(evening, lambda: "Keys: ENTER goes on" in evening.text)
     evening.type("")
     opened = evening.controller.state.current
@@ -391,7 +391,7 @@ def test_a_line_right_after_a_step_has_opened_is_not_taken(evening: Evening) -> 
     assert not [tick for tick in evening.controller.state.ticks if tick.startswith(f"{opened}/")]
 
 
-def test_what_is_not_kept_is_said_and_so_is_its_end(evening: Evening) -> None:
+def test_it_is_printed_when_nothing_can_be_stored_and_when_storing_works_again(evening: Evening) -> None:
     evening.begin()
     evening.wait(2)
     evening.book.trouble = "the disk is full"
@@ -417,7 +417,7 @@ def test_a_follower_sees_each_change_and_changes_nothing(plan: Plan) -> None:
     assert follower.guide.left
 
 
-def test_a_temperature_is_answered_also_where_it_repeats_the_one_before(evening: Evening) -> None:
+def test_a_temperature_is_acknowledged_even_if_it_repeats_the_one_before(evening: Evening) -> None:
     lead(evening, at(evening, "warm-bath"))
     evening.wait(2)
     for _ in range(2):
@@ -445,7 +445,7 @@ def test_a_follower_at_a_terminal_has_the_curve_at_each_reading(
     assert ("● read" in evening.type("c")) is (follows and columns is not None)
 
 
-def test_a_driver_overtaken_becomes_a_follower_with_a_sentence(evening: Evening) -> None:
+def test_a_terminal_that_loses_the_session_says_so_and_follows_it(evening: Evening) -> None:
     evening.begin()
     evening.book.mine = False
     said = evening.wait(1)
@@ -453,7 +453,7 @@ def test_a_driver_overtaken_becomes_a_follower_with_a_sentence(evening: Evening)
     assert "Keys: b leaves; this terminal only follows." in said
 
 
-def test_in_an_ascii_locale_nothing_else_is_sent(plan: Plan) -> None:
+def test_in_an_ascii_locale_only_ascii_is_sent(plan: Plan) -> None:
     evening = Evening(plan, utf8=False)
     lead(evening, at(evening, "developer"))
     assert evening.text.isascii()
@@ -475,11 +475,11 @@ def test_in_an_ascii_locale_nothing_else_is_sent(plan: Plan) -> None:
         ("102 F", ("3", "8", ".", "9", "enter")),
     ],
 )
-def test_lines_as_keys(line: str, keys: tuple[str, ...]) -> None:
+def test_typed_lines_are_translated_to_keys(line: str, keys: tuple[str, ...]) -> None:
     assert keys_of(line, None, True, "°C") == keys
 
 
-def test_choosing_from_a_list_with_nothing_marked() -> None:
+def test_a_number_chooses_from_a_list_with_nothing_marked() -> None:
     choice = Choice("leave", "Leave?", (), (("stay", "Stay"), ("leave", "Leave")))
     assert keys_of("1", choice, False, "°C") == ("space", "enter")
     assert keys_of("2", choice, False, "°C") == ("space", "space", "enter")
@@ -491,7 +491,7 @@ def test_choosing_from_a_list_with_nothing_marked() -> None:
     assert keys_of("2", menu, False, "°C") == ("enter",)
 
 
-def test_numbers_and_words_in_their_fields() -> None:
+def test_numbers_and_words_are_typed_into_their_fields() -> None:
     late = Number("late", "How late?", "x", "s", 10.0, 5.0)
     assert keys_of("-5", late, False, "°C") == ("-", "5", "enter")
     assert keys_of("20 s", late, False, "°C") == ("2", "0", "enter")
@@ -500,7 +500,7 @@ def test_numbers_and_words_in_their_fields() -> None:
     assert keys_of("s b", Words("note", "A note", ""), False, "°C") == ("s", "space", "b", "enter")
 
 
-def test_a_clock_is_said_seldom_far_from_its_end() -> None:
+def test_a_clock_is_printed_seldom_far_from_its_end() -> None:
     marks = [clock_mark(ClockView("down", seconds, "to go")) for seconds in range(7_200, -1, -1)]
     news = [7_200 - number for number in range(1, 7_201) if marks[number] != marks[number - 1]]
     assert news[:3] == [5_400, 3_600, 3_300]
@@ -513,12 +513,12 @@ def test_a_clock_is_said_seldom_far_from_its_end() -> None:
     )
 
 
-def test_what_would_act_on_a_terminal_is_shown_as_a_question_mark() -> None:
+def test_control_characters_are_shown_as_question_marks() -> None:
     assert sendable("a\x1b[2Jb\u202ec\x9b", True) == "a?[2Jb?c?"
     assert sendable("38.9 °C − ½ é → 日", False) == "38.9 C - 1/2 e -> ?"
 
 
-def test_without_calls_by_ear_only_the_words_come(plan: Plan) -> None:
+def test_with_sound_off_only_the_words_of_calls_are_printed(plan: Plan) -> None:
     evening = Evening(plan, Settings(calls=False))
     lead(evening, at(evening, "bleach-fix"))
     after_check = evening.text[evening.text.index("done: As many bells") :]

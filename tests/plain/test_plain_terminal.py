@@ -89,7 +89,7 @@ def seat(tmp_path: Path) -> Iterator[Seat]:
     seat.close()
 
 
-def test_the_dark_on_a_terminal(seat: Seat) -> None:
+def test_in_the_dark_not_one_byte_is_written_to_the_terminal(seat: Seat) -> None:
     seat.until(lambda: "Keys: " in seat.text)
     seat.lead_to("ENTER goes dark")
     seat.type("")
@@ -119,7 +119,7 @@ def test_the_dark_on_a_terminal(seat: Seat) -> None:
     seat.until(lambda: termios.tcgetattr(seat.end) == seat.attributes)
 
 
-def test_several_lines_at_once_are_no_answer(seat: Seat) -> None:
+def test_several_lines_at_once_are_not_taken_as_an_answer(seat: Seat) -> None:
     seat.until(lambda: "Keys: " in seat.text)
     os.write(seat.end, b"s\n\ns\n\ns\n")
     seat.until(lambda: "lines came at once, and none was taken" in seat.text)
@@ -135,7 +135,7 @@ def test_the_end_of_input_leaves_the_session_open(seat: Seat) -> None:
 
 
 @pytest.mark.parametrize("dark", [False, True])
-def test_a_signal_gives_the_terminal_back(seat: Seat, dark: bool) -> None:
+def test_a_signal_restores_the_terminal(seat: Seat, dark: bool) -> None:
     seat.until(lambda: "Keys: " in seat.text)
     if dark:
         seat.lead_to("ENTER goes dark")
@@ -147,7 +147,7 @@ def test_a_signal_gives_the_terminal_back(seat: Seat, dark: bool) -> None:
     assert termios.tcgetattr(seat.end) == seat.attributes
 
 
-def test_a_terminal_that_goes_away_ends_it(seat: Seat) -> None:
+def test_the_session_ends_when_its_terminal_goes_away(seat: Seat) -> None:
     seat.until(lambda: "Keys: " in seat.text)
     seat.process.hang_up()
     seat.process.wait()

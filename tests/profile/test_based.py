@@ -1,4 +1,4 @@
-"""A profile that stands on another: what is merged how, where each value comes from, and what is refused."""
+"""A profile based on another: how they are merged, where each value comes from, and what is refused."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ def base() -> Profile:
 # ---------------------------------------------------------------- merging
 
 
-def test_one_key_of_a_solution_leaves_the_others(tmp_path: Path, base: Profile) -> None:
+def test_changing_one_key_of_a_solution_leaves_the_others(tmp_path: Path, base: Profile) -> None:
     changed = mine(tmp_path, '[solutions.bleach]\ncapacity = "20 rolls per litre"\n').solution("bleach")
     assert changed.capacity_per_l == 20
     assert changed.table == base.solution("bleach").table
@@ -59,12 +59,14 @@ def test_a_stretch_belongs_to_the_capacity_it_stretches(tmp_path: Path, base: Pr
     assert base.solution("fixer").stretch_per_l == 12
     own = mine(tmp_path, '[solutions.fixer]\ncapacity = "4 rolls per litre"\n').solution("fixer")
     assert (own.capacity_per_l, own.stretch_per_l) == (4, None), "12 stands on no sheet that says 4"
+    said = '[solutions.fixer]\ncapacity = "4 rolls per litre"\nleave_out = ["stretch"]\n'
+    assert mine(tmp_path, said).solution("fixer").stretch_per_l is None, "left out by hand it is no mistake"
     both = '[solutions.fixer]\ncapacity = "20 rolls per litre"\nstretch = "24 rolls per litre"\n'
     assert mine(tmp_path, both).solution("fixer").stretch_per_l == 24
     assert mine(tmp_path, '[solutions.fixer]\ntime = "6:00"\n').solution("fixer").stretch_per_l == 12
 
 
-def test_a_table_without_an_id_is_one_value(tmp_path: Path) -> None:
+def test_a_table_without_an_id_is_replaced_as_one_value(tmp_path: Path) -> None:
     text = '[solutions.developer]\nuse = { kind = "steps", rows = [["8 rolls per litre", 1.1]] }\n'
     use = mine(tmp_path, text).solution("developer").use
     assert (use.kind, use.per_roll, use.rows) == ("steps", 0.0, ((8.0, 1.1),))
@@ -74,7 +76,7 @@ def test_a_list_of_texts_is_replaced_whole(tmp_path: Path) -> None:
     assert mine(tmp_path, 'first_aid = ["Ask."]\n').first_aid == ("Ask.",)
 
 
-def test_name_and_notes_are_never_taken_over(tmp_path: Path, base: Profile) -> None:
+def test_title_and_notes_are_never_inherited(tmp_path: Path, base: Profile) -> None:
     assert base.notes
     assert mine(tmp_path, "").notes == ()
     findings = refused(tmp_path, "", 'format = 1\nbased_on = "three-bath"\n')
@@ -84,7 +86,7 @@ def test_name_and_notes_are_never_taken_over(tmp_path: Path, base: Profile) -> N
     )
 
 
-def test_notes_of_parts_stay_with_the_figures_they_speak_of(tmp_path: Path) -> None:
+def test_notes_of_parts_are_inherited_with_their_figures(tmp_path: Path) -> None:
     profile = mine(tmp_path, 'with = ["stop"]\nnotes = ["My own."]\n')
     assert profile.notes[0] == "My own."
     assert any("stop" in note for note in profile.notes[1:])
@@ -100,7 +102,7 @@ def test_a_tick_and_a_step_are_changed_by_their_ids(tmp_path: Path, base: Profil
     assert step.instruction == before.instruction
 
 
-def test_new_steps_stand_where_they_say_in_the_order_of_the_file(tmp_path: Path) -> None:
+def test_new_steps_are_placed_where_they_say_in_the_order_of_the_file(tmp_path: Path) -> None:
     text = "".join(
         f'[[steps]]\nid = "{id_}"\n{where} = "bleach"\nsolution = "water"\ntime = "1:00"\n'
         for id_, where in (("one", "after"), ("two", "after"), ("three", "before"), ("four", "before"))
@@ -116,7 +118,7 @@ def test_a_step_of_the_base_can_be_moved(tmp_path: Path, base: Profile) -> None:
     assert sorted(ids) == sorted(step.id for step in base.steps)
 
 
-def test_what_fell_due_before_a_step_left_out_falls_due_before_the_next(tmp_path: Path, base: Profile) -> None:
+def test_items_due_before_an_omitted_step_fall_due_before_the_next(tmp_path: Path, base: Profile) -> None:
     due = next(tick for tick in base.step("bleach").ticks if tick.id == "developer-capped").due
     assert due == "bleach-wash"
     left = mine(tmp_path, 'leave_out = ["steps.bleach-wash"]\n')
@@ -124,7 +126,7 @@ def test_what_fell_due_before_a_step_left_out_falls_due_before_the_next(tmp_path
     assert next(t for t in left.step("bleach").ticks if t.id == "developer-capped").due == "fixer"
 
 
-def test_a_solution_left_out_takes_with_it_what_names_it(tmp_path: Path) -> None:
+def test_an_omitted_solution_removes_what_names_it(tmp_path: Path) -> None:
     profile = mine(tmp_path, 'leave_out = ["solutions.final-rinse"]\n')
     assert "final-rinse" not in {solution.id for solution in profile.solutions}
     assert not [rule for rule in profile.residue_rules if "final-rinse" in (rule.residue, rule.solution)]
@@ -133,7 +135,7 @@ def test_a_solution_left_out_takes_with_it_what_names_it(tmp_path: Path) -> None
     assert profile.step("hang-up").joins is None
 
 
-def test_what_no_step_uses_any_more_goes_with_it(tmp_path: Path) -> None:
+def test_a_stage_that_no_step_uses_any_more_is_removed(tmp_path: Path) -> None:
     profile = mine(tmp_path, 'leave_out = ["steps.hang-up", "steps.final-rinse", "solutions.final-rinse"]\n')
     assert "finish" not in {stage.id for stage in profile.stages}
 
@@ -149,7 +151,7 @@ def test_new_gear_is_listed_where_there_is_room(tmp_path: Path) -> None:
 # ------------------------------------------------------------- provenance
 
 
-def test_each_value_knows_the_file_and_line_it_came_from(tmp_path: Path) -> None:
+def test_each_value_has_the_file_and_line_it_comes_from(tmp_path: Path) -> None:
     path = file(tmp_path, HEAD + 'with = ["stop"]\n\n[solutions.bleach]\ncapacity = "20 rolls per litre"\n')
     laid = whole_document(path.read_text("utf-8"), path.name, path).tree
     assert laid is not None
@@ -178,7 +180,7 @@ def test_a_finding_in_a_base_names_the_base(tmp_path: Path) -> None:
     )
 
 
-def test_what_is_worked_out_is_marked_so(tmp_path: Path) -> None:
+def test_derived_values_are_marked_as_derived(tmp_path: Path) -> None:
     text = HEAD + '[solutions.hold]\nrole = "stop"\ntarget = "38 °C"\ntime = "0:30"\n\n'
     text += '[[steps]]\nid = "hold"\nafter = "developer"\nsolution = "hold"\n'
     laid = whole_document(text, "mine.toml").tree
@@ -192,7 +194,7 @@ def test_what_is_worked_out_is_marked_so(tmp_path: Path) -> None:
 # ------------------------------------------------------------------ bases
 
 
-def test_a_base_of_ones_own_is_found_beside_the_file_and_in_ones_own_folder(tmp_path: Path) -> None:
+def test_an_own_base_is_found_beside_the_file_and_in_the_own_folder(tmp_path: Path) -> None:
     own, other = tmp_path / "own", tmp_path / "other"
     own.mkdir()
     other.mkdir()
@@ -203,12 +205,12 @@ def test_a_base_of_ones_own_is_found_beside_the_file_and_in_ones_own_folder(tmp_
     assert read_profile(file(other, text.replace('"first"', '"../own/first.toml"'))).accepts == ("slide",)
 
 
-def test_a_file_that_bears_a_shipped_name_stands_on_the_shipped_one(tmp_path: Path) -> None:
+def test_a_file_with_a_shipped_name_may_be_based_on_the_shipped_profile_of_that_name(tmp_path: Path) -> None:
     text = HEAD.replace('id = "mine"', 'id = "three-bath"')
     assert read_profile(file(tmp_path, text, "three-bath.toml")).id == "three-bath"
 
 
-def test_a_circle_of_bases_is_one_sentence(tmp_path: Path) -> None:
+def test_a_circle_of_bases_gives_one_sentence(tmp_path: Path) -> None:
     file(tmp_path, HEAD.replace('"three-bath"', '"mine"'), "other.toml")
     assert refused(tmp_path, "", HEAD.replace('"three-bath"', '"other"')) == (
         "other.toml, line 4, based_on: mine.toml is based on other.toml, which is based on mine.toml: "
@@ -223,7 +225,7 @@ def test_a_chain_without_an_end_is_refused(tmp_path: Path) -> None:
     assert "more than 8 files stand one on the other" in finding
 
 
-def test_a_missing_base_and_a_missing_part_are_one_sentence_each(tmp_path: Path) -> None:
+def test_a_missing_base_and_a_missing_part_give_one_sentence_each(tmp_path: Path) -> None:
     assert refused(tmp_path, "", HEAD.replace("three-bath", "tree-bath")) == (
         'mine.toml, line 4, based_on: there is no profile "tree-bath"; the nearest is "three-bath".',
     )
@@ -232,19 +234,19 @@ def test_a_missing_base_and_a_missing_part_are_one_sentence_each(tmp_path: Path)
     )
 
 
-def test_a_part_stands_on_nothing(tmp_path: Path) -> None:
+def test_a_part_cannot_be_based_on_another_file(tmp_path: Path) -> None:
     file(tmp_path, 'format = 1\nbased_on = "two-bath"\n', "odd.toml")
     (finding,) = refused(tmp_path, 'with = ["odd"]\n')
     assert finding == "odd.toml, line 2, based_on: a part stands on no other file; take it out."
 
 
-def test_a_base_that_cannot_be_read_is_told_under_its_own_name(tmp_path: Path) -> None:
+def test_an_unreadable_base_is_reported_under_its_own_name(tmp_path: Path) -> None:
     file(tmp_path, "format = 1\n[broken\n", "first.toml")
     (finding,) = refused(tmp_path, "", HEAD.replace("three-bath", "first"))
     assert finding.startswith("first.toml, line 2: this is not TOML")
 
 
-def test_a_base_that_changed_is_told_and_nothing_is_refused(tmp_path: Path) -> None:
+def test_a_changed_base_is_noted_and_not_refused(tmp_path: Path) -> None:
     first = file(tmp_path, HEAD.replace("mine", "first"), "first.toml")
     digest = base_digest("first", tmp_path / "mine.toml")
     text = HEAD.replace("three-bath", "first") + f'base_digest = "{digest}"\n'
@@ -256,7 +258,7 @@ def test_a_base_that_changed_is_told_and_nothing_is_refused(tmp_path: Path) -> N
     assert base_digest("first", tmp_path / "mine.toml") in told
 
 
-def test_the_sheet_is_not_named_for_a_figure_that_names_its_source(tmp_path: Path) -> None:
+def test_the_kit_sheet_is_not_given_as_source_of_a_figure_that_names_another(tmp_path: Path) -> None:
     text = '[solutions.bleach]\ntable = [["37.8 °C", "7:00"]]\nsources = { table = "practice" }\n'
     profile = mine(tmp_path, text)
     assert dict(profile.solution("bleach").sources)["table"] == "practice"
@@ -293,12 +295,14 @@ def ignore(place: Place, path: KeyPath, what: str) -> None:
 
 
 @given(documents)
-def test_nothing_laid_over_a_base_is_the_base(data: dict[str, Any]) -> None:
+def test_merging_nothing_over_a_base_gives_the_base(data: dict[str, Any]) -> None:
     assert plain(merged(node(data, HERE), node({}, THERE), ignore)) == data
 
 
 @given(documents, documents)
-def test_every_value_of_the_whole_was_written_in_one_of_the_two(base: dict[str, Any], own: dict[str, Any]) -> None:
+def test_every_value_of_a_merged_profile_comes_from_one_of_the_two_files(
+    base: dict[str, Any], own: dict[str, Any]
+) -> None:
     laid = merged(node(base, HERE), node(own, THERE), ignore)
     assert {place for _, place in places(laid)} <= {HERE, THERE}
     for key, value in own.items():
@@ -307,7 +311,7 @@ def test_every_value_of_the_whole_was_written_in_one_of_the_two(base: dict[str, 
 
 
 @given(documents, documents)
-def test_merging_changes_neither(base: dict[str, Any], own: dict[str, Any]) -> None:
+def test_merging_changes_neither_file(base: dict[str, Any], own: dict[str, Any]) -> None:
     first, second = node(base, HERE), node(own, THERE)
     merged(first, second, ignore)
     assert (plain(first), plain(second)) == (base, own)
@@ -317,7 +321,7 @@ def test_merging_changes_neither(base: dict[str, Any], own: dict[str, Any]) -> N
 @given(
     documents, st.lists(st.sampled_from(("steps.a", "solutions.a", "gear", "steps", "residue.a.b")), max_size=2)
 )
-def test_a_file_of_nonsense_is_refused_in_sentences(own: dict[str, Any], leave_out: list[str]) -> None:
+def test_a_nonsensical_file_is_refused_in_sentences(own: dict[str, Any], leave_out: list[str]) -> None:
     import tomli_w
 
     text = tomli_w.dumps(

@@ -547,7 +547,7 @@ def told_apart(profile: Profile) -> Profile:
     "name", [THREE, SLIDES, *(pytest.param(n, marks=pytest.mark.long) for n in (TWO, MOTION))]
 )
 @pytest.mark.parametrize("broken", [False, True])
-def test_kinds_that_go_alike_are_proved_alike(name: str, broken: bool) -> None:
+def test_proving_one_film_kind_of_each_path_finds_what_proving_all_finds(name: str, broken: bool) -> None:
     """Walking every kind, place, push apart finds what the shorter walk finds."""
     tick = f'no path shows "{NEVER.text}"'
     profile = without_clearing(shipped_profile(name), "tank") if broken else shipped_profile(name)
@@ -598,7 +598,7 @@ def test_a_setup_is_checked_against_its_profile() -> None:
     assert any('has no "bleach-fix"' in text for text in wrong)
 
 
-def test_a_setup_meets_the_fault_on_its_own_path_alone() -> None:
+def test_a_setup_is_refused_only_for_a_fault_on_its_own_path() -> None:
     broken = edit_step(shipped_profile(MOTION), "flush", rinses=())
     setup = shipped_setup("motion-picture-short-ends")
     (finding,) = check_setup(broken, setup)
@@ -608,7 +608,7 @@ def test_a_setup_meets_the_fault_on_its_own_path_alone() -> None:
     assert check_setup(broken, unbacked) == ()
 
 
-def test_each_shipped_process_says_what_bleaches_what_fixes_and_what_it_yields() -> None:
+def test_each_shipped_process_states_its_bleach_its_fixer_and_what_it_yields() -> None:
     """The shelf's tests, the fault tables and the advice on mishaps go by these."""
     for file in sorted(shipped_dir().glob("*.toml")):
         profile = read_shipped(file)

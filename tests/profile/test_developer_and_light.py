@@ -84,7 +84,7 @@ def beside_the_tank(profile: Profile, *but: str) -> Profile:
 
 
 def unmarked(profile: Profile, step_id: str) -> Profile:
-    """Nothing in this step must be confirmed slowly any more."""
+    """No item of this step is critical any more."""
     ticks = tuple(replace(tick, killer=False) for tick in profile.step(step_id).ticks)
     return edit_step(profile, step_id, ticks=ticks)
 
@@ -287,7 +287,9 @@ RUINED: tuple[tuple[str, str, Change, tuple[str, ...]], ...] = (
 
 
 @pytest.mark.parametrize(("what", "name", "change", "said"), RUINED, ids=[ruin[0] for ruin in RUINED])
-def test_what_ruins_film_is_found_and_named(what: str, name: str, change: Change, said: tuple[str, ...]) -> None:
+def test_every_fault_that_ruins_film_is_found_and_named(
+    what: str, name: str, change: Change, said: tuple[str, ...]
+) -> None:
     profile = shipped_profile(name)
     if name == TWO:
         profile = replace(profile, accepts=("backed",))  # a quarter of the paths, and every step is on them
@@ -297,7 +299,7 @@ def test_what_ruins_film_is_found_and_named(what: str, name: str, change: Change
     assert told[0].startswith(said[0])
 
 
-def test_the_limits_themselves_pass() -> None:
+def test_profiles_at_the_limits_pass() -> None:
     profile = edit_step(shipped_profile(TWO), "bleach-fix", lead_in_s=MOST_LEAD_IN_S)
     profile = edit_step(profile, "load-room", bell_every_s=LEAST_BELL_S)
     profile = edit_step(profile, "load-bag", bell_every_s=0.0)
@@ -306,7 +308,7 @@ def test_the_limits_themselves_pass() -> None:
     assert check_profile(profile) == ()
 
 
-def test_the_shipped_developers_are_known_as_such() -> None:
+def test_the_shipped_developers_are_recognised() -> None:
     known = {
         name: {step.solution for step in shipped_profile(name).steps if is_developer(shipped_profile(name), step)}
         for name in (TWO, THREE, MOTION, SLIDES)
@@ -320,7 +322,7 @@ def test_the_shipped_developers_are_known_as_such() -> None:
 
 
 @pytest.mark.parametrize(("written", "bell_s"), [("0 s", 0.0), ("10 s", 10.0), ("5 min", 300.0)])
-def test_a_bell_in_the_dark_is_none_or_seldom(tmp_path: Path, written: str, bell_s: float) -> None:
+def test_a_bell_in_the_dark_is_off_or_at_long_intervals(tmp_path: Path, written: str, bell_s: float) -> None:
     assert with_bell(tmp_path, written).step("load-room").bell_every_s == bell_s
 
 

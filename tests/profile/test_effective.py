@@ -43,7 +43,7 @@ def _digest(value: object) -> str:
 
 
 @pytest.mark.parametrize("path", profiles_by_name().values(), ids=lambda path: path.stem)
-def test_a_process_is_what_it_was(path: Path) -> None:
+def test_a_shipped_process_is_unchanged(path: Path) -> None:
     kept = json.loads(KEPT.read_text("utf-8"))[path.stem]
     assert essentials(read_profile(path)) == kept
 
@@ -58,7 +58,7 @@ def test_its_whole_text_reads_back_as_the_same_process(path: Path) -> None:
 
 
 @pytest.mark.parametrize("path", profiles_by_name().values(), ids=lambda path: path.stem)
-def test_the_words_of_a_reading_leave_its_figures_to_the_range_shown_below_them(path: Path) -> None:
+def test_the_title_of_a_reading_repeats_no_figure_of_its_range(path: Path) -> None:
     """An own kit may change the figure, and its range is shown; words would go on naming the old one."""
     profile = read_profile(path)
     targets = {f"{each.target_c:.1f} °C" for each in profile.solutions if each.target_c is not None}
@@ -72,12 +72,12 @@ def test_the_words_of_a_reading_leave_its_figures_to_the_range_shown_below_them(
     assert named == []
 
 
-def test_all_of_them_together_are_short() -> None:
+def test_the_shipped_profiles_have_at_most_2600_lines_together() -> None:
     files = [*profiles_by_name().values(), *(shipped_dir() / "parts").glob("*.toml")]
     assert sum(len(path.read_text("utf-8").splitlines()) for path in files) <= 2600
 
 
-def test_a_digest_knows_a_changed_figure() -> None:
+def test_a_changed_figure_changes_the_digest() -> None:
     profile = read_profile(next(iter(profiles_by_name().values())))
     step = replace(profile.steps[0], title="Another")
     assert essentials(replace(profile, steps=(step, *profile.steps[1:]))) != essentials(profile)

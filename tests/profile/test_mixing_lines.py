@@ -40,7 +40,7 @@ def test_only_water_that_is_taken_at_a_temperature_is_read(text: str, draws: boo
 
 
 @pytest.mark.parametrize("path", profiles_by_name().values(), ids=lambda path: path.stem)
-def test_the_parts_of_a_line_are_the_line(path: Path) -> None:
+def test_the_parts_of_a_line_joined_give_the_line(path: Path) -> None:
     for solution in read_profile(path).solutions:
         for text in solution.mixing:
             parts = mixing_line(text).parts

@@ -45,7 +45,7 @@ def test_there_are_a_thousand_changes_of_every_kind_over_all_profiles() -> None:
     assert min(Counter(each.profile for each in made).values()) >= 150
 
 
-def test_the_profiles_are_sound_under_the_name_of_a_change() -> None:
+def test_the_unchanged_profiles_are_sound_in_the_form_that_is_changed() -> None:
     """What refuses a change is the change, not the mended copy it is made to: that reads as the shipped one."""
     for path in profiles_by_name().values():
         shipped = read_shipped(path)
@@ -73,7 +73,7 @@ def test_every_change_is_refused() -> None:
 
 
 @pytest.mark.parametrize("sample", [8, pytest.param(40, marks=pytest.mark.long)])
-def test_every_finding_has_a_line_and_a_path_or_holds_on_all(sample: int) -> None:
+def test_every_finding_names_its_line_and_has_a_path_unless_it_holds_on_all(sample: int) -> None:
     """The line is that of the step or solution the sentence names."""
     chance = random.Random(11)
     seen: Counter[str] = Counter()

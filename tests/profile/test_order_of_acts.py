@@ -104,7 +104,9 @@ def batches(plan: Plan) -> Iterator[list[PlannedStep]]:
 # ------------------------------------------------------------- loading
 
 
-def test_before_the_dark_the_rolls_of_this_fill_and_no_others_lie_ready(profile: Profile, plan: Plan) -> None:
+def test_before_loading_the_rolls_of_this_fill_and_no_others_are_to_lie_ready(
+    profile: Profile, plan: Plan
+) -> None:
     """Asked on the lit screen before, where the rolls are named, and never among what keeps the light out."""
     for steps in batches(plan):
         dark = next(number for number, step in enumerate(steps) if step.kind is Kind.DARK)
@@ -120,7 +122,7 @@ def test_before_the_dark_the_rolls_of_this_fill_and_no_others_lie_ready(profile:
         assert blocker.tick == asked[0]
 
 
-def test_the_look_at_the_closed_tank_asks_nothing_of_the_rolls_of_another_fill(
+def test_the_check_of_the_closed_tank_asks_nothing_about_the_rolls_of_another_fill(
     profile: Profile, plan: Plan
 ) -> None:
     for steps in batches(plan):
@@ -180,7 +182,9 @@ def test_a_label_is_read_while_the_bath_before_it_runs(name: str, bath: str) -> 
                 assert tick in open_ticks(standing(plan, here), here, "start")
 
 
-def test_the_developer_bottle_has_its_place_before_what_spoils_it_is_poured(profile: Profile, plan: Plan) -> None:
+def test_the_developer_bottle_is_put_away_before_anything_that_spoils_it_is_poured(
+    profile: Profile, plan: Plan
+) -> None:
     for steps in batches(plan):
         number = next(number for number, step in enumerate(steps) if step.ends == "on time")
         if steps[number].storage != "bottle":

@@ -24,13 +24,13 @@ def test_a_wheel_has_its_profiles_inside_the_package(tmp_path: Path, monkeypatch
     assert profile_places.profiles_by_name() == {"one": package / "shipped" / "one.toml"}
 
 
-def test_nothing_shipped_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_missing_shipped_profiles_are_reported(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(wetside, "__file__", str(tmp_path / "src" / "wetside" / "__init__.py"))
     with pytest.raises(Unusable, match=r"^The profiles that ship with Wetside are missing: install it again\.$"):
         profile_places.shipped_dir()
 
 
-def test_ones_own_profile_stands_in_place_of_a_shipped_one(tmp_path: Path) -> None:
+def test_an_own_profile_is_used_instead_of_a_shipped_one_of_the_same_name(tmp_path: Path) -> None:
     own = tmp_path / "two-bath.toml"
     own.touch()
     (tmp_path / "evening.toml").touch()
@@ -41,7 +41,7 @@ def test_ones_own_profile_stands_in_place_of_a_shipped_one(tmp_path: Path) -> No
     assert "notes" not in names
 
 
-def test_a_folder_of_ones_own_that_is_not_there_is_no_fault(tmp_path: Path) -> None:
+def test_a_missing_own_folder_is_not_an_error(tmp_path: Path) -> None:
     assert profile_places.profiles_by_name(tmp_path / "none") == profile_places.profiles_by_name()
 
 
@@ -50,7 +50,7 @@ def test_a_path_is_taken_as_it_is(name: str) -> None:
     assert profile_places.find_profile(name) == Path(name)
 
 
-def test_an_unknown_name_gives_the_nearest(tmp_path: Path) -> None:
+def test_an_unknown_name_is_refused_with_the_nearest(tmp_path: Path) -> None:
     with pytest.raises(FileUnusable) as caught:
         profile_places.find_profile("two-bth", tmp_path)
     assert caught.value.sentences == ('There is no profile "two-bth"; the nearest is "two-bath".',)

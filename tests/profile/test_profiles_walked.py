@@ -123,7 +123,7 @@ def test_an_example_can_be_worked_through_to_the_end(path: Path, eager: bool) ->
 
 
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
-def test_a_window_darkened_for_the_loading_is_open_again_before_a_bath(path: Path) -> None:
+def test_a_darkened_window_is_to_be_opened_again_before_the_first_bath(path: Path) -> None:
     """A bag needs no dark room: there the question would be one too many."""
     profile, setup = evening(path)
     places: tuple[Place, ...] = ("dark room", "changing bag")
@@ -139,7 +139,7 @@ def test_a_window_darkened_for_the_loading_is_open_again_before_a_bath(path: Pat
 
 
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
-def test_what_must_be_so_before_the_bag_can_be_confirmed_with_the_hands_outside(path: Path) -> None:
+def test_items_before_the_changing_bag_can_be_confirmed_with_the_hands_outside(path: Path) -> None:
     profile, setup = evening(path)
     plan = make_plan(profile, replace(setup, place="changing bag"))
     for step in plan.steps:
@@ -148,7 +148,7 @@ def test_what_must_be_so_before_the_bag_can_be_confirmed_with_the_hands_outside(
             assert said(step.instruction).startswith("Arms in past the elbows")
 
 
-def test_the_session_shuts_where_the_proof_says_it_breaks() -> None:
+def test_the_session_bars_the_step_that_the_proof_finds_fault_with() -> None:
     """The same fault, asked of the session: bleach in the tank, and the fixer's gate stays shut."""
     (path,) = (path for path in shipped_setups() if path.stem == TWO_ROLLS)
     profile, setup = evening(path)
@@ -164,7 +164,7 @@ def test_the_session_shuts_where_the_proof_says_it_breaks() -> None:
 
 
 @pytest.mark.parametrize("seeds", [12, pytest.param(60, marks=pytest.mark.long)])
-def test_what_shuts_a_session_is_found_by_the_check(seeds: int) -> None:
+def test_whatever_bars_a_session_is_found_by_the_check(seeds: int) -> None:
     """Rinses left out at random: whenever a session cannot be worked through, the check has said so before."""
     shut = 0
     for seed in range(seeds):
@@ -186,7 +186,7 @@ def test_what_shuts_a_session_is_found_by_the_check(seeds: int) -> None:
 
 
 def _refusal(night: Evening, eager: bool) -> str:
-    """What the session said when it could not go on; empty when it came to its end."""
+    """The refusal at which the session could not go on; empty when it was completed."""
     try:
         night.run(eager)
     except Refused as refusal:

@@ -102,7 +102,7 @@ def small() -> Profile:
     return profile_from_text(SMALL, "my.toml")
 
 
-def test_a_sound_profile_is_carried_over_in_base_units() -> None:
+def test_a_sound_profile_is_read_in_base_units() -> None:
     developer = small().solution("developer")
     assert developer.target_c == pytest.approx(38.8889, abs=1e-4)
     assert developer.table == ((35.0, 345.0), (temperature_c("102 °F"), 210.0))
@@ -148,7 +148,7 @@ def test_a_step_may_list_only_some_of_the_gear() -> None:
         ("38 °C!", "38-c"),
     ],
 )
-def test_slugs(text: str, id_: str) -> None:
+def test_ids_are_made_from_words(text: str, id_: str) -> None:
     assert slug(text) == id_
 
 
@@ -409,7 +409,7 @@ def test_all_findings_come_at_once_and_in_the_order_of_the_file() -> None:
         ('id = "baths"', 'id = "bathz"', 'stage = "baths"', 'stages 5, id: is this the stage "baths"?'),
     ],
 )
-def test_what_is_misspelt_where_it_stands_is_said_once_and_there(
+def test_a_misspelt_id_is_reported_once_where_it_is_defined(
     right: str, wrong: str, first: str, words: str
 ) -> None:
     text = read_profile(shipped_dir() / "two-bath.toml").text
@@ -420,7 +420,7 @@ def test_what_is_misspelt_where_it_stands_is_said_once_and_there(
     assert said.endswith(" more places name it, and nothing is called so.")
 
 
-def test_a_name_misspelt_in_two_places_is_said_in_both() -> None:
+def test_an_id_misspelt_in_two_places_is_reported_at_both() -> None:
     text = read_profile(shipped_dir() / "two-bath.toml").text
     said = findings(text.replace('into = "tank"', 'into = "tnk"', 2))
     assert [finding.rpartition(": ")[2] for finding in said] == [
@@ -428,7 +428,7 @@ def test_a_name_misspelt_in_two_places_is_said_in_both() -> None:
     ] * 2
 
 
-def test_a_caution_must_fit_its_place() -> None:
+def test_a_caution_must_fit_its_space_on_the_screen() -> None:
     text = (
         SMALL
         + '\n[cautions.hot]\nsignal = "WARNING"\n'
@@ -486,24 +486,24 @@ ONE_OUT = "take one of the two out."
         ),
     ],
 )
-def test_a_slip_in_the_toml_names_its_line(text: str, finding: str) -> None:
+def test_a_toml_syntax_error_names_its_line(text: str, finding: str) -> None:
     assert findings(text) == (f"my.toml, {finding}",)
 
 
 @pytest.mark.parametrize("letter", ["\\u202e", "\\u001b", "\\u200b", "\\u0007", "\\n", "\\u2028"])
-def test_letters_that_cannot_be_shown_are_refused_when_escaped(letter: str) -> None:
+def test_escaped_control_characters_are_refused(letter: str) -> None:
     (finding,) = findings(changed("A small process", f"A small{letter} process"))
     assert finding.startswith("my.toml, line 3, title: it holds the character U+")
 
 
 @pytest.mark.parametrize("letter", ["\u202e", "\u2066", "\u200b", "\x85"])
-def test_letters_that_cannot_be_shown_are_refused_as_they_are_even_in_a_comment(letter: str) -> None:
+def test_control_characters_are_refused_even_in_a_comment(letter: str) -> None:
     assert findings(f"# a comment{letter}\n" + SMALL) == (
         f"my.toml, line 1: it holds the character U+{ord(letter):04X}, which cannot be shown; take it out.",
     )
 
 
-def test_markup_is_text() -> None:
+def test_markup_is_shown_as_text() -> None:
     title = "[red]A[/red] [@click=app.quit]b[/]"
     assert profile_from_text(changed("A small process", title), "my.toml").title == title
 
@@ -519,7 +519,7 @@ def test_markup_is_text() -> None:
         ("a = \ud800", "my.toml, line 1: it holds the character U+D800, which cannot be shown; take it out."),
     ],
 )
-def test_hostile_texts_are_one_sentence(text: str, finding: str) -> None:
+def test_hostile_texts_give_one_sentence(text: str, finding: str) -> None:
     assert findings(text) == (finding,)
 
 
@@ -535,7 +535,7 @@ def test_hostile_texts_are_one_sentence(text: str, finding: str) -> None:
         ("0xff" + "f", 1, "it must be 5 or less"),
     ],
 )
-def test_huge_and_senseless_numbers_are_findings(digits: str, times: int, what: str) -> None:
+def test_huge_and_impossible_numbers_are_findings(digits: str, times: int, what: str) -> None:
     assert findings(changed("[1, 1.3]", f"[1, {digits * times}]")) == (
         f"my.toml, line 23, solutions.developer.push 2, 2: {what}.",
     )
@@ -556,35 +556,35 @@ def test_many_findings_are_cut_short_and_counted() -> None:
     assert found[-1] == "my.toml: at least 58 more findings are not shown."
 
 
-def test_a_file_that_is_not_there(tmp_path: Path) -> None:
+def test_a_missing_file_is_reported(tmp_path: Path) -> None:
     assert file_finding(tmp_path / "no.toml") == f"{tmp_path / 'no.toml'} does not exist: check the name."
 
 
-def test_a_folder(tmp_path: Path) -> None:
+def test_a_folder_is_reported(tmp_path: Path) -> None:
     assert file_finding(tmp_path) == f"{tmp_path.name[:80]} is a folder: name a file in it."
 
 
-def test_a_file_that_is_not_utf_8(tmp_path: Path) -> None:
+def test_a_file_that_is_not_utf_8_is_reported(tmp_path: Path) -> None:
     path = tmp_path / "latin.toml"
     path.write_bytes(b'format = 1\ntitle = "caf\xe9"\n')
     assert file_finding(path) == "latin.toml, line 2: this is not UTF-8 text; save the file as UTF-8."
 
 
-def test_a_file_that_is_too_large(tmp_path: Path) -> None:
+def test_a_file_that_is_too_large_is_reported(tmp_path: Path) -> None:
     path = tmp_path / "large.toml"
     path.write_bytes(b"#" * (LARGEST_BYTES + 1))
     assert file_finding(path) == "large.toml is larger than 256 kB, too large for a file of this kind."
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="root may read everything")
-def test_a_file_without_permission(tmp_path: Path) -> None:
+def test_a_file_without_permission_is_reported(tmp_path: Path) -> None:
     path = tmp_path / "shut.toml"
     path.write_text(SMALL)
     path.chmod(0)
     assert file_finding(path) == "shut.toml may not be read: change its permissions."
 
 
-def test_a_refused_permission_is_a_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_refused_permission_gives_a_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def refuse(*_: object, **__: object) -> None:
         raise PermissionError(13, "Permission denied")
 
@@ -599,11 +599,11 @@ def test_a_pipe_is_not_waited_for(tmp_path: Path) -> None:
     assert file_finding(path) == "pipe.toml is no ordinary file: name a file."
 
 
-def test_a_name_with_a_null(tmp_path: Path) -> None:
+def test_a_file_name_with_a_null_character_is_reported(tmp_path: Path) -> None:
     assert file_finding(tmp_path / "a\0b.toml") == "a?b.toml cannot be read: its name cannot be used."
 
 
-def test_a_link_in_a_circle(tmp_path: Path) -> None:
+def test_a_circular_link_is_reported(tmp_path: Path) -> None:
     path = tmp_path / "circle.toml"
     path.symlink_to(path)
     assert file_finding(path).startswith("circle.toml cannot be read: ")

@@ -28,7 +28,7 @@ def read(kind: Any, value: object) -> Any:
         ("12,5 rolls per litre", 12.5),
     ],
 )
-def test_rolls_in_a_volume(written: str, per_litre: float) -> None:
+def test_a_capacity_is_read_as_rolls_in_a_volume(written: str, per_litre: float) -> None:
     assert read(RollsPerLitre, written) == pytest.approx(per_litre, abs=1e-4)
 
 
@@ -39,14 +39,14 @@ def test_rolls_in_a_volume(written: str, per_litre: float) -> None:
         *(("+25 %", 1.25), ("-20 %", 0.8), (1.25, 1.25)),
     ],
 )
-def test_factors(written: object, factor: float) -> None:
+def test_factors_are_read_as_written_on_a_sheet(written: object, factor: float) -> None:
     assert read(Factor, written) == pytest.approx(factor)
 
 
 @pytest.mark.parametrize(
     ("written", "stops"), [("1 stop", 1), ("+2 stops", 2), ("-1 stop", -1), ("0.5 stop", 0.5), (1, 1)]
 )
-def test_stops(written: object, stops: float) -> None:
+def test_stops_of_push_are_read(written: object, stops: float) -> None:
     assert read(Stops, written) == stops
 
 
@@ -80,7 +80,7 @@ def test_rows_of_a_push_in_any_order() -> None:
         ("75 to 105 °F", 23.8889, 40.5556),
     ],
 )
-def test_ranges(written: str, low: float, high: float) -> None:
+def test_temperature_ranges_are_read(written: str, low: float, high: float) -> None:
     assert read(Range, written) == pytest.approx((low, high), abs=1e-3)
 
 
@@ -95,7 +95,9 @@ def test_ranges(written: str, low: float, high: float) -> None:
         ({"kind": "linear", "per_roll": "2 %"}, "linear", 0.02, []),
     ],
 )
-def test_use(written: object, kind: str, per_roll: float, rows: list[tuple[float, float]]) -> None:
+def test_the_rule_for_used_solution_is_read(
+    written: object, kind: str, per_roll: float, rows: list[tuple[float, float]]
+) -> None:
     use = read(Use, written)
     assert (use.kind, use.per_roll) == (kind, per_roll)
     assert list(use.rows) == [pytest.approx(want) for want in rows]
@@ -110,12 +112,12 @@ def test_use(written: object, kind: str, per_roll: float, rows: list[tuple[float
         ("0:30, then 0:05 every 0:30", 30, 30, 5),
     ],
 )
-def test_agitation(written: str, first: float, every: float, length: float) -> None:
+def test_agitation_is_read(written: str, first: float, every: float, length: float) -> None:
     agitation = read(Agitation, written)
     assert (agitation.first_s, agitation.every_s, agitation.for_s) == (first, every, length)
 
 
-def test_lives_and_shares() -> None:
+def test_lives_and_shares_are_read() -> None:
     assert read(Days, "8 weeks") == 56
     assert read(Fraction, "2 %") == pytest.approx(0.02)
     assert read(PerRoll, "+2 % for each film") == pytest.approx(0.02)
@@ -124,6 +126,6 @@ def test_lives_and_shares() -> None:
 @pytest.mark.parametrize(
     "written", ["8 rolls", "8", "8 rolls per gallon", "8 rolls per bottle", "0 rolls per 0 l"]
 )
-def test_what_could_mean_several_things_is_refused(written: str) -> None:
+def test_an_ambiguous_figure_is_refused(written: str) -> None:
     with pytest.raises(ValidationError):
         read(RollsPerLitre, written)

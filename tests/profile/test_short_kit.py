@@ -43,7 +43,7 @@ def times(plan: Plan) -> dict[str, float]:
     return {step.of: step.planned_s for step in plan.steps if step.planned_s is not None}
 
 
-def test_it_is_short_and_sound(kit: Profile) -> None:
+def test_the_kit_is_short_and_sound(kit: Profile) -> None:
     assert len(KIT.read_text("utf-8").splitlines()) <= 60
     assert check_profile(kit) == ()
 
@@ -59,13 +59,13 @@ def test_it_is_short_and_sound(kit: Profile) -> None:
         (1, 8, 38.0, 195.0 * 1.25 * 1.10),  # 4:28
     ],
 )
-def test_the_developer_takes_what_the_sheet_says(
+def test_the_developer_has_the_figures_of_the_sheet(
     kit: Profile, push: float, used_rolls: float, developer_c: float, seconds: float
 ) -> None:
     assert times(evening(kit, push, used_rolls, developer_c))["developer"] == pytest.approx(seconds, abs=0.5)
 
 
-def test_the_other_baths_take_what_the_sheet_says(kit: Profile) -> None:
+def test_the_other_baths_have_the_figures_of_the_sheet(kit: Profile) -> None:
     found = times(evening(kit, 0, 0, kind="backed"))
     wanted = {"prebath": 120, "bleach": 300, "bleach-wash": 180, "fixer": 360, "wash": 240, "final-rinse": 60}
     assert {step: found[step] for step in wanted} == wanted
@@ -81,7 +81,7 @@ def test_capacities_are_for_the_volume_the_sheet_names(kit: Profile) -> None:
     assert kit.solution("developer").life_full_days == 56
 
 
-def test_a_figure_of_the_sheet_names_the_sheet_and_others_keep_their_source(kit: Profile) -> None:
+def test_figures_of_the_sheet_name_it_as_source_and_others_keep_theirs(kit: Profile) -> None:
     sources = dict(kit.solution("developer").sources)
     assert {sources[what] for what in ("table", "range", "push", "use", "capacity", "life")} == {"sheet"}
     assert sources["target"] == "sheet"
@@ -102,7 +102,7 @@ def test_readings_accept_the_range_of_the_sheet(kit: Profile) -> None:
     assert ranges == {kit.solution("developer").range_c}
 
 
-def test_what_is_not_stated_is_taken_over(kit: Profile) -> None:
+def test_values_that_are_not_stated_are_inherited(kit: Profile) -> None:
     base = shipped_profile("three-bath")
     assert kit.first_aid == base.first_aid
     assert kit.solution("bleach").hazards == base.solution("bleach").hazards
@@ -113,7 +113,7 @@ def test_what_is_not_stated_is_taken_over(kit: Profile) -> None:
     ]
 
 
-def test_the_plan_and_so_the_journal_have_the_digest_of_the_whole_text(kit: Profile) -> None:
+def test_the_plan_has_the_digest_of_the_whole_merged_text(kit: Profile) -> None:
     plan = evening(kit, 0, 0)
     assert plan.profile_sha256 == hashlib.sha256(kit.text.encode()).hexdigest()
     assert kit.text.startswith(
@@ -129,6 +129,6 @@ def test_the_text_that_a_journal_keeps_reads_back_as_the_same_process(kit: Profi
     assert again.sha256 == kit.sha256
 
 
-def test_the_kit_knows_its_bleach(kit: Profile) -> None:
+def test_the_bleach_of_the_kit_is_recognised(kit: Profile) -> None:
     """By its role or its id; the shelf then tries it with a leader blackened in the developer."""
     assert [solution.id for solution in kit.solutions if solution.bleaches] == ["bleach"]

@@ -116,14 +116,14 @@ SLIPS: list[tuple[str, str, str]] = [
 """What stands in the file, what is typed instead, and a part of what is answered."""
 
 
-def test_there_are_eighty_of_them() -> None:
+def test_there_are_eighty_typing_errors() -> None:
     assert len(SLIPS) >= 80
     assert len({(old, new) for old, new, _ in SLIPS}) == len(SLIPS)
     assert check_profile(read_profile(KIT)) == ()
 
 
 @pytest.mark.parametrize(("old", "new", "answer"), SLIPS, ids=[new for _, new, _ in SLIPS])
-def test_a_slip_is_told_with_its_line_and_what_to_write(old: str, new: str, answer: str) -> None:
+def test_a_typing_error_is_reported_with_its_line_and_a_remedy(old: str, new: str, answer: str) -> None:
     assert TEXT.count(old) >= 1
     first = TEXT[: TEXT.index(old)].count("\n") + 1
     lines = range(first, first + new.count("\n") + 1)

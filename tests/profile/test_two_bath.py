@@ -36,7 +36,7 @@ def test_every_screen_is_short(profile: Profile, facts: frozenset[str]) -> None:
         assert step.instruction.endswith("."), step.id
 
 
-def test_killers_stand_first_among_the_ticks_due_together(profile: Profile) -> None:
+def test_critical_ticks_come_first_among_those_due_together(profile: Profile) -> None:
     for step in profile.steps:
         for due in {tick.due for tick in step.ticks}:
             together = [tick.killer for tick in step.ticks if tick.due == due]
@@ -94,13 +94,13 @@ def test_the_tank_is_clean_before_a_later_batch_meets_the_developer(profile: Pro
     assert steps.index("tank-again") < steps.index("load-room") < steps.index("developer")
 
 
-def test_stages_follow_each_other_until_the_work_goes_roll_by_roll(profile: Profile) -> None:
+def test_stages_follow_each_other_up_to_the_work_on_single_rolls(profile: Profile) -> None:
     order = [stage.id for stage in profile.stages]
     met = list(dict.fromkeys(step.stage for step in profile.steps))
     assert met == order
 
 
-def test_all_seven_kinds_are_used_and_every_source_is(profile: Profile) -> None:
+def test_all_seven_step_kinds_and_every_source_are_used(profile: Profile) -> None:
     assert {step.kind for step in profile.steps} == set(Kind)
     used = {step.source for step in profile.steps} | {caution.source for caution in profile.cautions}
     for solution in profile.solutions:

@@ -41,7 +41,7 @@ def begins(step: PlannedStep) -> list[float]:
     return [start for start, _ in agitation_periods(step, 210.0)]
 
 
-def test_the_calls_of_a_bath_follow_the_choice() -> None:
+def test_the_calls_of_a_bath_follow_the_chosen_agitation() -> None:
     """A developer of 3:30 with its call to pour out 10 s before the end."""
     assert begins(developer(planned("each half minute"))) == [0.0, 60.0, 90.0, 120.0, 150.0, 180.0]
     assert begins(developer(planned("each minute"))) == [0.0, 60.0, 120.0, 180.0]

@@ -88,14 +88,14 @@ def test_the_plan_warns_of_developer_bottle_and_other_rolls_and_offers_the_preba
 
 
 @pytest.mark.parametrize("path", sorted((PROFILES / "setups").glob("*.toml")), ids=lambda path: path.stem)
-def test_no_example_carries_a_backing_into_a_developer(path: Path) -> None:
+def test_no_shipped_example_carries_a_backing_into_a_developer(path: Path) -> None:
     setup = read_setup(path)
     assert setup.invented
     assert not [w for w in plan_for(setup).warnings if w.code == "backing-on"]
 
 
 def led_through() -> Guide:
-    """A standard and a backed roll, led to the end from bottles of the shelf."""
+    """An evening with a standard and a backed roll, completed with bottles of the shelf."""
     setup = shipped_setup("three-rolls")
     rolls = (Roll("plain", "standard"), Roll("black", "backed"))
     bottles = tuple(replace(bottle, shelf_id=f"1-{bottle.solution}") for bottle in setup.bottles)

@@ -31,7 +31,7 @@ def celsius_of(fahrenheit: float) -> float:
     return (fahrenheit - 32.0) / 1.8
 
 
-def test_standard_process_developer() -> None:
+def test_developer_time_of_the_standard_process() -> None:
     """3:15 at 37.8 ± 0.15 °C: process manual Z-131, table 4-1, read in print."""
     table = TimeTable(((37.8, 195.0),), tolerance_c=0.15)
     assert [table_seconds(table, temperature) for temperature in (37.65, 37.8, 37.95)] == [195.0] * 3
@@ -110,7 +110,7 @@ def test_sensitivity_at_the_standard_time(
         assert warmer_by_s(table, 37.8, 195.0, by_k) == pytest.approx(arrhenius_s(37.8 + by_k) - 195.0, abs=1e-6)
 
 
-def test_push_of_half_a_minute_a_stop() -> None:
+def test_a_push_of_half_a_minute_a_stop_gives_the_known_factor() -> None:
     """+30 s a stop on 3:15, × 1.154 for the first: seen second-hand; other sheets say × 1.33 (second-hand too)."""
     table = ((1.0, 225.0 / 195.0), (2.0, 255.0 / 195.0))
     assert push_factor(table, 1.0) == pytest.approx(1.154, abs=0.0005)
@@ -119,7 +119,7 @@ def test_push_of_half_a_minute_a_stop() -> None:
     assert 195.0 * push_factor(table, 0.5) == pytest.approx(210.0, abs=1.0)
 
 
-def test_two_percent_for_each_roll() -> None:
+def test_two_percent_for_each_roll_gives_the_worked_factors() -> None:
     """+2 % a roll, linear or compounding as the sheet means it: from memory. Eight rolls: × 1.16 or × 1.1717."""
     assert use_factor(Use("linear", 0.02), 8.0) == pytest.approx(1.16)
     assert use_factor(Use("compound", 0.02), 8.0) == pytest.approx(1.1717, abs=5e-5)

@@ -85,7 +85,7 @@ def reference_end(evening: Evening) -> float:
 
 
 @pytest.mark.parametrize("count", [60, pytest.param(400, marks=pytest.mark.long)])
-def test_ends_agree_with_solve_ivp_on_random_evenings(count: int) -> None:
+def test_ends_of_development_agree_with_scipy_on_random_evenings(count: int) -> None:
     rng = random.Random(20_240_611)
     evenings = [random_evening(rng) for _ in range(count)]
     errors = [abs(end_of_dose(e.table, e.factor, e.path) - reference_end(e)) for e in evenings]
@@ -105,7 +105,7 @@ def test_constant_temperature_equals_the_table_to_a_tenth_of_a_second() -> None:
             assert abs(end_of_dose(TimeTable(rows), 1.0, path) - seconds) < 0.1
 
 
-def test_straight_fall_against_the_exponential_integral() -> None:
+def test_a_straight_fall_in_temperature_agrees_with_the_exponential_integral() -> None:
     """∫ exp(−b/T) dT = T exp(−b/T) − b E1(b/T): a closed form, with scipy's exponential integral."""
     from scipy.special import exp1
 

@@ -73,7 +73,7 @@ def rolls(count: int, noise: float, spread_s: float = 12.0, seed: int = 3) -> li
     return found
 
 
-def test_the_time_that_makes_up_for_the_drift_is_found_with_its_uncertainty() -> None:
+def test_the_time_that_compensates_a_drift_is_found_with_its_uncertainty() -> None:
     points = rolls(12, 0.004)
     advice = time_advice(points, 8.0)
     assert advice is not None
@@ -92,14 +92,14 @@ def test_the_time_that_makes_up_for_the_drift_is_found_with_its_uncertainty() ->
 
 
 @given(st.integers(0, 300))
-def test_true_advice_lies_within_three_uncertainties(seed: int) -> None:
+def test_the_true_time_lies_within_three_uncertainties_of_the_advice(seed: int) -> None:
     """Each single bottle's advice lies within three times its uncertainty (a slip of the formula does not)."""
     advice = time_advice(rolls(16, 0.004, seed=seed), 10.0)
     if advice is not None:
         assert abs(advice.add_s - 30.0) <= 3 * advice.uncertainty_s
 
 
-def test_too_few_too_noisy_or_never_varied_rolls_advise_nothing() -> None:
+def test_too_few_too_noisy_or_unvaried_rolls_give_no_advice() -> None:
     assert time_advice(rolls(7, 0.001), 8.0) is None
     assert time_advice(rolls(12, 0.2), 8.0) is None
     assert time_advice(rolls(12, 0.004, spread_s=0.0), 8.0) is None

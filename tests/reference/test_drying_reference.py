@@ -22,7 +22,7 @@ def test_vapour_against_the_library(temperature_c: float, humidity: float) -> No
 
 @pytest.mark.parametrize("temperature_c", [8.0, 14.0, 18.0, 22.0, 26.0, 35.0, 51.0])
 @pytest.mark.parametrize("humidity", [0.3, 0.5, 0.8, 0.95])
-def test_wet_bulb_against_the_library(temperature_c: float, humidity: float) -> None:
+def test_the_wet_bulb_temperature_agrees_with_the_library(temperature_c: float, humidity: float) -> None:
     """Within 0.05 °C wherever the library's wet bulb is above freezing."""
     expected_c = psychrolib.GetTWetBulbFromRelHum(temperature_c, humidity, 101325.0)
     if expected_c > 0.0:

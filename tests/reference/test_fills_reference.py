@@ -102,7 +102,7 @@ def test_fills_are_the_fewest_that_are_covered_on_500_random_evenings() -> None:
     assert more > 25
 
 
-def test_four_rolls_and_bottles_of_700_ml_go_two_and_two() -> None:
+def test_four_rolls_with_bottles_of_700_ml_are_split_two_and_two() -> None:
     rolls = tuple(RollSpec("135-36", "standard", 0.0) for _ in range(4))
     tank = Tank(3, (350.0, 600.0, 850.0))
     stocks = (Stock(700.0, frozenset({"standard"})),) * 2

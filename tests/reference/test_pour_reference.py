@@ -184,7 +184,7 @@ def biases(found: list[tuple[float, float]]) -> list[float]:
 
 
 @pytest.mark.parametrize("cases", CASES)
-def test_a_prewetted_tank_read_once_ends_within_four_seconds(cases: int) -> None:
+def test_with_a_prewet_and_one_reading_the_end_is_within_four_seconds(cases: int) -> None:
     """Measured on 300: mean −0.2 s, worst +4.4 s, with tank and transfers at the ends of their spans."""
     found = errors(20_260_411, prewet=True, read=True, cases=cases)
     assert max(abs(bias) for bias in biases(found)) < 2.0
@@ -194,7 +194,7 @@ def test_a_prewetted_tank_read_once_ends_within_four_seconds(cases: int) -> None
 
 
 @pytest.mark.parametrize("cases", CASES)
-def test_a_prewetted_tank_not_read_at_all_has_no_bias(cases: int) -> None:
+def test_with_a_prewet_and_no_reading_the_ends_have_no_bias(cases: int) -> None:
     """The tank's heat and its loss are guesses here: single cases are off by up to 16 s, all together by 1.4 s."""
     found = errors(20_260_412, prewet=True, read=False, cases=cases)
     assert abs(float(np.mean([error for _, error in found]))) < 4.0
@@ -202,7 +202,7 @@ def test_a_prewetted_tank_not_read_at_all_has_no_bias(cases: int) -> None:
 
 
 @pytest.mark.parametrize("cases", CASES)
-def test_a_dry_tank_read_once(cases: int) -> None:
+def test_with_a_dry_tank_and_one_reading_the_end_is_close_to_the_integrated_one(cases: int) -> None:
     """Measured on 300: mean −0.7 s, worst −10.9 s."""
     found = errors(20_260_413, prewet=False, read=True, cases=cases)
     assert max(abs(bias) for bias in biases(found)) < 4.0
@@ -210,7 +210,7 @@ def test_a_dry_tank_read_once(cases: int) -> None:
 
 
 @pytest.mark.parametrize(("volume_ml", "drop_c"), [(350.0, 2.7), (850.0, 1.2)])
-def test_the_drop_goes_by_this_fill(volume_ml: float, drop_c: float) -> None:
+def test_the_drop_at_the_pour_follows_the_volume_of_the_fill(volume_ml: float, drop_c: float) -> None:
     """38.9 °C into 200 g of plastic (1.3 J/gK) at 21 °C, by a heat balance in plain numbers."""
     balance_c = (volume_ml * 4.16 * 38.9 + 260.0 * 21.0) / (volume_ml * 4.16 + 260.0)
     assert tank_drop_c(volume_ml, 38.9, 21.0, 260.0) == pytest.approx(38.9 - balance_c, abs=1e-9)

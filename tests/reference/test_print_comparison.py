@@ -48,7 +48,7 @@ def whats(*solutions: Solution) -> list[str]:
         *((35.0, 345), (32.2, 510), (29.4, 765), (26.7, 1110), (30.0, 480), (45.0, 120)),
     ],
 )
-def test_every_published_time_is_near_print(at_c: float, seconds: float) -> None:
+def test_no_published_time_is_pointed_out(at_c: float, seconds: float) -> None:
     assert whats(developer(at_c, seconds)) == []
 
 
@@ -59,7 +59,7 @@ def test_a_time_for_another_temperature_is_pointed_out(at_c: float, seconds: flo
     assert whats(developer(at_c, seconds)) == ["time"]
 
 
-def test_published_times_carried_over_by_a_factor_of_two_to_four_in_ten_kelvin() -> None:
+def test_a_time_is_compared_with_a_factor_of_two_to_four_per_ten_kelvin() -> None:
     low, high, (source, _) = published_developer_s(27.8)
     # 3:15 at 37.8 °C, and by way of the hotter anchors: 2 x in 10 K at the least, 4 x at the most
     assert low == pytest.approx(195 * 2.0, rel=0.05)
@@ -67,7 +67,7 @@ def test_published_times_carried_over_by_a_factor_of_two_to_four_in_ten_kelvin()
     assert source == "process manual Z-131, table 4-1"
 
 
-def test_a_developer_of_3_15_at_30_degrees_is_told_with_the_source() -> None:
+def test_a_developer_time_of_3_15_at_30_degrees_is_pointed_out_with_the_source() -> None:
     (far,) = profile_notes(profile_of(developer(30.0, 195.0)))
     words = alert_text(far)
     assert words.startswith("Developer: 3:15 at 30.0 °C; published times come to 5:")
@@ -89,7 +89,7 @@ def test_baths_that_run_to_their_end_are_pointed_out_only_when_short_cold_or_hot
     assert whats(fixer) == ["shortest time"]
 
 
-def test_push_capacity_and_life_have_their_bounds() -> None:
+def test_push_capacity_and_life_outside_their_bounds_are_pointed_out() -> None:
     for factor, wanted in ((1.15, []), (1.33, []), (1.0001, ["push"]), (2.5, ["push"])):
         assert whats(developer(37.8, 195, push=((1.0, factor),))) == wanted
     assert whats(developer(37.8, 195, push=((2.0, 1.308), (3.0, 2.0)))) == []
@@ -101,7 +101,7 @@ def test_a_bath_without_a_role_is_not_compared() -> None:
     assert whats(replace(developer(30.0, 195.0), role=None)) == []
 
 
-def test_nothing_that_ships_is_far_from_print() -> None:
+def test_no_shipped_figure_is_pointed_out() -> None:
     for path in profiles_by_name().values():
         assert note_lines(read_shipped(path)) == (), path
 

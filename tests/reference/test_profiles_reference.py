@@ -144,7 +144,7 @@ def test_push_of_the_first_developer() -> None:
 
 
 @pytest.mark.parametrize("name", ["two-bath", "two-bath-prebath"])
-def test_kit_table(name: str) -> None:
+def test_the_table_of_the_kit_has_its_known_and_remembered_rows(name: str) -> None:
     """Powder-kit sheet: 102 °F 3:30 (second-hand); 95, 90, 85 °F from memory, so the table says that."""
     rows = shipped_profile(name).solution("developer").table
     printed = ((c(85), 765.0), (c(90), 510.0), (c(95), 345.0), (c(102), 210.0))
@@ -155,7 +155,7 @@ def test_kit_table(name: str) -> None:
     assert shipped_profile(name).solution("bleach-fix").table[-1][1] == 390.0
 
 
-def test_the_colour_developer_of_the_dossier_is_classed_as_it_says() -> None:
+def test_the_developing_agent_has_the_hazard_class_of_its_dossier() -> None:
     """CD-3: oral LD50 between 75 and 300 mg/kg is acute toxicity category 3 (H301, UN GHS: 50 to 300 mg/kg)."""
     for name, solution in (("motion-picture", "developer"), ("one-shot-reversal", "colour-developer")):
         codes = {hazard.code for hazard in shipped_profile(name).solution(solution).hazards}
@@ -227,7 +227,7 @@ def test_last_baths_send_the_reader_to_the_kits_sheet_for_formaldehyde_and_hexam
 
 
 @pytest.mark.parametrize("path", profiles_by_name().values(), ids=lambda path: path.stem)
-def test_how_sure_a_hazard_is_stands_beside_it_in_the_words_of_sources(path: Path) -> None:
+def test_how_sure_a_hazard_is_stands_beside_it_in_the_words_used_for_sources(path: Path) -> None:
     texts = [hazard.text for each in shipped_profile(path.stem).solutions for hazard in each.hazards]
     marks = [mark for text in texts for mark in re.findall(r"\(([^)]*)\)", text)]
     assert marks

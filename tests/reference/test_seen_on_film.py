@@ -50,7 +50,7 @@ def test_print_takes_on_the_colour_of_the_dye_the_negative_lacks(missing: str) -
     assert cast(passed(printed(GREY)), passed(printed(poor))) == missing
 
 
-def test_the_tables_say_of_missing_cyan_what_dye_and_light_say() -> None:
+def test_the_fault_tables_agree_with_the_dye_model_about_missing_cyan() -> None:
     poor = {**GREY, "cyan": 0.6}
     seen, print_ = cast(passed(GREY), passed(poor)), cast(passed(printed(GREY)), passed(printed(poor)))
     words = fault("negative", "low-red").words
@@ -108,7 +108,7 @@ def test_light_blackens_a_negative_and_clears_a_slide() -> None:
     assert fault("negative", "fog-back").words.startswith("Black streaks")
 
 
-def test_a_bath_left_out_of_a_reversal() -> None:
+def test_a_bath_left_out_of_a_reversal_gives_clear_or_black_film() -> None:
     """No first developer, or no bleach: black. No colour developer: clear."""
     assert reversal(first=0.0) == pytest.approx(1.0)
     assert reversal(bleach=0.0) >= 1.0
@@ -119,7 +119,7 @@ def test_a_bath_left_out_of_a_reversal() -> None:
     assert "colour developer was dead or left out" in clear
 
 
-def test_spots_the_developer_did_not_reach() -> None:
+def test_spots_that_the_developer_did_not_reach_are_clear_or_dark() -> None:
     """Air bells and uncovered film: clear or thin in a negative, dark in a slide."""
     assert negative(developer=0.0) < negative()
     assert reversal(first=0.0) > reversal()

@@ -196,7 +196,7 @@ def test_remaining_capacity_and_cost_equal_the_recount(year: Year) -> None:
             assert judged.cost_at_capacity == pytest.approx(36.0 / float(can))
 
 
-def test_each_plan_contains_the_use_before_it(year: Year) -> None:
+def test_each_plan_contains_the_use_of_the_sessions_before_it(year: Year) -> None:
     """`used_rolls` in each export is the recount of the exports before it."""
     before: dict[str, Decimal] = defaultdict(Decimal)
     checked = 0

@@ -77,7 +77,7 @@ def test_areas_and_equivalents_equal_the_worked_table(name: str, area_cm2: float
     assert roll_equivalents((name,)) == pytest.approx(rolls, abs=0.005)
 
 
-def test_a_litre_at_eight_rolls_does_eight() -> None:
+def test_a_litre_for_eight_rolls_develops_eight_rolls() -> None:
     """8 rolls a litre [M] are eight 135-36, or as much film in other formats: nine 120 [C]."""
     assert capacity_left(8.0, 1000.0, roll_equivalents(("135-36",) * 8)) == 0
     assert capacity_left(8.0, 1000.0, roll_equivalents(("120",) * 9)) > 0

@@ -80,7 +80,7 @@ def random_bench(rng: random.Random, *, is_open: bool) -> TemperingBench:
 
 
 @pytest.mark.parametrize("is_open", [False, True], ids=["covered", "open"])
-def test_two_hundred_random_benches_follow_the_integrator(is_open: bool) -> None:
+def test_two_hundred_random_baths_agree_with_the_integrator(is_open: bool) -> None:
     """Promised: within 0.05 °C. Measured on 2,000 benches: 0.002 °C. Here 100 covered and 100 open, 2 h each."""
     rng = random.Random(20_26 + is_open)
     times_s = [60.0, 300.0, 615.0, 1200.0, 2415.0, 4800.0, 7200.0]
@@ -102,7 +102,7 @@ def in_endless_bath(heat_j_per_k: float, ua_w_per_k: float, start_c: float, bath
     return TemperingBench((lump,), ENDLESS_ML, bath_c, 20.0, 0.0)
 
 
-def test_sphere_in_a_gas_stream() -> None:
+def test_a_sphere_in_a_gas_stream_agrees_with_the_printed_example() -> None:
     """ρ 8500, cp 320, h 210, 1 mm across: 0.462 1/s, 99 % of the way in 10 s.
 
     Example 4-1 of "Heat and Mass Transfer: Fundamentals and Applications", seen second-hand in two reprints.
@@ -115,7 +115,7 @@ def test_sphere_in_a_gas_stream() -> None:
     assert forecast(bench, 10.0).bottles_c[0][-1] == pytest.approx(99.0, abs=0.05)
 
 
-def test_thermocouple_junction() -> None:
+def test_a_thermocouple_junction_agrees_with_the_printed_example() -> None:
     """τ 1 s; 25 → 199 °C in gas of 200 °C takes 5.2 s.
 
     Example 5.1 of "Fundamentals of Heat and Mass Transfer", from memory. The equation is linear, so the same share
@@ -131,7 +131,7 @@ def test_thermocouple_junction() -> None:
 
 
 @pytest.mark.parametrize(("at_s", "bottle_c"), [(300.0, 32.026), (600.0, 36.387), (1200.0, 38.542)])
-def test_two_bodies(at_s: float, bottle_c: float) -> None:
+def test_two_bodies_agree_with_the_closed_form(at_s: float, bottle_c: float) -> None:
     """Closed form, computed: 0.6 and 10 kg of 4180 J/kgK, 8 W/K, 20 and 40 °C; k 3.3812e-3 1/s, ends at 38.868."""
     bottle = ThermalBottle("developer", 600.0 * 4.18 / HEAT_J_PER_ML_K, 20.0, 8.0)
     bench = TemperingBench((bottle,), 10_000.0 * 4.18 / HEAT_J_PER_ML_K, 40.0, 20.0, 0.0)
@@ -146,7 +146,7 @@ def test_two_bodies(at_s: float, bottle_c: float) -> None:
         ((0.250, 20.0), ((0.400 * 900.0, 26.0), (0.100 * 386.0, 100.0)), 23.63),
     ],
 )
-def test_calorimeter_examples(
+def test_calorimeter_examples_agree(
     water: tuple[float, float], solids: tuple[tuple[float, float], ...], expected_c: float
 ) -> None:
     """Textbook water (kg, °C), aluminium and copper (J/K, °C) mixes, seen second-hand, computed from these."""
@@ -207,7 +207,7 @@ WALLS: dict[Material, tuple[float, float]] = {
 
 
 @pytest.mark.parametrize("material", list(WALLS))
-def test_default_transfer_is_the_wall_between_two_films(material: Material) -> None:
+def test_the_default_heat_transfer_is_that_of_a_wall_between_two_films(material: Material) -> None:
     """A 1 l bottle, 0.055 m², 300 W/m²K on both sides: 11.0, 11.0, 12.2 and 8.5 min, computed beforehand."""
     thickness, conductivity = WALLS[material]
     expected = 0.055 / (2.0 / 300.0 + thickness / conductivity)
@@ -266,7 +266,7 @@ def test_refit_recovers_the_transfer_from_six_readings() -> None:
         assert found.bench.bottles[0].ua_w_per_k == pytest.approx(true_ua, rel=0.05)
 
 
-def test_refit_recovers_two_bottles_while_the_room_s_loss_is_unknown() -> None:
+def test_the_fit_recovers_two_bottles_although_the_heat_loss_to_the_room_is_unknown() -> None:
     """Six rounds of readings of the bath and both bottles; the room takes 0.6 to 1.6 times the guess."""
     rng = random.Random(7)
     times_s = [180.0 * k for k in range(1, 7)]
@@ -330,7 +330,7 @@ def warmed_benches(count: int) -> Iterator[tuple[random.Random, Warmed]]:
 
 
 @pytest.mark.parametrize(("count", "covered", "widest_min"), [(0, 0.9, 13.0), (4, 0.9, 4.0), (8, 0.9, 5.0)])
-def test_the_true_moment_lies_in_the_span_that_is_given(count: int, covered: float, widest_min: float) -> None:
+def test_the_true_moment_lies_in_the_stated_span(count: int, covered: float, widest_min: float) -> None:
     """The thermometer's own error included: 80 benches without a reading, with four and with eight of each."""
     inside, widths = [], []
     for rng, case in warmed_benches(80):
@@ -349,7 +349,7 @@ def test_the_true_moment_lies_in_the_span_that_is_given(count: int, covered: flo
     assert sorted(widths)[len(widths) // 2] <= 60.0 * widest_min
 
 
-def test_a_thermometer_that_is_off_keeps_no_bottle_from_being_measured() -> None:
+def test_an_error_of_the_thermometer_does_not_delay_the_measurement_of_a_bottle() -> None:
     """Its error moves all its readings alike: a bottle is measured as soon, and as well, as without."""
     worst = 0.0
     for rng, case in warmed_benches(40):

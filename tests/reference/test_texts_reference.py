@@ -171,7 +171,7 @@ def test_whoever_mixes_is_told_of_gloves_goggles_and_air_first(name: str) -> Non
 
 @each
 @pytest.mark.common_practice
-def test_black_and_white_beside_colour_is_asked_in_the_review(name: str) -> None:
+def test_the_review_asks_about_black_and_white_chemistry_beside_colour(name: str) -> None:
     step = shipped_profile(name).step("power")
     assert step.stage == "review"
     assert "Tank and funnels" in tick(step, "black-and-white").text

@@ -111,7 +111,7 @@ def test_brute_force_agrees_with_an_evening_worked_by_hand() -> None:
         pytest.param(5, 120, marks=pytest.mark.long),
     ],
 )
-def test_the_order_is_the_shortest(count: int, evenings: int) -> None:
+def test_the_chosen_order_is_the_shortest_of_all(count: int, evenings: int) -> None:
     random = Random(count)
     for _ in range(evenings):
         works, room = some_works(random, count), random.randint(1, count)

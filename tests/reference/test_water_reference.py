@@ -48,14 +48,14 @@ def library(what: str, temperature_c: float) -> float:
 
 
 @pytest.mark.parametrize("temperature_c", GRID_C)
-def test_density_against_two_libraries(temperature_c: float) -> None:
+def test_density_agrees_with_two_libraries(temperature_c: float) -> None:
     liquid = liquid_water(temperature_c)
     assert density_kg_m3(temperature_c) == pytest.approx(library("D", temperature_c), rel=1e-5)
     assert density_kg_m3(temperature_c) == pytest.approx(liquid["rho"], rel=1e-5)
 
 
 @pytest.mark.parametrize("temperature_c", GRID_C)
-def test_enthalpy_against_two_libraries(temperature_c: float) -> None:
+def test_enthalpy_agrees_with_two_libraries(temperature_c: float) -> None:
     """4 J/kg is 0.001 °C; the fit's own bound against the liquid-water release."""
     liquid = liquid_water(temperature_c)
     assert enthalpy_j_kg(temperature_c) == pytest.approx(1000.0 * liquid["h"], abs=4.0)
@@ -63,7 +63,7 @@ def test_enthalpy_against_two_libraries(temperature_c: float) -> None:
 
 
 @pytest.mark.parametrize(("temperature_c", "density"), [(20, 998.2071), (25, 997.0479), (40, 992.2), (60, 983.2)])
-def test_density_table(temperature_c: float, density: float) -> None:
+def test_density_agrees_with_the_handbook_table(temperature_c: float, density: float) -> None:
     """Printed handbook values, seen second-hand."""
     assert density_kg_m3(temperature_c) == pytest.approx(density, rel=1e-4)
 
@@ -76,7 +76,7 @@ def test_slope_of_the_enthalpy_is_the_heat_capacity(temperature_c: float, cp: fl
 
 
 @pytest.mark.parametrize("temperature_c", GRID_C)
-def test_saturation_pressure_against_two_libraries(temperature_c: float) -> None:
+def test_saturation_pressure_agrees_with_two_libraries(temperature_c: float) -> None:
     """The equation's coefficients are from memory; here is what makes them good."""
     from iapws import IAPWS97
 
@@ -91,7 +91,7 @@ def test_saturation_pressure_against_two_libraries(temperature_c: float) -> None
     ("one_c", "other_c"), list(itertools.combinations((5.0, 15.0, 25.0, 38.0, 50.0, 65.0), 2))
 )
 @pytest.mark.parametrize("share", [0.1, 0.5, 0.8])
-def test_mix_is_the_iapws_enthalpy_balance(one_c: float, other_c: float, share: float) -> None:
+def test_a_mix_agrees_with_the_enthalpy_balance_of_the_library(one_c: float, other_c: float, share: float) -> None:
     """Promised: within 0.2 °C from 5 to 65 °C. Measured: within 0.003 °C."""
     parts = ((share * 5000.0, one_c), ((1.0 - share) * 5000.0, other_c))
     masses = [ml * 1e-6 * library("D", t) for ml, t in parts]
@@ -105,7 +105,9 @@ def test_mix_is_the_iapws_enthalpy_balance(one_c: float, other_c: float, share: 
 @pytest.mark.parametrize("tap_c", [15.0, 30.0, 41.0])
 @pytest.mark.parametrize("target_c", [42.0, 48.0, 60.0])
 @pytest.mark.parametrize("volume_ml", [3_000.0, 10_000.0])
-def test_boiling_water_by_the_library_s_enthalpy(tap_c: float, target_c: float, volume_ml: float) -> None:
+def test_boiling_water_agrees_with_the_enthalpy_of_the_library(
+    tap_c: float, target_c: float, volume_ml: float
+) -> None:
     """The kettle heats to 100 °C; what is poured is 95 °C by our own number; both by CoolProp's enthalpy."""
     found = with_boiling_water(target_c, volume_ml, tap_c)
     assert found is not None
@@ -131,7 +133,7 @@ def test_ice_cools_by_its_heat_of_fusion(target_c: float, tap_c: float) -> None:
 @pytest.mark.parametrize(
     ("target_c", "hot_c", "cold_c"), [(38.9, 60.0, 12.0), (41.1, 55.0, 8.0), (20.0, 45.0, 18.0)]
 )
-def test_portions_by_the_library_s_enthalpy(target_c: float, hot_c: float, cold_c: float) -> None:
+def test_portions_agree_with_the_enthalpy_of_the_library(target_c: float, hot_c: float, cold_c: float) -> None:
     part = portions(target_c, 10_000.0, hot_c, cold_c)
     assert part is not None
     total_kg = 10_000.0 * 1e-6 * library("D", target_c)
@@ -144,7 +146,7 @@ def test_portions_by_the_library_s_enthalpy(target_c: float, hot_c: float, cold_
 @pytest.mark.parametrize(
     ("target_c", "hot_c", "cold_c"), [(44.9, 55.0, 14.0), (54.2, 55.0, 13.9), (39.1, 65.0, 5.0)]
 )
-def test_drawn_volumes_by_the_library_s_enthalpy(
+def test_rounded_volumes_agree_with_the_enthalpy_of_the_library(
     volume_ml: float, target_c: float, hot_c: float, cold_c: float
 ) -> None:
     """What tenths or hundredths of a litre really come to [C], by the library, is within the 0.2 °C promised."""
@@ -168,7 +170,9 @@ def test_drawn_volumes_by_the_library_s_enthalpy(
         (120.0, 300.0, 300.0),  # both: 5 min, "more than 5 min"
     ],
 )
-def test_scald_table(fahrenheit: float, shortest_s: float, longest_s: float) -> None:
+def test_scald_times_agree_with_the_published_tables(
+    fahrenheit: float, shortest_s: float, longest_s: float
+) -> None:
     """Equal to the published tables at their points; where they give two figures, the shorter."""
     seconds = scald_seconds((fahrenheit - 32.0) / 1.8)
     assert seconds is not None

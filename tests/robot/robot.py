@@ -288,7 +288,7 @@ def lead(
     within_s: float = 1000.0,
     on_screen: Callable[[Robot], None] | None = None,
 ) -> int:
-    """Lead a session by the bottom line until `done`; returns the number of presses."""
+    """Follow the bottom line of a session until `done`; returns the number of presses."""
     end = time.monotonic() + within_s
     presses = 0
     while not done(robot):

@@ -26,7 +26,7 @@ PROGRAMS = {
 
 
 @pytest.mark.parametrize("name", PROGRAMS)
-def test_it_ends_as_one_started_anew(tmp_path: Path, name: str) -> None:
+def test_a_forked_program_ends_as_one_started_anew(tmp_path: Path, name: str) -> None:
     script = tmp_path / "script.py"
     script.write_text(PROGRAMS[name], "utf-8")
     arguments = ["-m", "wetside", "--version"] if name == "module" else [str(script), "one", "two"]
@@ -46,7 +46,7 @@ def test_it_ends_as_one_started_anew(tmp_path: Path, name: str) -> None:
     assert forked.stderr.splitlines()[-1:] == anew.stderr.splitlines()[-1:]
 
 
-def test_its_terminal_is_its_own(tmp_path: Path) -> None:
+def test_a_forked_program_has_a_terminal_of_its_own(tmp_path: Path) -> None:
     script = tmp_path / "script.py"
     script.write_text(
         "import os\nprint(os.getsid(0) == os.getpid() == os.tcgetpgrp(0), os.get_terminal_size(), os.ttyname(2))"
@@ -62,5 +62,7 @@ def test_its_terminal_is_its_own(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("changed", [{"LANG": "C"}, {"PYTHONUTF8": "0"}, {"LC_ALL": "C"}, {"PYTHONPATH": "/tmp"}])
-def test_what_an_interpreter_reads_as_it_starts_is_never_forked(tmp_path: Path, changed: dict[str, str]) -> None:
+def test_a_program_with_settings_that_python_reads_at_its_start_is_not_forked(
+    tmp_path: Path, changed: dict[str, str]
+) -> None:
     assert not starts_like(environment(tmp_path / "data", **changed))

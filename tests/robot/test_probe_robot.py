@@ -12,7 +12,7 @@ from tests.robot.robot import Robot, lead
 PIPED = 'exec "$0" -m wetside practise "$1" --speed 400 --readings - < "$2"'
 
 
-def test_a_probe_on_standard_input_is_read_beside_the_keys(tmp_path: Path) -> None:
+def test_readings_on_standard_input_are_taken_while_the_keys_work(tmp_path: Path) -> None:
     data, fifo = tmp_path / "data", tmp_path / "probe"
     os.mkfifo(fifo)
     probe = os.open(fifo, os.O_RDWR)  # also for reading, so that neither end waits for the other

@@ -53,7 +53,7 @@ TERMINALS = [
 
 
 @pytest.mark.parametrize("on", TERMINALS)
-def test_the_robot_leads_three_rolls_to_their_record(tmp_path: Path, on: On) -> None:
+def test_the_robot_completes_three_rolls_up_to_their_record(tmp_path: Path, on: On) -> None:
     data = tmp_path / "data"
     arguments = ("practise", EVENING, "--speed", SPEED)
     with started(data, *arguments, columns=on.columns, rows=on.rows, anew=True, **on.changes) as robot:
@@ -121,7 +121,9 @@ def open_(robot: Robot, words: str) -> None:
 
 
 @pytest.mark.parametrize("size", [(80, 24), (40, 12)], ids=["80 by 24", "40 by 12"])
-def test_from_home_through_plan_and_review_to_the_first_step(tmp_path: Path, size: tuple[int, int]) -> None:
+def test_the_keys_lead_from_home_through_plan_and_review_to_the_first_step(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
     data = tmp_path / "data"
     with started(data, columns=size[0], rows=size[1]) as robot:
         robot.until_lit()
@@ -141,7 +143,7 @@ def test_from_home_through_plan_and_review_to_the_first_step(tmp_path: Path, siz
     assert ", 1 roll" in run(data, "sessions").stdout
 
 
-def test_from_home_a_dry_run_that_home_then_offers_first(tmp_path: Path) -> None:
+def test_a_dry_run_begun_from_home_is_offered_there_first(tmp_path: Path) -> None:
     data = tmp_path / "data"
     with started(data) as robot:
         robot.until_lit()
@@ -161,7 +163,7 @@ def test_from_home_a_dry_run_that_home_then_offers_first(tmp_path: Path) -> None
 @pytest.mark.long
 @pytest.mark.timeout(3000)
 @pytest.mark.parametrize("on", [SHORT["80 by 24"], SHORT["40 by 12"]], ids=["80 by 24", "40 by 12"])
-def test_a_dry_run_led_from_home_to_its_record(tmp_path: Path, on: On) -> None:
+def test_a_dry_run_begun_from_home_is_completed_to_its_record(tmp_path: Path, on: On) -> None:
     """At home's own pace, ×20: two hours of drying are six minutes."""
     data = tmp_path / "data"
     with started(data, columns=on.columns, rows=on.rows) as robot:

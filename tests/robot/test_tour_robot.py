@@ -10,7 +10,7 @@ from tests.robot.program import run, started
 from tests.robot.robot import lead
 
 
-def test_from_home_the_tour_begins_as_practice(tmp_path: Path) -> None:
+def test_the_tour_begins_from_home_as_practice(tmp_path: Path) -> None:
     data = tmp_path / "data"
     with started(data) as robot:
         robot.until_lit()
@@ -26,7 +26,7 @@ def test_from_home_the_tour_begins_as_practice(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("size", [(80, 24), (40, 12)], ids=["80 by 24", "40 by 12"])
-def test_the_tour_is_led_to_its_end(tmp_path: Path, size: tuple[int, int]) -> None:
+def test_the_tour_is_completed(tmp_path: Path, size: tuple[int, int]) -> None:
     data = tmp_path / "data"
     with started(data, "practise", "--tour", "--speed", "60", columns=size[0], rows=size[1]) as robot:
         robot.until_lit()

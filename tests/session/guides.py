@@ -16,7 +16,7 @@ from wetside.present.prompts import Panel
 
 
 def in_bath(step: str = "b1.dev", for_s: float = 60.0) -> Guide:
-    """The small evening led into a bath that has run `for_s`."""
+    """The small evening in a bath that has run `for_s`."""
     guide = guide_for(small_plan()).running(step, for_s=for_s)
     guide.cues.clear()
     return guide

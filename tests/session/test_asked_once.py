@@ -37,7 +37,7 @@ def test_other_notes_confirm_no_item() -> None:
 
 
 @pytest.mark.parametrize("path", profiles_by_name().values(), ids=lambda path: path.stem)
-def test_every_process_asks_for_a_look_at_the_negatives(path: Path) -> None:
+def test_every_process_asks_how_the_negatives_came_out(path: Path) -> None:
     profile = read_shipped(path)
     assert [tick.id for tick in profile.steps[-1].ticks if tick.asks == "look"] == ["edges", "noted"]
 

@@ -16,7 +16,7 @@ def at_the_developers_gate(read_c: float, ago_s: float) -> Guide:
     return guide
 
 
-def test_developer_gate_shows_the_time_that_will_run() -> None:
+def test_before_the_pour_the_developer_time_by_the_last_reading_is_shown() -> None:
     guide = at_the_developers_gate(38.0, 80.0)
     view = guide.view
     assert view.clock is not None
@@ -30,10 +30,10 @@ def test_developer_gate_shows_the_time_that_will_run() -> None:
     assert f"{int(end_s) // 60}:{round(end_s) % 60:02d}" == before
 
 
-def test_outdated_reading_is_named_before_the_pour() -> None:
+def test_an_outdated_reading_is_pointed_out_before_the_pour() -> None:
     guide = at_the_developers_gate(38.0, 28 * 60.0)
     view = guide.view
     assert view.clock is not None
     assert view.clock.digits == "3:15"
     assert any(fact.startswith("38.0 °C was read 28 min ago, too long to count") for fact in view.facts)
-    assert [row.verdict for row in view.readings] == ["not read"]
+    assert [row.verdict for row in view.readings] == ["not read lately"]

@@ -70,7 +70,7 @@ def test_items_due_at_the_start_come_before_items_due_at_the_end() -> None:
     assert own == ["b1.wash/read", "b1.wash/side-found", "b1.wash/clear"]
 
 
-def test_the_next_act_names_its_roll() -> None:
+def test_the_instruction_for_the_next_step_names_its_roll() -> None:
     evening = Evening().goto("b1.r1.stab")
     assert build_view(evening.state, evening.at).next == "Take the backing off: Second"
 
@@ -82,7 +82,7 @@ def test_drying_screen_says_that_the_guide_may_be_left() -> None:
     assert not any("may be left" in fact for fact in build_view(evening.state, clock.t0 + 3601.0).facts)
 
 
-def test_look_step_names_its_key_and_counts_the_rolls_noted() -> None:
+def test_the_step_for_looking_at_film_names_its_key_and_counts_the_rolls_noted() -> None:
     evening = Evening(changed(small_plan(), "down", stage="look")).goto("down")
     evening.at += 3600.0
 
@@ -291,7 +291,7 @@ def test_a_background_bath_runs_on_while_the_guide_shows_the_next_step() -> None
     assert [(cue.call, announced(cue).text) for cue in calls] == [("ready", "Stabiliser: 1:00 is up.")]
 
 
-def test_the_step_that_joins_waits_for_it_in_words_and_its_first_act_ends_it() -> None:
+def test_the_step_that_joins_a_background_step_says_that_it_waits_and_its_first_act_ends_it() -> None:
     evening = Evening().goto("b1.r1.hang")
     view = build_view(evening.state, evening.at)
     assert view.act.startswith("Wait for the clock: Stabiliser of First. Then: ")
@@ -380,7 +380,7 @@ def test_an_overridden_gate_stays_on_screen_to_the_end_and_is_a_deviation() -> N
     assert view.closed == "complete with deviations (1)"
 
 
-def test_a_time_set_aside_with_a_reason_lets_the_bath_be_poured_out() -> None:
+def test_a_minimum_time_overridden_with_a_reason_lets_the_bath_be_poured_out() -> None:
     evening = Evening().goto("b1.fix")
     evening.tick("b1.fix/developer-away")
     evening.start()
@@ -389,7 +389,7 @@ def test_a_time_set_aside_with_a_reason_lets_the_bath_be_poured_out() -> None:
     assert kinds(evening.do(c.BeginDrain(evening.at, "b1.fix"))) == ["drain_began"]
 
 
-def test_a_tick_is_taken_back_and_made_again() -> None:
+def test_a_tick_can_be_taken_back_and_made_again() -> None:
     evening = Evening()
     evening.tick("gear/line-hung")
     evening.do(c.UndoTick(1.0, "gear/line-hung"))
@@ -427,7 +427,7 @@ def test_abandoning_ends_every_clock_and_closes_the_record() -> None:
 # ------------------------------------------------------------------- calls
 
 
-def test_calls_of_a_bath_have_their_planned_moments() -> None:
+def test_the_calls_of_a_bath_are_at_their_planned_moments() -> None:
     evening = in_developer()
     clock = evening.state.clocks["b1.dev"]
     end = clock.t0 + (clock.end_s or 0.0)
@@ -448,7 +448,7 @@ def test_calls_of_a_bath_have_their_planned_moments() -> None:
     assert all_cues(evening.state) == ()
 
 
-def test_the_large_act_says_when_to_agitate_and_when_to_let_the_tank_stand() -> None:
+def test_the_instruction_says_when_to_agitate_and_when_to_let_the_tank_stand() -> None:
     evening = in_developer()
     clock = evening.state.clocks["b1.dev"]
     end_s = clock.end_s or 0.0
@@ -481,7 +481,7 @@ def test_calls_of_a_bath_keep_the_least_distance(end_s: float) -> None:
         assert other - one >= 5.0 - 1e-6
 
 
-def test_agitation_right_at_the_start_only() -> None:
+def test_agitation_may_be_at_the_start_only() -> None:
     plan = changed(small_plan(), "b1.dev", agitation=Agitation(10.0, 0.0, 0.0, "Once."))
     evening = Evening(plan).goto("b1.dev")
     evening.start()
@@ -524,7 +524,7 @@ def test_a_reading_in_the_developer_moves_its_end_and_says_why() -> None:
     assert any("37.0 °C" in fact and "±" in fact for fact in facts)
 
 
-def test_a_reading_the_table_does_not_serve_leaves_the_end_and_says_so() -> None:
+def test_a_reading_outside_the_table_leaves_the_end_and_says_so() -> None:
     evening = in_developer(for_s=60.0)
     old_s = evening.state.clocks["b1.dev"].end_s
     evening.read("developer", 45.0)
@@ -537,7 +537,7 @@ def test_a_reading_before_the_pour_moves_no_end() -> None:
     assert kinds(evening.read("developer", 38.2)) == ["reading_taken"]
 
 
-def test_a_call_moved_into_the_past_is_made_unless_it_has_been_made() -> None:
+def test_a_call_moved_into_the_past_is_made_unless_it_was_made_before() -> None:
     evening = in_developer()
     (ready,) = (cue for cue in all_cues(evening.state) if cue.call == "ready")
     evening.at = ready.at - 1.0

@@ -38,7 +38,7 @@ def draining(plan: Plan, step: PlannedStep) -> State:
 
 
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
-def test_pour_out_act_names_where_the_bath_goes(path: Path) -> None:
+def test_the_instruction_to_pour_out_names_where_the_bath_goes(path: Path) -> None:
     plan = shipped_plan(path.stem)
     for step in plan.steps:
         if step.kind is not Kind.BATH or step.background:
@@ -94,7 +94,7 @@ def test_bouncing_enter_on_the_empty_tank_starts_no_clock() -> None:
     assert "b1.bleach-fix" in guide.state.clocks
 
 
-def test_the_call_before_the_pour_says_that_lines_are_open() -> None:
+def test_the_call_before_pouring_out_says_that_items_are_open() -> None:
     plan = shipped_plan("three-rolls")
     step = next(step for step in plan.steps if step.ends == "on time")
     clocks = {step.id: StepClock(0.0, 0.0, step.planned_s)}
@@ -128,7 +128,7 @@ def test_items_due_before_the_pour_are_confirmed_on_their_call(path: Path) -> No
         assert next_tick(made, step, call.at + 5.0) is None  # none but those it asks for
 
 
-def test_answered_call_gives_way_to_the_item_it_asks_for() -> None:
+def test_an_answered_call_is_replaced_by_the_item_it_asks_for() -> None:
     plan = shipped_plan("three-rolls")
     guide = guide_for(plan)
     step = next(step for step in plan.steps if step.ends == "on time")
@@ -178,7 +178,7 @@ def test_enter_starts_a_bath_by_its_name_and_water_by_what_it_is_for() -> None:
         assert keys(state, key_state, 1.0).enter == words
 
 
-def test_line_by_line_a_reading_without_a_range_takes_any_value() -> None:
+def test_in_plain_mode_a_reading_without_a_range_accepts_any_value() -> None:
     plan = shipped_plan("reversal-two-rolls")
     view = build_view(State(plan=plan, current="warm-bath", wall=WALL), 0.0)
     lines = step_lines(PlainSnapshot(view, Keys("", "", "")))
@@ -186,7 +186,7 @@ def test_line_by_line_a_reading_without_a_range_takes_any_value() -> None:
     assert not any(line.endswith("wanted") for line in lines)
 
 
-def test_thermometer_error_is_stated_per_time() -> None:
+def test_the_effect_of_the_thermometer_error_is_stated_for_each_time() -> None:
     plan = shipped_plan("five-rolls-two-batches")
     said = [alert_text(worry) for worry in plan.warnings if worry.code == "thermometer"]
     assert len(said) == 2

@@ -29,7 +29,7 @@ def test_call_words_disappear_with_their_act() -> None:
     assert guide.controller.cue_words() == ""
 
 
-def test_ready_call_speaks_the_seconds_but_does_not_show_them() -> None:
+def test_the_ready_call_is_spoken_with_its_seconds_and_shown_without_them() -> None:
     guide = in_bath(for_s=1.0)
     end_s = guide.state.clocks["b1.dev"].end_s
     assert end_s is not None
@@ -41,7 +41,7 @@ def test_ready_call_speaks_the_seconds_but_does_not_show_them() -> None:
     assert digits(guide) == "0:26"
 
 
-def test_correction_leaves_no_call_that_contradicts_the_act() -> None:
+def test_a_correction_leaves_no_call_that_contradicts_the_instruction() -> None:
     guide = in_bath(for_s=55.0)
     guide.wait(6.0)
     assert guide.controller.cue_words() == "Turn it over."
@@ -132,7 +132,7 @@ def test_wait_ends_at_the_next_shown_second_or_call() -> None:
 
 
 def before_the_call_to_pour() -> Guide:
-    """A bath 40 ms before its call to pour out, the call written down by the last poll."""
+    """A bath 40 ms before its call to pour out, which the last poll has recorded."""
     guide = in_bath()
     guide.wait(remaining(guide) - 10.25, poll_s=0.1)
     guide.cues.clear()

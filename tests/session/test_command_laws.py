@@ -20,7 +20,7 @@ LENGTH = 30
 
 
 class Watcher:
-    """Follows events with a book of its own: which ticks are made or set aside, which clocks run."""
+    """Tracks by itself which ticks are made or overridden, and which clocks run."""
 
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
@@ -192,7 +192,7 @@ def _hold_the_laws(seeds: range) -> tuple[int, int]:
 
 
 @pytest.mark.parametrize("sequences", [2_000, pytest.param(10_000, marks=pytest.mark.long)])
-def test_refuses_start_while_a_due_item_is_open(sequences: int) -> None:
+def test_no_step_starts_while_a_due_item_is_open(sequences: int) -> None:
     accepted, starts = _hold_the_laws(range(sequences))
     assert accepted > 5 * sequences, "the sequences hardly do anything"
     assert starts > 0.3 * sequences, "the sequences hardly start a step"

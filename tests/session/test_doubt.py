@@ -73,7 +73,7 @@ def test_later_wall_clock_correction_does_not_resolve_the_doubt() -> None:
     assert RIGHT not in later.message
 
 
-def test_wall_clock_moved_after_it_told_the_gap_casts_doubt() -> None:
+def test_a_wall_clock_changed_after_it_gave_the_gap_casts_doubt_on_it() -> None:
     later = restarted(in_bath(for_s=100.0), 100.0)
     assert resumed(later).how == "wall clock"
     later.clock.step_wall(100.0)

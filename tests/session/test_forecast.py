@@ -58,7 +58,7 @@ def readings_of_a_bench(plan: Plan, every_s: float, count: int, factor: float) -
     return tuple(found)
 
 
-def test_forecast_without_readings_is_the_plans(plan: Plan) -> None:
+def test_a_forecast_without_readings_is_that_of_the_plan(plan: Plan) -> None:
     found = tempering_forecast(tempering(plan), 600.0)
     assert found is not None
     assert plan.tempering is not None
@@ -80,7 +80,7 @@ def test_a_plan_rounds_the_warming_alike_everywhere_and_promises_no_minute_too_m
     assert float(found[2]) * 60.0 <= plan.tempering.leaves_range_s - plan.tempering.ready_s
 
 
-def test_readings_narrow_the_span_of_the_moment(plan: Plan) -> None:
+def test_more_readings_narrow_the_span_of_the_ready_time(plan: Plan) -> None:
     """Each is within the one before; the thermometer's own error keeps the last from being a single minute."""
     widths = []
     for rounds in (0, 3, 6):
@@ -151,7 +151,7 @@ def test_reading_corrected_at_once_does_not_count(plan: Plan, off_c: float, afte
     )
 
 
-def test_reading_that_is_no_correction_counts(plan: Plan) -> None:
+def test_a_later_reading_that_is_not_a_correction_counts_beside_the_first(plan: Plan) -> None:
     first = reading(1000.0, "developer", 35.0)
     for after in (
         reading(1091.0, "developer", 33.0),
@@ -180,7 +180,7 @@ def test_forecast_is_refreshed_every_15_s(plan: Plan) -> None:
     assert later_on.now_s == first.now_s + 15.0
 
 
-def test_words_are_in_the_persons_unit(plan: Plan) -> None:
+def test_the_words_of_a_forecast_are_in_the_persons_unit(plan: Plan) -> None:
     cold = replace(plan, unit="°F", setup=replace(plan.setup, water=replace(plan.setup.water, bath_c=30.0)))
     found = tempering_forecast(tempering(cold), 600.0)
     assert found is not None
@@ -201,7 +201,7 @@ def test_other_steps_have_no_forecast(plan: Plan) -> None:
     assert tempering_forecast(replace(tempering(plan), current=None), 600.0) is None
 
 
-def test_the_step_that_fills_the_bath_says_how_warm_and_of_what_water(plan: Plan) -> None:
+def test_the_step_that_fills_the_bath_gives_its_temperature_and_water(plan: Plan) -> None:
     assert plan.water is not None
     view = build_view(State(plan=plan, current="warm-bath", wall="2031-03-01T18:00:00Z"), 0.0)
     wanted = {row.of: row.wanted for row in view.readings}
@@ -212,7 +212,7 @@ def test_the_step_that_fills_the_bath_says_how_warm_and_of_what_water(plan: Plan
     assert bath_water(plan)[0] not in waiting.facts
 
 
-def test_unread_bottle_is_forecast_too() -> None:
+def test_a_bottle_that_was_not_read_is_forecast_too() -> None:
     """Six jugs beside two developers: without them the bath seems to stay far too warm."""
     setup = shipped_setup("reversal-two-rolls")
     setup = replace(setup, loading="after warming")
@@ -233,7 +233,7 @@ def test_unread_bottle_is_forecast_too() -> None:
     assert any("cold tap" in words for words in without.words)
 
 
-def test_after_the_loading_the_bottles_are_taken_as_they_stood() -> None:
+def test_after_loading_the_forecast_goes_on_from_earlier_readings() -> None:
     """They came out of no cupboard: without a new reading the forecast goes on from what was read before."""
     setup = shipped_setup("reversal-two-rolls")
     setup = replace(setup, loading="after warming")
@@ -269,7 +269,7 @@ def test_new_jugs_of_a_later_fill_start_at_the_setups_temperature() -> None:
 
 
 @given(st.floats(37.8, 39.0), st.floats(36.0, 39.5), st.floats(28.0, 46.0), st.floats(0.0, 1800.0))
-def test_reading_in_range_is_not_contradicted_by_the_forecast(
+def test_the_forecast_does_not_contradict_a_reading_in_range(
     plan: Plan, developer_c: float, bleach_fix_c: float, bath_c: float, after_s: float
 ) -> None:
     readings = (

@@ -1,4 +1,4 @@
-"""Laws of the keyboard, tried from every moment of both shipped evenings where a person would press a key."""
+"""Laws of the keyboard, tried at every moment of both shipped evenings at which a person would press a key."""
 
 from __future__ import annotations
 
@@ -152,7 +152,7 @@ def ready_to_go_on() -> tuple[Moment, ...]:
     return tuple(m for m in found if keys(m.state, m.key_state, m.at).enter.startswith("confirms "))
 
 
-def test_the_enter_that_confirms_lines_held_down_or_pressed_again_passes_one_gate() -> None:
+def test_enter_that_confirms_lines_passes_one_gate_even_held_down_or_repeated() -> None:
     found = ready_to_go_on()
     assert len({moment.step.id for moment in found}) > 8
     for moment in found:
@@ -175,7 +175,7 @@ def test_a_key_held_down_acts_at_most_once(setup: str, key: str) -> None:
 
 
 @pytest.mark.parametrize("setup", TWO_BATH)
-def test_critical_item_needs_a_second_on_screen_before_it_is_confirmed(setup: str) -> None:
+def test_a_critical_item_can_be_confirmed_only_after_a_second_on_screen(setup: str) -> None:
     asked = 0
     for moment in moments(setup):
         up = next_tick(moment.state, moment.step, moment.at)
@@ -305,7 +305,7 @@ def dark_moment() -> Moment:
     return next(moment for moment in moments("three-rolls") if is_dark(moment.state))
 
 
-def test_in_the_dark_only_the_pair_does_anything_and_the_others_are_counted() -> None:
+def test_in_the_dark_only_the_leave_pair_acts_and_other_keys_are_counted() -> None:
     moment = dark_moment()
     rng = random.Random(1)
     stray = [rng.choice([*PRINTABLE, *STRANGE, "enter", "backspace"]) for _ in range(200)]
@@ -367,7 +367,7 @@ def _reached(moment: Moment, events: list[e.Event], wanted: str) -> bool:
 
 
 @pytest.mark.parametrize("setup", TWO_BATH)
-def test_first_aid_is_two_presses_away_and_the_safe_way_out_three(setup: str) -> None:
+def test_first_aid_takes_two_presses_and_the_safe_way_out_three(setup: str) -> None:
     for moment in one_of_each_step(setup):
         assert (shortest(moment, "first aid", 2) or 9) <= 2, moment.step.id
         assert (shortest(moment, "safe way out", 3) or 9) <= 3, moment.step.id
@@ -380,7 +380,7 @@ def earlier_on_screen(state: State, by_s: float) -> State:
 
 
 @pytest.mark.parametrize("by_s", ["5", "10", "30"])
-def test_a_clock_started_late_is_corrected_in_three_presses(by_s: str) -> None:
+def test_a_clock_started_late_can_be_corrected_in_three_presses(by_s: str) -> None:
     """Where it stood on the screen a minute before its clock began: a lateness that cannot be is asked about."""
     baths = [
         replace(moment, at=moment.at + 20.0, state=earlier_on_screen(moment.state, 60.0))
@@ -392,7 +392,7 @@ def test_a_clock_started_late_is_corrected_in_three_presses(by_s: str) -> None:
         assert shortest(moment, by_s, 3, "l") is not None, moment.step.id
 
 
-def test_a_number_stepped_to_by_mistake_can_be_left_without_keeping_it() -> None:
+def test_a_number_can_be_cleared_and_its_field_left_without_an_answer() -> None:
     panel: Panel | None = Number("temperature", "Developer", "developer", "°C", 38.0, 0.1)
     for key in ("space", "space", "3", "backspace", "backspace"):
         assert isinstance(panel, Number)
@@ -424,7 +424,7 @@ def left_within(moment: Moment, acts: int) -> bool:
 
 @pytest.mark.parametrize("panel", panels(), ids=lambda p: f"{type(p).__name__} {getattr(p, 'what', '')}")
 @given(acts=st.lists(st.tuples(st.sampled_from(LARGE_KEYS), st.integers(1, 30)), max_size=4))
-def test_two_acts_of_the_large_keys_leave_any_panel_with_nothing_kept(
+def test_two_presses_of_the_large_keys_leave_any_panel_without_an_effect(
     panel: Panel, acts: list[tuple[str, int]]
 ) -> None:
     moment = next(m for m in moments("three-rolls") if m.step.id == "b1.developer")
@@ -437,7 +437,7 @@ def test_two_acts_of_the_large_keys_leave_any_panel_with_nothing_kept(
     assert left_within(there, 2)
 
 
-def test_a_temperature_is_stepped_below_where_it_began_past_the_way_out() -> None:
+def test_stepping_a_temperature_below_its_start_passes_the_choice_not_read() -> None:
     shown, panel = [], Number("temperature", "Developer", "developer", "°C", 38.0, 0.2)
     for key in ("space", "space", "backspace", "backspace", "backspace", "backspace", "space", "space"):
         after = press_panel(panel, key)
@@ -457,12 +457,12 @@ def test_space_changes_no_typed_number(what: Literal["temperature", "late", "bel
     assert press_panel(typed, "enter") == Answer(typed, "7")
 
 
-def test_single_bell_is_offered_as_an_answer() -> None:
+def test_a_single_bell_can_be_answered() -> None:
     shown = [Number("bells", "How many?", "", "bells", 1.0, 1.0, typed=typed).shown for typed in ("1", "2")]
     assert shown == ["1 bell", "2 bells"]
 
 
-def test_between_two_baths_at_most_two_ticks_stand_in_the_way() -> None:
+def test_between_two_baths_at_most_two_ticks_are_asked() -> None:
     for setup in TWO_BATH:
         plan = shipped_plan(setup)
         for before, step in zip(plan.steps, plan.steps[1:], strict=False):
@@ -471,7 +471,7 @@ def test_between_two_baths_at_most_two_ticks_stand_in_the_way() -> None:
                 assert len(own) <= 2, step.id
 
 
-def test_press_meant_for_an_item_does_not_pour_out() -> None:
+def test_space_pressed_for_an_item_does_not_pour_out() -> None:
     """The minimum is reached while a line "while you wait" is marked: for a second SPACE only says so."""
     fixing = next(
         m for m in moments("three-rolls") if m.step.id == "b1.bleach-fix" and m.step.id in m.state.clocks
@@ -498,7 +498,7 @@ def test_commands_name_the_step_on_screen_only() -> None:
 
 
 @pytest.mark.parametrize("setup", TWO_BATH)
-def test_the_last_press_held_down_does_not_leave_the_closed_session(setup: str) -> None:
+def test_enter_held_down_at_the_end_does_not_leave_the_closed_session(setup: str) -> None:
     closed = walked(setup)[1]
     state, at = closed.state, closed.at
     assert state.outcome is not None

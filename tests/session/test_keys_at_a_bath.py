@@ -10,6 +10,7 @@ from tests.session.walker import Walker, guide_for
 from tests.shipped import shipped_plan
 
 from wetside.domain.session import commands as c
+from wetside.domain.session.readings import OLDEST_S
 from wetside.export.pages import export_markdown
 from wetside.export.session_log import session_log
 from wetside.present.key_handler import ANSWER_S
@@ -19,7 +20,7 @@ from wetside.present.view_model import ClockView
 from wetside.tui.step_rows import shown_clock
 
 
-def test_message_disappears_when_it_is_no_longer_true() -> None:
+def test_a_message_disappears_when_it_may_no_longer_be_true() -> None:
     guide = in_bath("b1.fix", 2.0)
     guide.controller.press("enter")
     said = guide.message
@@ -30,7 +31,7 @@ def test_message_disappears_when_it_is_no_longer_true() -> None:
     assert guide.message == ""
 
 
-def test_keys_held_down_in_the_field_of_a_late_clock_move_it_by_no_two_minutes() -> None:
+def test_keys_held_down_in_the_field_of_a_late_clock_move_it_by_less_than_two_minutes() -> None:
     guide = in_bath(for_s=20.0)
     t0 = guide.state.clocks["b1.dev"].t0
     guide.press("l")
@@ -49,7 +50,7 @@ def test_keys_held_down_in_the_field_of_a_late_clock_move_it_by_no_two_minutes()
     assert guide.state.clocks["b1.dev"].t0 == t0 - 120.0
 
 
-def test_a_clock_late_by_no_longer_than_its_step_was_on_screen_is_set_right_unasked() -> None:
+def test_a_clock_late_by_no_longer_than_its_step_was_on_screen_is_corrected_without_a_question() -> None:
     guide = guide_for(small_plan()).at_step("b1.dev")
     guide.wait(100.0)
     guide.running("b1.dev")
@@ -60,7 +61,7 @@ def test_a_clock_late_by_no_longer_than_its_step_was_on_screen_is_set_right_unas
     assert guide.state.clocks["b1.dev"].t0 == t0 - 60.0
 
 
-def test_the_last_act_of_all_says_that_it_closes_the_session() -> None:
+def test_the_last_key_label_says_that_it_closes_the_session() -> None:
     guide = guide_for(small_plan())
     walker, said = Walker(guide), ""
     while guide.state.current is not None:
@@ -70,7 +71,7 @@ def test_the_last_act_of_all_says_that_it_closes_the_session() -> None:
     assert said == "closes the session"
 
 
-def test_a_menu_line_that_has_settled_itself_does_nothing_and_says_so() -> None:
+def test_a_menu_line_that_no_longer_applies_does_nothing_and_says_so() -> None:
     guide = in_bath("b1.fix")
     guide.press("backspace")
     assert isinstance(guide.panel, Menu)
@@ -84,7 +85,7 @@ def test_a_menu_line_that_has_settled_itself_does_nothing_and_says_so() -> None:
     assert guide.state.overrides == before.overrides == ()
 
 
-def test_a_clock_that_was_not_late_is_left_as_it_is() -> None:
+def test_a_clock_that_was_not_late_is_left_unchanged() -> None:
     guide = in_bath()
     t0 = guide.state.clocks["b1.dev"].t0
     guide.press("l", "backspace", "backspace")
@@ -99,7 +100,7 @@ def test_a_clock_that_was_not_late_is_left_as_it_is() -> None:
     assert guide.panel is None
 
 
-def test_what_was_opened_while_the_bells_rang_stays_open() -> None:
+def test_a_field_opened_while_bells_ring_stays_open() -> None:
     guide = in_bath()
     guide.press("n", "a")
     panel = guide.panel
@@ -107,7 +108,7 @@ def test_what_was_opened_while_the_bells_rang_stays_open() -> None:
     assert guide.panel == panel
 
 
-def test_a_pour_out_marked_by_mistake_is_taken_back_and_the_clock_has_run_on() -> None:
+def test_a_pouring_out_marked_by_mistake_can_be_taken_back_and_the_clock_has_run_on() -> None:
     guide = in_bath(for_s=70.0)
     left = remaining(guide)
     guide.press("e", "space", "space")
@@ -147,7 +148,7 @@ def test_refusal_is_worded_for_the_present_moment() -> None:
     assert guide.message == "", "it stands in the way no more"
 
 
-def test_enter_on_a_list_with_nothing_marked_says_so() -> None:
+def test_enter_on_a_list_with_nothing_marked_is_explained() -> None:
     guide = in_bath()
     guide.press("q", "enter")
     assert guide.message == "Nothing is marked yet: SPACE marks."
@@ -155,7 +156,7 @@ def test_enter_on_a_list_with_nothing_marked_says_so() -> None:
 
 
 @pytest.mark.parametrize("opened", ["l", "q", "t"])
-def test_first_aid_is_one_letter_away_in_a_question_and_in_a_number(opened: str) -> None:
+def test_one_letter_opens_first_aid_in_a_question_and_in_a_number(opened: str) -> None:
     guide = in_bath()
     guide.press(opened)
     assert isinstance(open_panel(guide), Choice | Number)
@@ -165,7 +166,7 @@ def test_first_aid_is_one_letter_away_in_a_question_and_in_a_number(opened: str)
     assert panel.what == "first aid"
 
 
-def test_hold_keeps_the_digits_running_and_offers_no_space() -> None:
+def test_on_hold_the_digits_go_on_and_space_does_nothing() -> None:
     guide = in_bath(for_s=55.0)
     guide.press("u", "enter")
     assert any(row.up for row in guide.view.meanwhile)
@@ -203,7 +204,7 @@ def test_a_clock_set_further_back_than_the_bath_before_left_the_tank_is_asked_ab
     assert guide.state.clocks["b1.fix"].t0 == t0 - int(passed_s), "what is possible is set unasked"
 
 
-def test_no_bell_heard_is_recorded_and_is_no_deviation() -> None:
+def test_choosing_to_watch_the_screen_is_recorded_and_is_not_a_deviation() -> None:
     guide = guide_for(small_plan()).at_step("sound")
     guide.wait(2.0)
     guide.press("space", "2", "enter")
@@ -219,7 +220,7 @@ def test_no_bell_heard_is_recorded_and_is_no_deviation() -> None:
     assert "the screen was watched instead" in export_markdown(session_log(guide.events), ticks=True)
 
 
-def test_calls_of_a_bath_led_by_eye_stay_as_long_as_they_hold() -> None:
+def test_calls_stay_on_screen_as_long_as_they_apply_for_a_person_who_hears_no_bell() -> None:
     guide = in_bath()
     guide.controller.state = replace(guide.state, by_eye_tick="sound/bells")
     guide.wait(remaining(guide) - 10.0)
@@ -230,7 +231,7 @@ def test_calls_of_a_bath_led_by_eye_stay_as_long_as_they_hold() -> None:
     assert guide.controller.cue_words() == ""
 
 
-def test_after_a_restart_a_step_that_is_all_read_is_left_by_space_and_enter() -> None:
+def test_after_a_restart_a_step_whose_readings_are_all_taken_is_left_by_space_and_enter() -> None:
     """No second reading is needed for it: SPACE opened the field again, and ENTER asked for SPACE."""
     guide = guide_for(shipped_plan("three-rolls")).at_step("warm-bath")
     guide.until(lambda: guide.keys.enter == "goes on")
@@ -240,4 +241,24 @@ def test_after_a_restart_a_step_that_is_all_read_is_left_by_space_and_enter() ->
     guide.press("space")
     assert guide.panel is None
     guide.press("enter")
+    assert guide.view.step != "warm-bath"
+
+
+def test_an_old_reading_is_not_shown_as_never_taken() -> None:
+    guide = guide_for(shipped_plan("three-rolls")).running("b1.bleach-fix")
+    (row,) = guide.view.readings
+    assert row.verdict == "read"
+    guide.wait(OLDEST_S + 60.0)
+    (row,) = guide.view.readings
+    assert (row.value, row.verdict) == ("", "not read lately")
+
+
+def test_a_step_with_only_optional_readings_is_left_by_space_and_enter() -> None:
+    plan = shipped_plan("three-rolls")
+    warm = plan.step("warm-bath")
+    offered = replace(warm, ticks=(), readings=tuple(replace(each, required=False) for each in warm.readings))
+    guide = guide_for(replace(plan, steps=tuple(offered if step is warm else step for step in plan.steps)))
+    guide.at_step("warm-bath").wait(2.0)
+    assert guide.keys.space == "I am ready", "the field is key t, as its row says"
+    guide.press("space", "enter")
     assert guide.view.step != "warm-bath"

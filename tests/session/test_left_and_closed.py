@@ -1,4 +1,4 @@
-"""Where an evening is left: the safe way out, the closed screen, and the wait between two baths."""
+"""The end of an evening: the safe way out, the closed screen, and the wait between two baths."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def led_to(title: str, setup: str = "three-rolls") -> Guide:
     return guide.until(lambda: guide.view.title == title)
 
 
-def test_between_two_baths_the_way_out_is_that_of_the_bath_that_is_in_the_film() -> None:
+def test_between_two_baths_the_way_out_is_that_of_the_bath_before() -> None:
     guide = led_to("Bleach-fix")
     developer = next(step for step in guide.state.plan.steps if step.title == "Developer")
     bleach_fix = next(step for step in guide.state.plan.steps if step.title == "Bleach-fix")
@@ -37,7 +37,7 @@ def test_between_two_baths_the_way_out_is_that_of_the_bath_that_is_in_the_film()
     assert guide.view.safe_way_out == bleach_fix.safe_way_out
 
 
-def test_an_abandoned_evening_goes_on_saying_what_the_film_needs() -> None:
+def test_an_abandoned_session_still_says_what_the_film_needs() -> None:
     guide = in_bath("b1.fix")
     assert guide.dispatch(c.Abandon(guide.now, "tired"))
     view = guide.view
@@ -50,20 +50,20 @@ def test_the_closed_screen_says_where_numbers_are_once_film_was_developed() -> N
         assert any("wetside rolls" in fact for fact in guide.view.facts) is said
 
 
-def test_a_note_on_the_closed_screen_is_called_one() -> None:
+def test_a_note_on_the_closed_screen_is_labelled_as_a_note() -> None:
     guide = in_bath("b1.fix")
     assert guide.dispatch(c.AddNote(guide.now, "hi"))
     assert guide.dispatch(c.Abandon(guide.now, "tired"))
     assert guide.view.facts[2:] == ("Note: hi",)
 
 
-def test_a_stage_of_which_something_was_done_is_done_in_part_and_one_without_steps_is_not_shown() -> None:
+def test_a_stage_begun_is_shown_as_done_in_part_and_one_without_steps_is_not_shown() -> None:
     guide = in_bath("b1.fix")
     assert guide.dispatch(c.Abandon(guide.now, "tired"))
     assert [row.mark for row in guide.view.rail] == ["in part"]
 
 
-def test_a_stage_whose_film_still_hangs_runs() -> None:
+def test_a_stage_whose_film_still_hangs_is_shown_as_running() -> None:
     guide = led_to("Bottles away")
     marks = {row.text: row.mark for row in guide.view.rail}
     assert marks["Dry"] == "running"
@@ -89,7 +89,7 @@ def test_a_developer_left_waiting_in_the_film_is_a_deviation(waits_s: float, tol
         assert log.deviations[0].text == "in 27:59 after the bath before it was poured out"
 
 
-def test_where_film_is_loaded_its_rolls_are_named_and_so_are_those_that_stay() -> None:
+def test_the_loading_step_names_its_rolls_and_those_that_stay_out() -> None:
     guide = guide_for(shipped_plan("five-rolls-two-batches"))
     plan, walker = guide.state.plan, Walker(guide)
     assert plan.batches[0].rolls != plan.batches[1].rolls
@@ -110,7 +110,7 @@ def test_where_film_is_loaded_its_rolls_are_named_and_so_are_those_that_stay() -
     assert not any(label in cans for label in labels[0])
 
 
-def test_a_statement_made_too_soon_ends_no_bath_that_still_needs_its_time() -> None:
+def test_confirming_an_item_early_ends_no_bath_that_still_needs_its_time() -> None:
     """A process may let something be confirmed at a step that joins a bath, before that bath has had its time."""
     plan = shipped_plan("three-rolls")
     (joining, *_) = (
@@ -133,7 +133,7 @@ def test_a_statement_made_too_soon_ends_no_bath_that_still_needs_its_time() -> N
     assert joining.joins in guide.state.ended
 
 
-def test_the_call_to_pour_and_the_call_that_it_is_over_are_never_one() -> None:
+def test_the_calls_to_pour_out_and_that_time_is_over_are_never_at_one_moment() -> None:
     """Where draining does not count, or takes no time, the call to pour out comes at the end itself."""
     guide = guide_for(changed(small_plan(), "b1.dev", draining_counts=False)).running("b1.dev")
     calls = {cue.call: cue.at for cue in all_cues(guide.state) if cue.step == "b1.dev"}

@@ -16,7 +16,7 @@ CHOICE = Choice("leave", "Leave?", (), (("stay", "Stay"), ("leave", "Leave"), ("
 
 
 @pytest.mark.parametrize("panel", [MENU, CHOICE], ids=["menu", "choice"])
-def test_down_moves_as_space_does_and_up_the_other_way_round(panel: Menu | Choice) -> None:
+def test_in_a_list_down_moves_as_space_does_and_up_moves_back(panel: Menu | Choice) -> None:
     assert press_panel(panel, "down") == press_panel(panel, "space")
     last = press_panel(panel, "up")
     assert isinstance(last, Menu | Choice)
@@ -34,7 +34,7 @@ def test_down_moves_as_space_does_and_up_the_other_way_round(panel: Menu | Choic
 
 
 @pytest.mark.parametrize("columns", [80, 120])
-def test_the_bottom_line_names_them_in_a_list_and_nowhere_else(columns: int) -> None:
+def test_the_bottom_line_names_the_arrow_keys_only_in_a_list(columns: int) -> None:
     layout = TextLayout(True)
     for panel in (MENU, CHOICE):
         said = " ".join(plain_rows(tuple(bottom_rows(panel_keys(panel), layout, columns))))
@@ -48,7 +48,7 @@ def test_the_bottom_line_names_them_in_a_list_and_nowhere_else(columns: int) -> 
         assert panel_keys(other).arrows == ""
 
 
-def test_in_a_narrow_window_they_take_no_row_from_the_list() -> None:
+def test_in_a_narrow_window_the_arrow_keys_take_no_row_from_the_list() -> None:
     layout = TextLayout(True)
     keys = panel_keys(CHOICE)
     assert len(bottom_rows(keys, layout, 40)) == len(bottom_rows(replace(keys, arrows=""), layout, 40))

@@ -26,7 +26,7 @@ EVENINGS = {
 
 
 def led(profile: str, step: str, for_s: float = 60.0, *, started: bool = True) -> Guide:
-    """A shipped evening led to this step of its profile, first fill: its clock has run `for_s`, or not begun."""
+    """A shipped evening at this step of its profile, first fill: its clock has run `for_s`, or not begun."""
     plan = shipped_plan(EVENINGS[profile])
     wanted = next(each.id for each in plan.steps if each.of == step)
     guide = guide_for(plan).at_step(wanted)
@@ -57,12 +57,12 @@ def page(guide: Guide, what: MishapId, about: str = "") -> str:
         ("one-shot-reversal", {"first-developer": "developer", "reversal": "between", "bleach": "bleach"}),
     ],
 )
-def test_what_a_solution_does_is_told_from_the_plan(profile: str, roles: dict[str, str]) -> None:
+def test_the_role_of_a_solution_follows_from_the_plan(profile: str, roles: dict[str, str]) -> None:
     plan = shipped_plan(EVENINGS[profile])
     assert {solution: bath_work(plan, solution) for solution in roles} == roles
 
 
-def test_every_case_has_words_with_their_source() -> None:
+def test_every_case_of_a_mishap_has_words_with_their_source() -> None:
     assert {what for what, _ in answers()} == {what for what in get_args(MishapId) if title_of(what)}
     for (_, case), answer in answers().items():
         assert answer.do, case
@@ -97,7 +97,7 @@ def test_at_every_step_of_every_evening_every_mishap_has_its_page(profile: str) 
     assert len(seen) >= 25
 
 
-def test_the_inverse_of_a_push_is_that_push() -> None:
+def test_the_stops_found_from_a_push_factor_are_those_of_the_push() -> None:
     """The rows of the two-bath profile; half a stop between its rows comes out as half a stop."""
     table = ((0.0, 1.0), (1.0, 1.25), (2.0, 1.5), (3.0, 2.0))
     for stops in (0.0, 0.25, 0.5, 1.0, 1.7, 3.0):
@@ -109,7 +109,7 @@ def test_the_inverse_of_a_push_is_that_push() -> None:
     assert stops_of((), 1.5) is None
 
 
-def test_an_overrun_is_said_in_stops_of_the_profiles_own_table() -> None:
+def test_an_overrun_is_given_in_stops_of_the_profiles_push_table() -> None:
     """A developer left in for a quarter longer than planned: the table's row of 1 stop is 1.25 times the time."""
     guide = led("two-bath", "developer")
     step = guide.state.plan.step(guide.state.current or "")
@@ -126,7 +126,7 @@ def test_an_overrun_is_said_in_stops_of_the_profiles_own_table() -> None:
     assert "more than 3.0 stops" in page(guide, "overrun")
 
 
-def test_where_the_process_has_no_push_table_no_stops_are_told() -> None:
+def test_without_a_push_table_no_stops_are_given() -> None:
     guide = led("motion-picture", "developer", for_s=400.0)
     over = found(guide, "overrun").over
     assert over is not None
@@ -134,7 +134,7 @@ def test_where_the_process_has_no_push_table_no_stops_are_told() -> None:
     assert "no push table" in page(guide, "overrun")
 
 
-def test_a_bath_whose_time_is_a_minimum_takes_no_harm_from_more() -> None:
+def test_more_than_a_minimum_time_does_no_harm() -> None:
     """Z-131, table 4-1 (read in print): the times of bleach, fixer and rinse are minimums."""
     guide = led("two-bath", "bleach-fix", for_s=900.0)
     assert found(guide, "overrun").case == "minimum"
@@ -151,7 +151,7 @@ def test_beside_a_later_bath_the_developers_overrun_is_a_sentence_of_its_own() -
     assert "more than 3.0 stops" in told
 
 
-def test_bleach_fix_instead_of_developer_ends_the_film_and_spares_the_developer() -> None:
+def test_bleach_fix_poured_instead_of_developer_ruins_the_film_and_not_the_developer() -> None:
     guide = led("two-bath", "developer")
     now = found(guide, "wrong bath", "bleach-fix")
     assert (now.case, now.suspects) == ("fixer first", ())
@@ -159,7 +159,7 @@ def test_bleach_fix_instead_of_developer_ends_the_film_and_spares_the_developer(
     assert "Do not develop this fill" in page(guide, "wrong bath", "bleach-fix")
 
 
-def test_developer_instead_of_bleach_fix_is_an_overrun_that_goes_on() -> None:
+def test_developer_poured_instead_of_bleach_fix_is_an_overrun_that_goes_on() -> None:
     guide = led("two-bath", "bleach-fix", for_s=60.0)
     now = found(guide, "wrong bath", "developer")
     assert now.case == "developer again"
@@ -183,7 +183,7 @@ def test_developer_instead_of_bleach_fix_is_an_overrun_that_goes_on() -> None:
         ("two-bath-prebath", "prebath", "developer", "developer at once", ("developer",)),
     ],
 )
-def test_a_wrong_bath_by_what_it_does_and_what_was_done(
+def test_the_case_of_a_wrong_bath_follows_from_its_role_and_the_baths_before(
     profile: str, step: str, about: str, case: str, suspects: tuple[str, ...]
 ) -> None:
     now = found(led(profile, step, started=step != "final-rinse"), "wrong bath", about)
@@ -203,12 +203,12 @@ def test_a_wrong_bath_by_what_it_does_and_what_was_done(
         ("three-bath", "fixer", "bleached"),
     ],
 )
-def test_light_harms_by_how_far_the_film_has_come(profile: str, step: str, case: str) -> None:
+def test_the_harm_of_light_follows_from_the_baths_done(profile: str, step: str, case: str) -> None:
     started = step not in ("lid", "chemistry")
     assert found(led(profile, step, started=started), "lid off").case == case
 
 
-def test_what_was_left_out_is_made_up_for_where_it_can_be() -> None:
+def test_an_omitted_bath_is_made_up_for_where_that_is_possible() -> None:
     """TG2044-1 (read in print): retained silver and halide are taken out by bleach and fixer, later too."""
     guide = led("three-bath", "fixer")
     plan = guide.state.plan
@@ -257,7 +257,7 @@ def said(guide: Guide) -> str:
     return mishap_words(guide.state.plan, kept)
 
 
-def test_three_keys_say_what_to_do_and_the_record_keeps_it() -> None:
+def test_three_keys_show_what_to_do_and_record_the_mishap() -> None:
     guide = led("two-bath", "developer")
     chosen(guide, "Something got into the developer")
     shown = guide.panel
@@ -270,14 +270,14 @@ def test_three_keys_say_what_to_do_and_the_record_keeps_it() -> None:
     assert any(line.words.startswith("SUSPECT: Developer") for line in guide.view.standing)
 
 
-def test_a_wrong_bath_asks_which() -> None:
+def test_a_wrong_bath_asks_which_it_was() -> None:
     guide = led("two-bath", "developer")
     chosen(guide, "Wrong bath", "Bleach-fix")
     assert isinstance(guide.panel, Page)
     assert said(guide) == "Wrong bath in the tank: Bleach-fix (step: Developer)"
 
 
-def test_looking_at_the_list_keeps_nothing() -> None:
+def test_opening_the_list_of_mishaps_records_nothing() -> None:
     guide = led("two-bath", "developer")
     for key in ("m", "enter", "enter", "backspace", "m", "space", "backspace"):
         guide.wait(0.5)
@@ -285,7 +285,7 @@ def test_looking_at_the_list_keeps_nothing() -> None:
     assert guide.state.mishaps == ()
 
 
-def test_a_mishap_is_asked_of_no_closed_session() -> None:
+def test_no_mishap_can_be_recorded_in_a_closed_session() -> None:
     guide = guide_for(shipped_plan("three-rolls"))
     guide.dispatch(c.Abandon(guide.now, "for a test"))
     guide.wait(1.0)

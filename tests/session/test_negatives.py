@@ -30,7 +30,7 @@ EDGES = [(yields, edge) for yields in YIELDS for edge, _ in edges(yields)]
 
 
 @pytest.mark.parametrize("yields", YIELDS)
-def test_every_row_says_how_sure_it_is(yields: Yield) -> None:
+def test_every_row_of_the_fault_tables_says_how_sure_it_is(yields: Yield) -> None:
     assert len({each.id for each in faults(yields)}) == len(faults(yields))
     for each in faults(yields):
         assert each.causes
@@ -48,7 +48,7 @@ def test_every_row_says_how_sure_it_is(yields: Yield) -> None:
 
 
 @pytest.mark.parametrize("yields", YIELDS)
-def test_every_look_of_the_edges_and_every_group_has_its_words(yields: Yield) -> None:
+def test_every_state_of_the_edges_and_every_group_has_its_words(yields: Yield) -> None:
     assert [id_ for id_, _ in edges(yields)] == list(get_args(Edge))
     asked = {id_ for edge in get_args(Edge) for id_, _ in group_choices(yields, edge)}
     assert asked == {*get_args(Group), WELL, OWN_WORDS}
@@ -65,7 +65,7 @@ def test_the_edge_numbers_tell_processing_from_exposure() -> None:
 
 
 @pytest.mark.parametrize("yields", YIELDS)
-def test_a_camera_can_fog_the_edges_too_and_is_told_from_the_tank(yields: Yield) -> None:
+def test_fogged_edges_by_the_camera_are_told_from_those_by_the_tank(yields: Yield) -> None:
     """US Army subcourse SS0509-8, p. 84 (read in print): streaks from one corner or along the side."""
     back = fault(yields, "fog-back")
     assert {"fogged", "normal"} == set(back.edges)
@@ -84,7 +84,7 @@ def test_a_camera_can_fog_the_edges_too_and_is_told_from_the_tank(yields: Yield)
         *("fingerprints-before", "fingerprints-after", "x-ray", "stain", "band-edge", "creep"),
     ],
 )
-def test_what_is_seen_has_a_cause_and_a_remedy(yields: Yield, id_: str) -> None:
+def test_every_fault_has_a_cause_and_a_remedy(yields: Yield, id_: str) -> None:
     assert fault(yields, id_).causes
     assert fault(yields, id_).change
 
@@ -132,7 +132,7 @@ def choose(guide: Guide, words: str) -> None:
     guide.press("enter")
 
 
-def test_slides_are_looked_at_by_a_table_of_their_own() -> None:
+def test_slides_have_a_fault_table_of_their_own() -> None:
     guide = closed_session("reversal-two-rolls", "one-shot-reversal")
     guide.press("r")
     for words in (
@@ -150,7 +150,7 @@ def test_slides_are_looked_at_by_a_table_of_their_own() -> None:
     assert note_text(note) == "Dark and heavy all over; edge numbers weak"
 
 
-def test_after_the_close_a_roll_is_looked_at_with_three_keys() -> None:
+def test_after_the_close_three_keys_note_how_a_roll_came_out() -> None:
     guide = closed_session()
     guide.press("r")
     choose(guide, "Harbour, evening")
@@ -197,14 +197,14 @@ def test_enter_alone_notes_nothing() -> None:
     assert guide.state.notes == ()
 
 
-def test_it_is_offered_when_there_is_something_to_look_at() -> None:
+def test_noting_how_film_came_out_is_offered_only_when_there_is_developed_film() -> None:
     guide = guide_for(shipped_plan("three-rolls"))
     guide.wait(2.0)
     guide.press("r")
     assert guide.panel is None
 
 
-def test_from_memory_is_said_on_the_page() -> None:
+def test_the_page_says_what_is_from_memory() -> None:
     assert any("from memory" in line for line in look_lines("negative", "blank"))
     assert any("read in print" in line for line in look_lines("negative", "air-bells"))
     assert fault("negative", "reticulation").causes[0].startswith("A step of more than 2.8 °C (5 °F)")

@@ -50,7 +50,7 @@ def test_one_space_confirms_the_plain_lines_after_the_critical_ones() -> None:
 
 
 @pytest.mark.parametrize("hidden", ["far view", "a window that shows only some"])
-def test_lines_that_do_not_all_stand_on_the_screen_are_confirmed_one_by_one(hidden: str) -> None:
+def test_lines_that_are_not_all_visible_are_confirmed_one_by_one(hidden: str) -> None:
     guide = at_step("negatives")
     assert guide.keys.space == "confirms the 3 marked lines"
     if hidden == "far view":
@@ -70,7 +70,7 @@ def test_without_the_setting_each_line_is_confirmed_by_itself() -> None:
     assert guide.keys.space == "confirms the marked line"
 
 
-def test_no_answer_for_several_lines_holds_a_critical_one() -> None:
+def test_an_answer_for_several_lines_never_includes_a_critical_one() -> None:
     state = at_step("chemistry").controller.state
     for first, also in (("developer-looks", "labelled"), ("labelled", "developer-looks")):
         with pytest.raises(Refused, match="by itself"):
@@ -94,7 +94,7 @@ def with_critical_confirmed(id_: str, *, one_answer: bool = True) -> Guide:
     return guide
 
 
-def test_the_enter_that_goes_on_confirms_the_plain_lines_after_the_critical_ones() -> None:
+def test_enter_that_ends_a_step_confirms_the_plain_lines_after_the_critical_ones() -> None:
     guide = with_critical_confirmed("chemistry")
     plain = {tick.id for tick in guide.view.ticks if tick.up}
     assert guide.keys.enter == "confirms 3 lines and goes on"
@@ -131,7 +131,7 @@ def test_a_window_that_cuts_into_the_first_of_the_marked_lines_does_not_show_the
     assert shows_all_marked(picture, view) is whole
 
 
-def test_what_cannot_be_kept_confirms_no_line_and_ends_no_step() -> None:
+def test_if_nothing_can_be_stored_no_line_is_confirmed_and_no_step_ends() -> None:
     guide = with_critical_confirmed("chemistry")
     guide.wait(1.2)
     before = guide.state
@@ -141,7 +141,7 @@ def test_what_cannot_be_kept_confirms_no_line_and_ends_no_step() -> None:
 
 
 @pytest.mark.parametrize("why", ["no setting", "far view", "small window", "another key", "taken back"])
-def test_enter_confirms_no_line_where_space_has_to(why: str) -> None:
+def test_enter_confirms_no_line_that_space_has_to_confirm(why: str) -> None:
     guide = with_critical_confirmed("chemistry", one_answer=why != "no setting")
     guide.wait(1.2)
     if why == "far view":
@@ -160,7 +160,7 @@ def test_enter_confirms_no_line_where_space_has_to(why: str) -> None:
     assert guide.state == before
 
 
-def test_a_screen_without_a_critical_line_wants_its_space() -> None:
+def test_a_screen_without_a_critical_line_needs_space_before_enter() -> None:
     guide = at_step("wash-up")
     guide.wait(5.0)
     assert guide.keys.enter == ""
@@ -177,7 +177,7 @@ def test_an_enter_that_starts_a_clock_or_ends_a_bath_confirms_no_line(id_: str) 
         walker.step()
 
 
-def test_no_answer_that_ends_a_step_holds_a_critical_line() -> None:
+def test_an_answer_that_ends_a_step_never_includes_a_critical_line() -> None:
     state = at_step("chemistry").controller.state
     with pytest.raises(Refused, match="by itself"):
         decided(state, c.EndStep(state.at, "chemistry", also=("chemistry/labelled",)))

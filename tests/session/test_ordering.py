@@ -67,14 +67,14 @@ def test_the_chart_shows_the_loading_beside_the_warming_and_the_plan_says_what_i
     assert plan_json(plan)["loading"]["order"] == "while warming"
 
 
-def test_the_order_is_a_choice_kept_in_the_setup() -> None:
+def test_the_order_of_loading_is_chosen_in_the_setup() -> None:
     setup = setup_of("three-rolls", "after warming")
     assert setup_from_text(write_setup(setup), "tonight.toml").loading == "after warming"
     assert "after warming, as the setup says; meanwhile would save 12 min" in short(plan_for(setup))
     assert plan_json(plan_for(setup))["loading"]["why"] == "chosen"
 
 
-def test_a_bath_that_may_overheat_a_bottle_unseen_keeps_the_old_order_and_the_plan_says_why() -> None:
+def test_where_a_bottle_may_overheat_unread_film_is_loaded_after_warming_and_the_plan_says_why() -> None:
     setup = setup_of("three-rolls")
     plan = plan_for(replace(setup, water=replace(setup.water, bath_c=58.0)))
     assert plan.loading is not None
@@ -92,7 +92,7 @@ def test_bottles_that_never_come_into_range_are_waited_for_before_film_is_loaded
     assert (plan.loading.order, plan.loading.why) == ("after warming", "never ready")
 
 
-def test_a_process_whose_steps_name_no_order_has_the_old_one() -> None:
+def test_a_process_whose_steps_name_no_order_warms_before_loading() -> None:
     profile = shipped_profile("two-bath")
     steps = tuple(
         replace(step, when=tuple(each for each in step.when if "warmed" not in each), ticks=())
@@ -113,7 +113,7 @@ def test_a_process_whose_steps_name_no_order_has_the_old_one() -> None:
     st.floats(60.0, 2400.0),
     st.floats(0.5, FASTER),
 )
-def test_where_there_is_room_no_bottle_within_the_margins_passes_its_limit(
+def test_no_bottle_within_the_margins_passes_its_limit_while_film_is_loaded(
     start_c: float, bath_c: float, ml: float, bath_ml: float, ua: float, unseen_s: float, factor: float
 ) -> None:
     bath = WarmBath((ThermalBottle("Developer", ml, start_c, ua),), bath_ml, bath_c, 20.0, 2.2)
@@ -137,7 +137,7 @@ def test_overshoot_allows_for_a_faster_bottle_and_a_longer_loading(limit_c: floa
     assert overshoot(bath, (limit_c,), 600.0) == (None if at_s is None else (0, at_s))
 
 
-def test_a_bottle_above_its_limit_is_said_at_once_and_one_without_a_limit_never() -> None:
+def test_a_bottle_above_its_limit_is_reported_at_once_and_one_without_a_limit_never() -> None:
     bath = WarmBath((ThermalBottle("Developer", 1000.0, 40.0, 6.0),), 8000.0, 45.0, 20.0, 2.2)
     assert overshoot(bath, (39.0,), 60.0) == (0, 0.0)
     assert overshoot(bath, (None,), 7200.0) is None
@@ -162,7 +162,7 @@ def barred(guide: Guide) -> list[str]:
     return [words(b.why) for b in blockers_now(state, step, guide.now) if b.key.startswith("unseen:")]
 
 
-def test_a_bath_read_far_too_hot_keeps_the_film_in_its_cans_until_it_is_cooled_and_read() -> None:
+def test_a_bath_read_far_too_hot_bars_loading_until_it_is_cooled_and_read() -> None:
     guide = at_the_bottles()
     read(guide, developer=24.0, bleach_fix=24.0, bath=62.0)
     (text,) = barred(guide)
@@ -174,7 +174,7 @@ def test_a_bath_read_far_too_hot_keeps_the_film_in_its_cans_until_it_is_cooled_a
     assert barred(guide)[0].startswith("Developer will be above 39.0 °C by now")
 
 
-def test_old_order_shows_nothing_about_loading_beside_warming() -> None:
+def test_loading_after_warming_has_no_gate_about_unread_bottles() -> None:
     guide = at_the_bottles("after warming")
     read(guide, developer=24.0, bleach_fix=24.0, bath=62.0)
     assert barred(guide) == []
@@ -201,7 +201,7 @@ def test_loading_delayed_too_long_asks_for_a_new_reading() -> None:
 
 
 @pytest.mark.parametrize("loading", ["while warming", "after warming"])
-def test_an_evening_in_either_order_is_led_to_its_end_by_what_the_screen_says(loading: Loading) -> None:
+def test_an_evening_in_either_order_can_be_completed_by_following_the_screen(loading: Loading) -> None:
     guide = guide_for(plan_for(setup_of("three-rolls", loading)))
     Walker(guide).lead()
     assert guide.state.outcome == "complete"

@@ -47,7 +47,7 @@ def with_bottle(plan: Plan, volume_ml: float | None = None, mixed_on: str | None
 
 @pytest.mark.parametrize("ascii_only", [False, True])
 @pytest.mark.parametrize("width", [32, 40, 57, 80, 120])
-def test_no_line_is_wider_than_asked(five: Plan, width: int, ascii_only: bool) -> None:
+def test_no_line_of_a_plan_is_wider_than_the_given_width(five: Plan, width: int, ascii_only: bool) -> None:
     lines = plan_lines(five, width, ascii_only, SEVEN)
     assert max(map(len, lines)) <= width
     assert all(line.isascii() for line in lines) or not ascii_only
@@ -73,7 +73,7 @@ def test_short_plan_states_the_same_facts(three: Plan) -> None:
     assert "The hot tap scalds: no hand in it" in " ".join(" ".join(lines).split())
 
 
-def test_only_the_first_line_of_a_serious_warning_opens_it(three: Plan) -> None:
+def test_the_mark_of_a_serious_alert_stands_only_on_its_first_line(three: Plan) -> None:
     grave = replace(three, warnings=(as_written("The bleach-fix does not cover the film. " * 3, "too-little"),))
     lines = short_lines(grave, 46, False, SEVEN)
     assert [line.text for line in lines if line.opens_warning] == ["! The bleach-fix does not cover the film. The"]
@@ -92,7 +92,7 @@ def why(name: str, **changes: Any) -> str:
     return said
 
 
-def test_a_plan_says_why_the_film_takes_more_than_one_fill(three: Plan) -> None:
+def test_a_plan_gives_the_reason_for_more_than_one_fill(three: Plan) -> None:
     rolls, tank = three.setup.rolls, three.setup.tank
     wide, pushed = replace(rolls[0], format="120"), replace(rolls[0], push=1.0)
     push = "another push takes another time in the developer"
@@ -107,7 +107,7 @@ def test_a_plan_says_why_the_film_takes_more_than_one_fill(three: Plan) -> None:
     assert why("prebath-four-rolls") == "only backed film goes through: Prebath"
 
 
-def test_each_bath_says_its_factors_in_words(five: Plan) -> None:
+def test_the_factors_of_each_bath_are_given_in_words(five: Plan) -> None:
     text = " ".join(" ".join(plan_lines(five, 100, False, None)).split())
     assert "Developer 3:37 on time, 976 ml at 38.9 °C 3:30 on the sheet → 3:37: 1.6 rolls per litre" in text
     assert "push of 1 stop +25 %" in text
@@ -116,7 +116,7 @@ def test_each_bath_says_its_factors_in_words(five: Plan) -> None:
     assert "Stabiliser 1:00 at least, at 20.0 °C for each of 4 rolls" in text
 
 
-def test_water_comes_with_its_scald_warning(three: Plan) -> None:
+def test_the_water_of_the_plan_comes_with_its_scald_caution(three: Plan) -> None:
     text = " ".join(" ".join(plan_lines(three, 80, False, None)).split())
     assert "7.4 l at 55.0 °C with 2.6 l at 14.0 °C make 10.0 l at 44.2 °C" in text
     assert "third-degree burn in about 24 s" in text
@@ -134,7 +134,7 @@ def test_the_chart_runs_by_the_wall_clock_or_from_the_start(three: Plan) -> None
     assert any(line.startswith("  hands") for line in from_start)
 
 
-def test_what_is_serious_comes_before_everything(three: Plan) -> None:
+def test_serious_alerts_come_before_everything_else(three: Plan) -> None:
     short = with_bottle(three, volume_ml=200.0)
     lines = plan_lines(short, 80, False, None)
     first = [line for line in lines if line and not line.startswith(" ")]
@@ -147,7 +147,7 @@ def test_what_is_serious_comes_before_everything(three: Plan) -> None:
     assert "too-little" in {worry.code for worry in serious(short)}
 
 
-def test_an_old_bottle_is_serious_and_an_unknown_age_is_worth_knowing(three: Plan) -> None:
+def test_an_old_bottle_is_a_serious_alert_and_an_unknown_age_a_minor_one(three: Plan) -> None:
     old = with_bottle(three, mixed_on="2029-01-01")
     assert {worry.code for worry in serious(old)} == {"expired"}
     assert {worry.code for worry in worth_knowing(old)} >= {"age-unknown", "from-memory"}
@@ -173,7 +173,7 @@ def test_a_number_keeps_its_unit_on_its_line(three: Plan) -> None:
             assert not line.strip().startswith(("°C", "ml ", "min "))
 
 
-def test_labels_of_controls_do_not_break_lines(three: Plan) -> None:
+def test_control_characters_in_labels_do_not_break_lines(three: Plan) -> None:
     rolls = (replace(three.setup.rolls[0], label="Harbour\n\tat night"), *three.setup.rolls[1:])
     named = replace(three, setup=replace(three.setup, rolls=rolls, title="An\nevening"))
     lines = plan_lines(named, 60, False, None)
@@ -248,7 +248,7 @@ def test_a_solution_without_a_bottle_is_from_the_tap(three: Plan) -> None:
     assert "Warm water: 850 ml from the tap" in "\n".join(plan_lines(three, 80, False, None))
 
 
-def test_a_batch_that_pours_none_of_a_bottle_takes_none_of_it() -> None:
+def test_a_batch_that_does_not_use_a_bottle_takes_nothing_from_it() -> None:
     """Four rolls in two fills, of which only the first has a backing: the prebath is poured once."""
     plan = shipped_plan("prebath-four-rolls")
     poured = {step.batch for step in plan.steps if step.solution == "prebath"}
@@ -258,7 +258,7 @@ def test_a_batch_that_pours_none_of_a_bottle_takes_none_of_it() -> None:
     assert said == "batch 1 takes 600 ml, enough"
 
 
-def test_a_bath_that_has_to_start_scalding_is_said_and_how_it_need_not(three: Plan, five: Plan) -> None:
+def test_a_bath_that_must_start_scalding_hot_is_reported_with_a_way_to_avoid_it(three: Plan, five: Plan) -> None:
     assert not [worry for worry in (*three.warnings, *five.warnings) if worry.code == "hot-bath"]
     setup = replace(five.setup, water=replace(five.setup.water, bath_ml=five.setup.water.bath_ml / 2.0))
     small = plan_for(setup, Habits(unit="°F"))

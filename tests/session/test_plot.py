@@ -20,13 +20,13 @@ def rows_of(drawn: tuple[str, ...]) -> list[str]:
 
 @pytest.mark.parametrize("ascii_only", [False, True])
 @pytest.mark.parametrize(("width", "height"), [(57, 8), (30, 6), (100, 20)])
-def test_it_fills_the_asked_size_and_no_more(width: int, height: int, ascii_only: bool) -> None:
+def test_the_plot_fills_exactly_its_size(width: int, height: int, ascii_only: bool) -> None:
     drawn = plot((DEVELOPER, BATH), 1800.0, width, height, ascii_only)
     assert len(drawn) == height
     assert max(map(len, drawn)) <= width
 
 
-def test_ascii_is_ascii_and_fahrenheit_is_fahrenheit() -> None:
+def test_the_plot_can_be_drawn_in_ascii_and_in_fahrenheit() -> None:
     drawn = plot((DEVELOPER, BATH), 1800.0, 57, 8, ascii_only=True, unit="°F")
     assert all(line.isascii() for line in drawn)
     assert "= 100.0 to 102.2 F" in drawn[-1]
@@ -48,7 +48,7 @@ def test_readings_outside_the_picture_are_marked_at_its_edge() -> None:
     assert "↑" in drawn[0]
 
 
-def test_readings_stand_at_their_time_and_temperature() -> None:
+def test_readings_are_drawn_at_their_time_and_temperature() -> None:
     drawn = rows_of(plot((DEVELOPER, BATH), 1200.0, 86, 16))
     row = next(row for row in drawn if "●" in row)
     assert float(row[:5]) == pytest.approx(35.0, abs=0.6)
@@ -64,13 +64,13 @@ def test_now_is_marked_in_every_empty_row_and_named_below() -> None:
     assert "−10 min" in drawn[-2]
 
 
-def test_two_lines_of_one_initial_get_two_letters() -> None:
+def test_two_curves_with_one_initial_get_two_letters() -> None:
     drawn = plot((DEVELOPER, PlotLine("Dye bath", RISING)), 900.0, 70, 8)
     assert "D Developer" in drawn[-1]
     assert "Y Dye bath" in drawn[-1]
 
 
-def test_a_bottle_that_has_to_cool_is_seen_from_above() -> None:
+def test_the_plot_of_a_bottle_that_has_to_cool_shows_what_is_above_its_range() -> None:
     falling = PlotLine("Developer", tuple((60.0 * m, 44.0 - 0.15 * m) for m in range(41)), (), (37.8, 39.0))
     drawn = rows_of(plot((falling,), 0.0, 86, 10))
     assert [row for row in drawn if "▀" in row or "▄" in row]
@@ -78,12 +78,12 @@ def test_a_bottle_that_has_to_cool_is_seen_from_above() -> None:
 
 
 @pytest.mark.parametrize(("width", "height"), [(LEAST_WIDTH - 1, 8), (57, LEAST_HEIGHT - 1)])
-def test_too_small_a_plot_is_empty(width: int, height: int) -> None:
+def test_a_plot_without_enough_room_is_empty(width: int, height: int) -> None:
     with pytest.raises(ValueError, match="needs at least"):
         plot((DEVELOPER,), 0.0, width, height)
 
 
-def test_a_line_of_one_point_cannot_be_drawn() -> None:
+def test_a_curve_of_one_point_cannot_be_drawn() -> None:
     with pytest.raises(ValueError, match="two points"):
         plot((PlotLine("Developer", RISING[:1]),), 0.0, 57, 8)
 

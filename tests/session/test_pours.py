@@ -1,4 +1,4 @@
-"""What the tank takes at the pour, wherever a person is told of it, and what the clock makes of it."""
+"""The temperature drop of the developer in the tank: where it is shown, and how it moves the end."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def five() -> Plan:
     return shipped_plan("five-rolls-two-batches")
 
 
-def test_each_fill_has_its_own_drop(five: Plan) -> None:
+def test_each_fill_has_its_own_temperature_drop_at_the_pour(five: Plan) -> None:
     """Four rolls and one: the small fill has less heat to give."""
     large, small = pours(five)
     assert large.volume_ml > 3 * small.volume_ml
@@ -33,7 +33,7 @@ def test_each_fill_has_its_own_drop(five: Plan) -> None:
     assert "0.6 °C in the rinsed tank (in a dry one 3.0 °C)" in text
 
 
-def test_a_warmer_bottle_than_its_range_takes_is_not_asked_for(five: Plan) -> None:
+def test_the_plan_asks_for_no_bottle_above_its_range(five: Plan) -> None:
     text = " ".join(" ".join(plan_lines(five, 80, False, None)).split())
     assert "The bottle cannot make up for it: keep it at 37.8 to 39.0 °C, and the guide reckons its time" in text
     assert "39.6 °C" not in text
@@ -43,7 +43,7 @@ def test_a_warmer_bottle_than_its_range_takes_is_not_asked_for(five: Plan) -> No
 
 
 @pytest.mark.parametrize("setup", sorted(path.stem for path in shipped_setups()))
-def test_no_bottle_is_asked_for_beyond_its_range(setup: str) -> None:
+def test_the_bottle_advised_for_a_pour_lies_within_its_range(setup: str) -> None:
     """One advice: what the pour asks of a bottle lies within what the warming asks of it."""
     plan = shipped_plan(setup)
     for pour in pours(plan):
@@ -52,7 +52,7 @@ def test_no_bottle_is_asked_for_beyond_its_range(setup: str) -> None:
         assert pour.bottle_c is None or range_c[0] <= pour.bottle_c <= range_c[1]
 
 
-def test_it_is_told_where_the_bottles_are_warmed(five: Plan) -> None:
+def test_the_drop_at_the_pour_is_shown_at_the_step_that_warms_the_bottles(five: Plan) -> None:
     """Loading beside the warming or after it: each fill's own drop, where its developer is brought into range."""
     plans = (five, shipped_plan("five-rolls-two-batches", loading="after warming"))
     for plan, waits in zip(plans, (("b1.warm-again", "b2.warm-again"), ("temper", "b2.warm-again")), strict=True):
@@ -73,7 +73,7 @@ def moved(step: PlannedStep, found: FoundEnd) -> EndMoved:
     return EndMoved(0.0, step.id, 210.0, found.end_s, found.uncertainty_s, by=found.by)
 
 
-def test_the_start_says_what_the_tank_takes_and_never_doubts_the_thermometer_for_it(five: Plan) -> None:
+def test_at_the_start_the_drop_into_the_tank_is_shown_and_needs_no_confirmation(five: Plan) -> None:
     """A small fill into a tank that was not rinsed: the move is large and is the tank's doing."""
     step = replace(five.step("b2.developer"), volume_ml=250.0)
     plan = replace(five, steps=tuple(step if each.id == step.id else each for each in five.steps))
@@ -89,7 +89,7 @@ def test_the_start_says_what_the_tank_takes_and_never_doubts_the_thermometer_for
     )
 
 
-def test_a_reading_of_the_tank_is_said_with_its_moment(five: Plan) -> None:
+def test_a_reading_in_the_tank_is_worded_with_its_moment(five: Plan) -> None:
     step = five.step("b1.developer")
     clock = StepClock(100.0, 100.0, 210.0)
     reading = ReadingTaken(190.0, step.id, "developer", 37.9, "")
@@ -106,7 +106,7 @@ def test_a_reading_of_the_tank_is_said_with_its_moment(five: Plan) -> None:
     assert end_words(five, moved(step, passed)).endswith("That moment has passed: drain now.")
 
 
-def test_in_fahrenheit_the_drop_is_a_difference() -> None:
+def test_in_fahrenheit_the_drop_is_converted_as_a_difference() -> None:
     plan = shipped_plan("five-rolls-two-batches", Habits(unit="°F", volume_unit="US fl oz"))
     text = " ".join(" ".join(plan_lines(plan, 80, False, None)).split())
     small = pours(plan)[1]

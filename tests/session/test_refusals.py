@@ -249,7 +249,7 @@ def test_refused_with_this_sentence_and_nothing_changed(name: str) -> None:
     ],
     ids=lambda command: type(command).__name__,
 )
-def test_before_it_begins_everything_else_is_refused(command: c.Command) -> None:
+def test_before_a_session_begins_everything_else_is_refused(command: c.Command) -> None:
     with pytest.raises(Refused, match="No session has begun"):
         decided(State(), command)
 
@@ -268,7 +268,7 @@ def test_a_clock_that_is_being_poured_out_is_not_corrected() -> None:
         decided(evening.state, c.BeginDrain(evening.at, "b1.dev", early=True))
 
 
-def test_a_reading_that_moves_the_end_by_more_than_a_third_is_asked_first() -> None:
+def test_a_reading_that_moves_the_end_by_more_than_a_third_needs_confirmation() -> None:
     evening = running("b1.dev", 10)
     with pytest.raises(AskFirst, match=r"by more than a third\. Is the thermometer right"):
         evening.read("developer", 30.0)
@@ -284,7 +284,7 @@ def test_a_reading_that_moves_the_end_by_more_than_a_third_is_asked_first() -> N
         ("bath", 4.3, "4.3 °C is colder than the cold tap and the room, 15.0 °C. Is the thermometer right?"),
     ],
 )
-def test_what_nothing_has_tonight_is_asked_first(of: str, value_c: float, asked: str) -> None:
+def test_a_temperature_that_nothing_has_tonight_needs_confirmation(of: str, value_c: float, asked: str) -> None:
     evening = Evening(small_plan()).goto("temper")
     with pytest.raises(AskFirst) as found:
         evening.read(of, value_c)
@@ -295,7 +295,7 @@ def test_what_nothing_has_tonight_is_asked_first(of: str, value_c: float, asked:
     assert last.temperature_c == value_c
 
 
-def test_what_a_kettle_or_a_refrigerator_explains_is_not_asked() -> None:
+def test_a_temperature_that_boiling_water_or_a_refrigerator_explains_needs_no_confirmation() -> None:
     evening = Evening(small_plan()).goto("temper")
     evening.read("bath", 70.0, confirmed=True)
     evening.read("developer", 65.0)

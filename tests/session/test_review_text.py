@@ -22,7 +22,7 @@ def plan(profile: Profile) -> Plan:
     return shipped_plan("three-rolls")
 
 
-def test_killer_items_come_first(plan: Plan, profile: Profile) -> None:
+def test_critical_items_come_first_in_the_review(plan: Plan, profile: Profile) -> None:
     for thing in (plan, profile):
         killers = [item.killer for item in review_of(thing).items]
         assert killers == sorted(killers, reverse=True)
@@ -30,7 +30,7 @@ def test_killer_items_come_first(plan: Plan, profile: Profile) -> None:
         assert any("Children" in item.text for item in review_of(thing).items if item.killer)
 
 
-def test_everything_of_the_first_checks_is_there(plan: Plan) -> None:
+def test_the_review_has_every_item_of_the_first_checks(plan: Plan) -> None:
     """All ticks before the first step that is no check, but for the sound check, which paper cannot do."""
     first_other = next(number for number, step in enumerate(plan.steps) if step.kind != "check")
     ticks = [tick for step in plan.steps[:first_other] for tick in step.ticks if tick.asks == "yes"]
@@ -40,14 +40,14 @@ def test_everything_of_the_first_checks_is_there(plan: Plan) -> None:
     assert text.count("[ ]") == len(ticks)
 
 
-def test_the_gravest_caution_comes_first(profile: Profile) -> None:
+def test_the_most_severe_caution_comes_first(profile: Profile) -> None:
     signals = [caution.signal for caution in review_of(profile).cautions]
     order = ("DANGER", "WARNING", "CAUTION", "NOTICE")
     assert [order.index(signal) for signal in signals] == sorted(order.index(signal) for signal in signals)
     assert signals[0] == "DANGER"
 
 
-def test_a_plan_leaves_out_what_tonight_does_not_need(plan: Plan, profile: Profile) -> None:
+def test_the_review_of_a_plan_leaves_out_items_that_do_not_apply(plan: Plan, profile: Profile) -> None:
     """Tonight loads in a dark room: no changing bag; the process as such names it with its condition."""
     assert "Changing bag clean" not in " ".join(review_lines(plan))
     assert "(for: changing bag)" in " ".join(" ".join(review_lines(profile)).split())
@@ -62,7 +62,7 @@ def test_hazard_codes_first_aid_and_who_decides_are_printed(profile: Profile) ->
     assert lines.index("Not without these") < lines.index("What can hurt") < lines.index("First aid")
 
 
-def test_what_the_process_says_of_itself_comes_last_and_whole(plan: Plan, profile: Profile) -> None:
+def test_the_notes_of_the_process_come_last_and_in_full(plan: Plan, profile: Profile) -> None:
     for thing in (plan, profile):
         lines = review_lines(thing)
         assert lines.index("First aid") < lines.index("About this process")
@@ -73,7 +73,7 @@ def test_what_the_process_says_of_itself_comes_last_and_whole(plan: Plan, profil
 
 
 @pytest.mark.parametrize("width", [40, 80, 120])
-def test_text_is_wrapped(profile: Profile, width: int) -> None:
+def test_the_review_is_wrapped_to_its_width(profile: Profile, width: int) -> None:
     assert max(map(len, review_lines(profile, "text", width))) <= width
 
 

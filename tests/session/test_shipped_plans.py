@@ -120,7 +120,7 @@ def test_the_developer_has_its_table_and_a_pushed_batch_takes_longer() -> None:
     )
 
 
-def test_nobody_takes_the_film_down_before_it_is_dry(plan: Plan) -> None:
+def test_film_is_not_taken_down_before_it_is_dry(plan: Plan) -> None:
     dry = next(row for row in plan.timeline if row.label == "Dry")
     down = next(row for row in plan.timeline if row.label == "Take the film down")
     assert down.start_s >= dry.end_s
@@ -196,7 +196,7 @@ def sentence(words: str) -> str:
 
 
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
-def test_a_wash_in_the_tank_stands_in_the_row_of_the_tank(path: Path) -> None:
+def test_a_wash_in_the_tank_is_drawn_in_the_row_of_the_tank(path: Path) -> None:
     """The row of the basin would read as opening the tank: no wash of film that minds light stands there."""
     setup = read_setup(path)
     profile = shipped_profile(setup.profile)
@@ -208,7 +208,7 @@ def test_a_wash_in_the_tank_stands_in_the_row_of_the_tank(path: Path) -> None:
     assert set(rows.values()) == {"tank"}
 
 
-def test_a_wash_in_a_basin_stays_in_the_row_of_the_basin() -> None:
+def test_a_wash_in_a_basin_is_drawn_in_the_row_of_the_basin() -> None:
     steps = tuple(
         replace(step, into="basin") if step.id == "wash" else step for step in shipped_profile("two-bath").steps
     )

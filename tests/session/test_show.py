@@ -19,7 +19,7 @@ def test_a_bath_is_shown_from_its_opening_to_its_end(capsys: pytest.CaptureFixtu
     assert not any("Pour the bleach-fix out now." in screen for screen in screens)
 
 
-def test_in_the_dark_it_says_that_nothing_is_drawn(capsys: pytest.CaptureFixture[str]) -> None:
+def test_for_a_dark_step_the_tool_says_that_nothing_is_drawn(capsys: pytest.CaptureFixture[str]) -> None:
     show("three-rolls", "b1.load-room")
     assert "dark: nothing is drawn" in capsys.readouterr().out
 

@@ -1,4 +1,4 @@
-"""Small doubts the guide speaks of at once: odd readings, a bath far too hot, a loading of seconds, the record."""
+"""Doubts that the guide raises at once: odd readings, a bath far too hot, a loading of seconds, the record."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def take(guide: Guide, of: str, value_c: float) -> None:
     decided(guide.state, c.TakeReading(guide.now, of, value_c, f"{value_c} °C"))
 
 
-def test_a_bottle_read_warmer_than_the_bath_it_stands_in_is_questioned() -> None:
+def test_a_bottle_read_warmer_than_its_bath_needs_confirmation() -> None:
     guide = at_the_bottles()
     read(guide, bath=44.0)
     with pytest.raises(AskFirst, match=r"46\.5 °C is warmer than the bath it stands in, which was read 44\.0 °C"):
@@ -57,7 +57,7 @@ def test_the_advice_brings_the_bath_to_its_middle() -> None:
     assert "the hot tap does not help" in corrected_bath(cool, 42.0, (44.5, 45.5), "°C", "ml")
 
 
-def test_a_reading_taken_back_by_the_next_stands_marked_in_the_record() -> None:
+def test_a_reading_corrected_by_the_next_is_marked_in_the_record() -> None:
     guide = at_the_bottles()
     read(guide, developer=39.0)
     guide.wait(20.0)
@@ -69,7 +69,7 @@ def test_a_reading_taken_back_by_the_next_stands_marked_in_the_record() -> None:
     ]
 
 
-def test_a_reading_that_was_refused_is_noted() -> None:
+def test_a_reading_that_was_not_confirmed_is_noted() -> None:
     guide = at_the_bottles()
     assert not guide.dispatch(c.TakeReading(guide.now, "developer", 84.0, "84.0 °C"))
     assert isinstance(guide.panel, Choice)
@@ -85,7 +85,7 @@ def loading(name: str) -> Guide:
     return guide_for(plan).running(next(step.id for step in plan.steps if step.kind == "dark"))
 
 
-def test_in_the_dark_a_leave_pair_right_after_it_began_lights_nothing_the_first_time() -> None:
+def test_a_leave_pair_right_after_the_dark_began_has_to_be_repeated() -> None:
     guide = loading("three-rolls")
     guide.wait(3.0)
     guide.press("space", "enter")
@@ -97,7 +97,7 @@ def test_in_the_dark_a_leave_pair_right_after_it_began_lights_nothing_the_first_
     assert "The loading took 4 s. Are all 3 rolls in the tank, the lid locked?" in guide.view.facts
 
 
-def test_later_one_leave_pair_lights_the_screen_and_asks_nothing() -> None:
+def test_later_one_leave_pair_lights_the_screen_without_a_question() -> None:
     guide = loading("three-rolls")
     guide.wait(200.0)
     guide.press("space", "enter")
@@ -105,7 +105,7 @@ def test_later_one_leave_pair_lights_the_screen_and_asks_nothing() -> None:
     assert not [fact for fact in guide.view.facts if "The loading took" in fact]
 
 
-def test_beside_a_changing_bag_the_next_screen_asks() -> None:
+def test_with_a_changing_bag_a_very_short_loading_is_questioned_on_the_next_screen() -> None:
     guide = loading("five-rolls-two-batches")
     guide.wait(3.0)
     guide.press("space")

@@ -68,7 +68,7 @@ def test_a_far_last_reading_begins_just_below_the_range(read_c: float, begins_c:
     st.sampled_from(("°C", "°F")),
     st.none() | st.floats(0.0, 60.0),
 )
-def test_no_number_that_was_not_read_is_in_range_unasked(
+def test_no_suggested_number_is_within_the_range(
     low_c: float, width_c: float, unit: TemperatureUnit, read_c: float | None
 ) -> None:
     plan = evening("developer", (low_c, low_c + width_c), unit)
@@ -77,7 +77,7 @@ def test_no_number_that_was_not_read_is_in_range_unasked(
         assert begins_c < low_c
 
 
-def test_what_nobody_has_read_yet_is_asked_first_then_what_was_read_longest_ago() -> None:
+def test_what_is_unread_is_asked_first_and_then_what_was_read_longest_ago() -> None:
     plan = evening("developer", (LOW_C, HIGH_C))
     step = next(step for step in plan.steps if step.readings and not step.timed)
     asks = tuple(PlannedReading(of, of, (LOW_C, HIGH_C)) for of in ("developer", "bleach-fix", "stabiliser"))

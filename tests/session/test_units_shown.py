@@ -57,7 +57,7 @@ def american() -> Plan:
         (8200.0, "8.2 l", "8.66 US qt"),
     ],
 )
-def test_a_volume_in_either_unit(ml: float, metric: str, ounces: str) -> None:
+def test_a_volume_is_shown_in_either_unit(ml: float, metric: str, ounces: str) -> None:
     assert volume(ml, "ml") == metric
     assert volume(ml, "US fl oz") == ounces
 
@@ -79,20 +79,20 @@ def test_the_ounce_is_the_128th_of_231_cubic_inches() -> None:
         ("{0} 500 ml", "", "{0} 500 ml"),
     ],
 )
-def test_a_sentence_is_made_from_its_values_and_a_name_is_left_alone(
+def test_values_are_put_into_a_sentence_and_names_are_left_unchanged(
     value: str | float | tuple[float, float], spec: str, says: str
 ) -> None:
     found = filled(f"at {{value:{spec}}}.", {"value": value}, Units("°F", "US fl oz"), {})
     assert found == f"at {says}."
 
 
-def test_what_a_sheet_of_one_row_serves_is_its_row_and_the_tolerance() -> None:
+def test_a_refusal_names_the_one_row_of_a_sheet_with_its_tolerance() -> None:
     why = message("no developer time", at_c=40.1, served=(37.8, 37.8, 0.15))
     assert "the table serves 100.0 ± 0.27 °F." in refusal_text(why, Units("°F"))
 
 
 @pytest.mark.parametrize("fahrenheit", range(32, 213))
-def test_each_whole_degree_fahrenheit_stays_what_it_was(fahrenheit: int) -> None:
+def test_each_whole_degree_fahrenheit_is_shown_as_typed(fahrenheit: int) -> None:
     assert temperature(temperature_c(f"{fahrenheit} °F"), "°F") == f"{fahrenheit}.0 °F"
 
 
@@ -107,7 +107,7 @@ def test_a_range_is_never_shown_wider_than_it_is(low_c: float, width_c: float) -
         assert low_c - 1e-5 <= low <= high <= low_c + width_c + 1e-5
 
 
-def test_a_label_with_a_unit_in_it_is_never_rewritten() -> None:
+def test_a_label_that_contains_a_unit_is_not_converted() -> None:
     setup = shipped_setup("three-rolls")
     profile = shipped_profile(setup.profile)
     solutions = tuple(
@@ -125,7 +125,7 @@ def test_a_difference_has_no_offset(value_c: float) -> None:
 
 
 @pytest.mark.parametrize("name", sorted(path.stem for path in shipped_setups()))
-def test_a_plan_in_american_units_has_no_metric_one(name: str) -> None:
+def test_a_plan_in_american_units_has_no_metric_units(name: str) -> None:
     plan = planned(shipped_setup(name))
     short = (line.text for line in short_lines(plan, 46, False, None))
     for text in (*plan_lines(plan, 80, False, None), *short):
@@ -135,7 +135,7 @@ def test_a_plan_in_american_units_has_no_metric_one(name: str) -> None:
     assert not [words for words in said if METRIC_UNITS.search(words)]
 
 
-def test_a_bottle_that_is_short_says_it_in_ounces(american: Plan) -> None:
+def test_a_missing_volume_is_given_in_ounces(american: Plan) -> None:
     bottles = tuple(replace(bottle, volume_ml=300.0) for bottle in american.setup.bottles)
     worries = planned(replace(american.setup, bottles=bottles)).warnings
     short = [alert_text(each, american.units) for each in worries if each.code == "too-little"]
@@ -157,13 +157,13 @@ def test_a_number_keeps_all_of_its_unit_on_its_line(american: Plan) -> None:
             assert whole == re.sub(r"\d? ?\bUS\b( fl oz| qt| gal)?|fl oz|\bqt\b|\bgal\b", "", line), line
 
 
-def test_a_bath_s_facts_are_in_ounces(american: Plan) -> None:
+def test_the_facts_of_a_bath_are_in_ounces(american: Plan) -> None:
     step = next(step for step in american.steps if step.volume_ml is not None and step.id.endswith("developer"))
     facts = build_view(State(plan=american, current=step.id, wall="2031-03-01T18:00:00Z"), 0.0).facts
     assert f"{volume(step.volume_ml or 0.0, 'US fl oz')} of {step.solution_title} at 102.0 °F." in facts
 
 
-def test_the_forecast_s_water_is_in_ounces(american: Plan) -> None:
+def test_the_water_of_a_forecast_is_in_ounces(american: Plan) -> None:
     cold = tuple(
         ReadingTaken(600.0, "temper", of, value_c, "") for of, value_c in (("bath", 42.0), ("developer", 20.0))
     )
@@ -174,7 +174,7 @@ def test_the_forecast_s_water_is_in_ounces(american: Plan) -> None:
     assert not [words for words in found.words if METRIC_UNITS.search(words)]
 
 
-def test_a_refusal_names_its_range_in_the_person_s_unit() -> None:
+def test_a_refusal_names_its_range_in_the_persons_unit() -> None:
     with pytest.raises(Refused, match=r"the sheet gives times from 8[\d.]+ to 10[\d.]+ °F only") as refused:
         planned(replace(shipped_setup("three-rolls"), developer_c=60.0))
     assert "°C" not in str(refused.value)

@@ -1,4 +1,4 @@
-"""Both shipped evenings led to their end by a person made of rules who reads only what is shown."""
+"""Both shipped evenings completed by a simulated person who reads only what is shown."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def test_a_person_who_reads_only_the_screen_completes_the_evening(setup: str, ea
     assert replay(guide.events) == state
 
 
-def test_the_same_evening_in_fahrenheit_with_a_slow_drain() -> None:
+def test_a_person_with_fahrenheit_and_a_slow_drain_completes_the_evening() -> None:
     guide = guide_for(shipped_plan("five-rolls-two-batches", Habits(lead_in_s=0.0, drain_lead_s=40.0, unit="°F")))
     Walker(guide).lead(15_000)
     assert guide.state.outcome == "complete"
@@ -61,7 +61,7 @@ def test_every_call_of_the_developer_is_made_once() -> None:
         ("five-rolls-two-batches", "Developer 10.7, Bleach-fix 10.7, Stabiliser 6.7."),
     ],
 )
-def test_putting_away_says_what_to_write_on_the_bottles(setup: str, rolls: str) -> None:
+def test_the_last_steps_say_what_to_write_on_the_bottles(setup: str, rolls: str) -> None:
     """The setups say 4 rolls of each bottle, and 6, 6 and 2; three rolls go through (2.7), and five (4.7)."""
     guide = guide_for(shipped_plan(setup))
     walker = Walker(guide)

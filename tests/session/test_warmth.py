@@ -53,7 +53,7 @@ def test_each_figure_is_the_difference_of_two_times_of_the_table(edge: PlannedSt
         assert change == ("shorter" if apart_s < 0 else "longer") == ("shorter" if way == "warmer" else "longer")
 
 
-def test_inside_the_table_at_its_edges_and_where_it_is_narrow(edge: PlannedStep) -> None:
+def test_the_effect_of_half_a_degree_is_given_inside_the_table_and_at_its_edges(edge: PlannedStep) -> None:
     inside = replace(edge, table=((35.0, 345.0), (39.0, 210.0)), target_c=37.0, planned_s=270.0)
     assert warmth_words(inside, "°C") == "Half a degree warmer: 16 s shorter; half a degree cooler: 17 s longer."
     assert warmth_in_short(inside, "°C") == ("Half a °C", "warmer −16 s, cooler +17 s")
@@ -74,7 +74,7 @@ def test_one_degree_fahrenheit_is_five_ninths_of_a_kelvin(edge: PlannedStep) -> 
     assert warmth_in_short(step, "°F")[0] == "One °F"
 
 
-def test_one_row_says_that_it_is_the_only_one() -> None:
+def test_with_a_table_of_one_row_the_words_say_that_there_is_no_other() -> None:
     plan = planned("three-bath-two-rolls")
     said = warmth_words(developer(plan), "°C")
     assert said.startswith("The sheet gives a time at this temperature alone.")
@@ -84,13 +84,13 @@ def test_one_row_says_that_it_is_the_only_one() -> None:
     assert not any("Half a °C" in line.text for line in short_lines(plan, 60, False, None))
 
 
-def test_a_bath_that_may_take_longer_says_nothing_of_warmth() -> None:
+def test_a_bath_with_a_minimum_time_has_no_effect_of_half_a_degree() -> None:
     plan = planned("three-rolls")
     fix = next(step for step in plan.steps if step.of == "bleach-fix")
     assert warmth_words(fix, "°C") == slope_words(fix) == warmth_in_short(fix, "°C")[1] == ""
 
 
-def test_the_plan_says_it_in_each_batch_and_the_slope_once() -> None:
+def test_the_plan_gives_the_effect_in_each_batch_and_the_slope_once() -> None:
     """The kit's table, from memory, has 102 to 108 kJ/mol (tests/reference): 102 on its warmest stretch."""
     plan = planned("five-rolls-two-batches")
     text = " ".join(" ".join(plan_lines(plan, 80, False, None)).split())
@@ -101,6 +101,6 @@ def test_the_plan_says_it_in_each_batch_and_the_slope_once() -> None:
     assert american.count("One degree warmer: ") == american.count("one degree cooler: ") == 2
 
 
-def test_beside_the_list_it_comes_last() -> None:
+def test_in_the_short_plan_the_effect_of_half_a_degree_comes_last() -> None:
     lines = short_lines(planned("three-rolls", developer_c=36.0), 60, False, None)
     assert re.fullmatch(r"  Half a °C  Developer warmer −\d+ s, cooler \+\d+ s", lines[-1].text)

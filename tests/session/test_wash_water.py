@@ -31,7 +31,7 @@ def running(plan: Plan, step: PlannedStep, **more: object) -> State:
 
 
 @pytest.mark.parametrize("path", profiles_by_name().values(), ids=lambda path: path.stem)
-def test_a_wash_whose_instruction_says_every_half_minute_is_called_so(path: Path) -> None:
+def test_the_calls_of_a_wash_follow_the_interval_in_its_instruction(path: Path) -> None:
     washes = [step for step in read_shipped(path).steps if step.kind is Kind.WASH]
     assert any("every half minute" in step.instruction for step in washes)
     for step in washes:
@@ -39,7 +39,7 @@ def test_a_wash_whose_instruction_says_every_half_minute_is_called_so(path: Path
 
 
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
-def test_each_change_is_called_at_its_moment_and_the_end_after_the_last(path: Path) -> None:
+def test_each_change_of_water_is_called_at_its_moment_and_the_end_after_the_last(path: Path) -> None:
     setup = read_setup(path)
     plan = plan_for(setup)
     washes = [step for step in plan.steps if step.water_every_s]
@@ -56,7 +56,7 @@ def test_each_change_is_called_at_its_moment_and_the_end_after_the_last(path: Pa
         assert calls[-1].at == step.planned_s
 
 
-def test_the_water_is_counted_on_screen_and_an_answered_call_leaves_space_to_the_lines() -> None:
+def test_changes_of_water_are_counted_and_after_an_answer_space_confirms_items_again() -> None:
     plan = shipped_plan("three-rolls")
     step = plan.step("b1.wash")
     state = running(plan, step)
@@ -69,7 +69,7 @@ def test_the_water_is_counted_on_screen_and_an_answered_call_leaves_space_to_the
     assert next_tick(heard, step, 61.0) is None
 
 
-def test_to_answer_a_change_of_water_is_no_first_key_of_the_gate() -> None:
+def test_answering_a_change_of_water_does_not_count_as_the_first_key_of_a_gate() -> None:
     guide = guide_for(shipped_plan("three-rolls")).running("b1.wash")
     clock = guide.state.clocks["b1.wash"]
     guide.wait(clock.t0 + 31.0 - guide.now)
@@ -79,7 +79,7 @@ def test_to_answer_a_change_of_water_is_no_first_key_of_the_gate() -> None:
     assert not guide.controller.key_state.moved
 
 
-def test_how_much_warm_water_and_where_it_waits_is_said_before_and_at_the_wash() -> None:
+def test_the_warm_water_that_a_wash_needs_is_shown_before_it_and_at_it() -> None:
     plan = shipped_plan("three-rolls")
     words = (
         "Wash in the open tank: 6 fills of 850 ml, 5.1 l of water at 35.0 to 40.5 °C in all. "
@@ -93,7 +93,7 @@ def test_how_much_warm_water_and_where_it_waits_is_said_before_and_at_the_wash()
     assert "6 fills of 850 ml" in text
 
 
-def test_two_fills_each_have_their_own_water_in_the_plan() -> None:
+def test_each_fill_has_its_own_water_in_the_plan() -> None:
     text = " ".join(" ".join(plan_lines(shipped_plan("five-rolls-two-batches"), 100, False, None)).split())
     assert "Batch 1: Wash in the open tank: 6 fills" in text
     assert "Batch 2: Wash in the open tank: 6 fills" in text

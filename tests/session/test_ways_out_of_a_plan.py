@@ -51,7 +51,7 @@ def test_film_hangs_for_the_larger_of_least_time_and_guess() -> None:
     assert hanging_s(0.99) == least_s, "there is no guess for air that takes up nothing"
 
 
-def test_rolls_that_wait_wet_for_more_than_an_hour_are_warned_of() -> None:
+def test_rolls_that_wait_wet_for_more_than_an_hour_give_an_alert() -> None:
     many = tuple(Roll(f"Roll {number}", "backed") for number in range(1, 17))
     tank = Tank(16, tuple(250.0 + 100.0 * number for number in range(16)))
     bottles = tuple(replace(bottle, volume_ml=5000.0) for bottle in SETUP.bottles)
@@ -65,7 +65,7 @@ def test_rolls_that_wait_wet_for_more_than_an_hour_are_warned_of() -> None:
     ("begins", "done"),
     [((2031, 3, 30, 1, 0), "03:30"), ((2031, 10, 26, 2, 30), "03:00"), ((2031, 6, 1, 1, 0), "02:30")],
 )
-def test_times_of_day_go_through_a_change_of_the_clocks(begins: tuple[int, ...], done: str) -> None:
+def test_times_of_day_are_right_across_a_daylight_saving_change(begins: tuple[int, ...], done: str) -> None:
     """Berlin, by the time zone database: on 30 March 2031 there is no 02:30, on 26 October it comes twice."""
     year, month, day, hour, minute = begins
     starts_at = datetime(year, month, day, hour, minute, tzinfo=ZoneInfo("Europe/Berlin"))
@@ -73,7 +73,7 @@ def test_times_of_day_go_through_a_change_of_the_clocks(begins: tuple[int, ...],
     assert f"Done       {done}, dry about {done}" in "\n".join(plan_lines(plan, 80, False, starts_at))
 
 
-def test_the_machines_own_zone_changes_its_clocks_too(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_daylight_saving_changes_of_the_local_zone_count_too(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("TZ", "Europe/Berlin")
     time.tzset()
     try:
@@ -87,7 +87,9 @@ def test_the_machines_own_zone_changes_its_clocks_too(monkeypatch: pytest.Monkey
 
 @pytest.mark.parametrize("profile", ["two-bath", "two-bath-prebath"])
 @pytest.mark.parametrize("developer_c", [30.0, 32.2, 35.0, 38.0, None])
-def test_water_before_the_developer_is_as_warm_as_it_is_tonight(profile: str, developer_c: float | None) -> None:
+def test_water_before_the_developer_follows_the_chosen_developer_temperature(
+    profile: str, developer_c: float | None
+) -> None:
     """Every rinse up to the pour, by the figures of the step and by its words; the washes keep their own."""
     setup = shipped_setup("prebath-four-rolls")
     bottles = tuple(b for b in setup.bottles if profile != "two-bath" or b.solution != "prebath")
@@ -109,7 +111,7 @@ def test_water_before_the_developer_is_as_warm_as_it_is_tonight(profile: str, de
     assert all(wash.target_c == pytest.approx(38.889, abs=0.01) for wash in washes)
 
 
-def test_an_end_after_the_clocks_change_is_said_in_the_time_it_will_then_be() -> None:
+def test_an_end_after_a_daylight_saving_change_is_given_in_the_new_time() -> None:
     """Berlin, 30 March 2031, by the time zone database: 01:50 and a wash of 20 minutes ends at 03:10."""
 
     def berlin_s(instant: datetime) -> int:
@@ -129,7 +131,7 @@ def test_an_end_after_the_clocks_change_is_said_in_the_time_it_will_then_be() ->
     assert (after.wall, after.clock.end_clock) == ("03:05", "03:10")
 
 
-def test_an_evening_begun_in_the_hour_that_comes_twice_keeps_its_own(
+def test_an_evening_begun_in_the_repeated_hour_keeps_its_offset(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Berlin, 26 October 2031: 00:30 and 01:30 UTC are both 02:30; 45 minutes later it is 02:15 or 03:15."""

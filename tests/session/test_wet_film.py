@@ -29,21 +29,23 @@ def shown(state: State, at: float) -> list[str]:
 
 
 @pytest.mark.parametrize(("last", "current"), [("b1.prewet", "b1.developer"), ("b1.bleach-fix", "b1.wash")])
-def test_between_two_baths_the_last_third_of_the_hour_is_counted_down(plan: Plan, last: str, current: str) -> None:
+def test_between_two_baths_the_last_part_of_the_hour_for_wet_film_is_counted_down(
+    plan: Plan, last: str, current: str
+) -> None:
     state = after(plan, last, current)
     assert shown(state, 1000.0 + 2399.0) == []
     assert shown(state, 1000.0 + 2401.0) == ["Wet film to its next bath: 19:59 to go"]
     assert shown(state, 1000.0 + 3600.0) == ["Wet film to its next bath: time is up"]
 
 
-def test_in_a_bath_nothing_waits_until_its_time_is_over(plan: Plan) -> None:
+def test_film_in_a_bath_does_not_count_as_waiting_until_its_time_is_over(plan: Plan) -> None:
     state = after(plan, "b1.bleach-fix", "b1.wash")
     washing = replace(state, clocks={**state.clocks, "b1.wash": StepClock(2000.0, 2000.0, 180.0)})
     assert shown(washing, 2100.0) == []
     assert "Wet film to its next bath: time is up" in shown(washing, 2180.0 + 3600.0)
 
 
-def test_the_handwork_counts_from_its_beginning_and_until_the_last_roll_is_in_its_bath(plan: Plan) -> None:
+def test_during_handwork_wet_film_counts_until_the_last_roll_is_in_its_bath(plan: Plan) -> None:
     baths = [step.id for step in plan.steps if step.of == "stabiliser"]
     state = after(plan, "b1.wash", plan.steps[plan.number("b1.wash") + 1].id)
     assert shown(state, 4650.0) == ["Wet film to its next bath: time is up"]
@@ -55,5 +57,5 @@ def test_the_handwork_counts_from_its_beginning_and_until_the_last_roll_is_in_it
     assert shown(replace(state, clocks=in_them, ended=dict.fromkeys(every, 4060.0)), 9000.0) == []
 
 
-def test_dry_film_has_no_wet_time(plan: Plan) -> None:
+def test_dry_film_does_not_count_as_waiting(plan: Plan) -> None:
     assert shown(after(plan, "b1.load-room", "b1.prewet"), 90000.0) == []

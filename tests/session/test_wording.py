@@ -62,7 +62,7 @@ def test_a_range_keeps_minutes_apart_from_whole_hours() -> None:
 @pytest.mark.parametrize(
     ("seconds", "text"), [(45, "45 s"), (172800, "2 days"), (190800, "2 days 5 h"), (86400, "1 day")]
 )
-def test_a_long_time_is_told_in_days(seconds: float, text: str) -> None:
+def test_a_long_time_is_given_in_days(seconds: float, text: str) -> None:
     assert long_span(seconds) == text
 
 
@@ -81,13 +81,13 @@ def test_a_volume_is_its_number_and_its_unit(ml: float, unit: str) -> None:
 
 
 @given(st.floats(-10, 110), st.sampled_from(("°C", "°F")))
-def test_a_scale_is_left_as_it_was_entered(value_c: float, unit: TemperatureUnit) -> None:
+def test_a_temperature_converted_to_a_scale_and_back_is_unchanged(value_c: float, unit: TemperatureUnit) -> None:
     assert from_scale(on_scale(value_c, unit), unit) == pytest.approx(value_c, abs=1e-9)
     assert temperature(value_c, unit) == f"{degrees(value_c, unit)} {unit}"
 
 
 @pytest.mark.parametrize("words", ["it is warm", "It is warm", "it is warm."])
-def test_a_sentence_begins_large_and_ends_once(words: str) -> None:
+def test_a_sentence_begins_with_a_capital_and_ends_with_one_full_stop(words: str) -> None:
     assert sentence(words) == "It is warm."
 
 

@@ -150,7 +150,7 @@ def guide_for(plan: Plan, *, one_answer: bool = False) -> Guide:
 
 @dataclass
 class Walker:
-    """Leads a session by reading only what is shown. `eager` makes every tick as soon as SPACE offers it."""
+    """Completes a session by reading only what is shown. `eager` makes every tick as soon as SPACE offers it."""
 
     guide: Guide
     eager: bool = True
@@ -190,7 +190,7 @@ class Walker:
         return True
 
     def lead(self, at_most: int = 100_000) -> None:
-        """Lead the session to its end; AssertionError with the last acts where that fails."""
+        """Complete the session; AssertionError with the last acts where that fails."""
         still, before = 0, ""
         for _ in range(at_most):
             if not self.step():

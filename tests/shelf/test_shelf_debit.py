@@ -1,4 +1,4 @@
-"""What a session takes from the shelf, after an evening led to its end by what the screen says."""
+"""What a session debits from the shelf, after an evening completed by following the screen."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def on_shelf(name: str) -> Plan:
     return replace(plan, setup=replace(plan.setup, bottles=bottles))
 
 
-def test_a_whole_evening_takes_every_roll_from_every_bottle() -> None:
+def test_a_whole_evening_debits_every_roll_from_every_bottle() -> None:
     plan = on_shelf("three-rolls")
     guide = guide_for(plan)
     Walker(guide).lead()
@@ -33,7 +33,7 @@ def test_a_whole_evening_takes_every_roll_from_every_bottle() -> None:
     assert {use.session for use in taken} == {guide.state.session}
 
 
-def test_abandoned_in_the_developer_takes_the_developer_only() -> None:
+def test_an_evening_abandoned_in_the_developer_debits_the_developer_only() -> None:
     guide = guide_for(on_shelf("five-rolls-two-batches")).running("b1.developer")
     guide.wait(60.0)
     assert guide.dispatch(c.Abandon(guide.now, "for a test"))

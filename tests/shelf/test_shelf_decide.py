@@ -27,7 +27,7 @@ USED_ONCE = replace(
 )
 
 
-def test_a_kit_fills_several_bottles_that_explain_themselves() -> None:
+def test_a_kit_fills_several_bottles_with_their_own_figures() -> None:
     (mixed,) = decide(ShelfState(), kit())
     assert isinstance(mixed, e.KitMixed)
     assert [bottle.id for bottle in mixed.bottles] == ["1-developer", "1-bleach-fix", "1-stabiliser"]
@@ -46,7 +46,7 @@ def test_kits_are_numbered_and_two_bottles_of_one_solution_differ() -> None:
     assert shelf.kits[1].bottles == ("2-developer", "2-developer-2")
 
 
-def test_a_kit_in_use_is_written_down_with_what_it_has_done() -> None:
+def test_a_kit_in_use_is_recorded_with_its_rolls() -> None:
     one_shot = replace(TWO_BATH.solution("stabiliser"), storage="one-shot")
     solutions = tuple(one_shot if s.id == "stabiliser" else s for s in TWO_BATH.solutions)
     used = replace(kit(), used_rolls=3.0, profile=replace(TWO_BATH, solutions=solutions))
@@ -57,7 +57,7 @@ def test_a_kit_in_use_is_written_down_with_what_it_has_done() -> None:
     assert [use.session for use in bottles["1-developer"].uses] == ["s1"]
 
 
-def test_a_bottle_is_called_by_its_kit_and_two_kits_of_one_name_differ() -> None:
+def test_a_bottle_is_labelled_with_its_kit_and_two_kits_of_one_name_differ() -> None:
     shelf = after(kit_shelf(), kit(), kit())
     assert [each.name for each in shelf.kits] == ["Spring kit", "Spring kit (2)", "Spring kit (3)"]
     assert shelf.bottles["3-bleach-fix"].label == "Bleach-fix, Spring kit (3)"
@@ -66,7 +66,7 @@ def test_a_bottle_is_called_by_its_kit_and_two_kits_of_one_name_differ() -> None
     assert all(len(bottle.label) <= 40 for bottle in long.bottles.values())
 
 
-def test_a_kit_that_film_went_through_is_not_taken_back() -> None:
+def test_a_kit_in_use_cannot_be_taken_back() -> None:
     shelf = after(kit_shelf(), kit(), c.UseBottle(DAY, "1-bleach-fix", "s1", 1.0))
     with pytest.raises(Refused, match="Bleach-fix, Spring kit was used in session s1"), worded():
         decide(shelf, c.TakeBackKit(DAY, "1-developer", "a slip"))
@@ -79,7 +79,7 @@ def test_a_kit_that_film_went_through_is_not_taken_back() -> None:
     ]
 
 
-def test_what_is_used_once_is_due_after_its_day() -> None:
+def test_a_solution_used_once_is_past_its_date_the_day_after_mixing() -> None:
     timeless = tuple(replace(each, life_full_days=None) for each in USED_ONCE.solutions)
     shelf = after(ShelfState(), replace(kit(), profile=replace(USED_ONCE, solutions=timeless)))
     bottle = shelf.bottles["1-developer"]
@@ -88,12 +88,12 @@ def test_what_is_used_once_is_due_after_its_day() -> None:
     assert [each.best_before for each in told] == [MIXED, MIXED]
 
 
-def test_a_bottle_holds_25_l() -> None:
+def test_a_bottle_holds_at_most_25_l() -> None:
     shelf = after(ShelfState(), kit(ml=24_000.0), c.TopUp(DAY, "1-developer", 1000.0))
     assert shelf.bottles["1-developer"].volume_ml == 25_000.0
 
 
-def test_use_adds_up_and_a_one_shot_bath_is_gone() -> None:
+def test_use_adds_up_and_a_one_shot_bath_is_used_up() -> None:
     shelf = after(
         kit_shelf(),
         c.UseBottle(DAY, "1-developer", "s1", 2.2),
@@ -106,7 +106,7 @@ def test_use_adds_up_and_a_one_shot_bath_is_gone() -> None:
     assert (last.volume_ml, last.part_since) == (600.0, DAY)
 
 
-def test_squeezing_ends_a_spell_with_air() -> None:
+def test_squeezing_ends_a_time_with_air_in_the_bottle() -> None:
     part = after(kit_shelf(), c.NoteLevel(DAY, "1-developer", 700.0, full=False))
     assert part.bottles["1-developer"].part_since == DAY
     again = after(part, c.NoteLevel("2031-02-03", "1-developer", 650.0, full=False))
@@ -124,12 +124,12 @@ def test_topping_up_adds_to_what_is_in_it() -> None:
 
 
 def worn(*commands: c.Command, on: str = "1-developer") -> tuple[float, float]:
-    """What is in the bottle has done so many rolls, and each litre of it."""
+    """The rolls done by the content of the bottle, and by each litre of it."""
     bottle = after(kit_shelf(), *commands).bottles[on]
     return bottle.worn_rolls, bottle.worn_per_l
 
 
-def test_spilling_reduces_the_use_in_proportion() -> None:
+def test_spilt_solution_takes_its_share_of_the_use_with_it() -> None:
     three, half = c.UseBottle(DAY, "1-developer", "s1", 3.0), c.NoteLevel(DAY, "1-developer", 500.0, full=False)
     assert worn(three) == pytest.approx((3.0, 3.0))
     assert worn(three, half) == pytest.approx((1.5, 3.0))
@@ -176,7 +176,7 @@ def test_the_fresh_clearing_time_is_remembered() -> None:
     assert [(t.seconds, t.fresh_seconds) for t in shelf.bottles["1-bleach-fix"].clearings] == [(60, 60), (100, 60)]
 
 
-def test_a_session_is_written_down_even_when_the_bottle_was_discarded_meanwhile() -> None:
+def test_a_session_is_recorded_even_for_a_bottle_discarded_meanwhile() -> None:
     gone = after(kit_shelf(), c.Discard(DAY, "1-developer", "spilt", cautioned=True))
     used = after(gone, c.UseBottle(DAY, "1-developer", "s1", 1.0)).bottles["1-developer"]
     assert used.rolls == 1.0
@@ -225,7 +225,7 @@ def test_a_session_is_written_down_even_when_the_bottle_was_discarded_meanwhile(
         (c.Discard(DAY, "1-developer", "", cautioned=True), "Say why"),
     ],
 )
-def test_refusals_are_sentences(command: c.Command, says: str) -> None:
+def test_each_refusal_has_its_sentence(command: c.Command, says: str) -> None:
     with pytest.raises(Refused) as refusal, worded():
         decide(kit_shelf(), command)
     assert says in str(refusal.value)
@@ -246,7 +246,7 @@ def test_nothing_is_done_to_a_discarded_bottle() -> None:
             decide(gone, command)
 
 
-def test_a_session_is_taken_once_from_a_bottle() -> None:
+def test_a_session_is_debited_once_from_a_bottle() -> None:
     shelf = after(kit_shelf(), c.UseBottle(DAY, "1-developer", "s1", 1.0))
     with pytest.raises(Refused, match="already"), worded():
         decide(shelf, c.UseBottle(DAY, "1-developer", "s1", 1.0))
@@ -258,7 +258,7 @@ def test_a_used_bottle_without_a_fresh_time_asks_for_it() -> None:
         decide(shelf, c.TimeClearing(DAY, "1-bleach-fix", 80.0))
 
 
-def test_a_bottle_written_down_as_used_has_no_fresh_time_either() -> None:
+def test_a_bottle_recorded_as_used_has_no_fresh_clearing_time_either() -> None:
     shelf = after(ShelfState(), replace(kit(), used_rolls=1.0))
     with pytest.raises(Refused, match="give the seconds fresh solution takes"), worded():
         decide(shelf, c.TimeClearing(DAY, "1-bleach-fix", 80.0))
@@ -295,7 +295,7 @@ def test_evolve_is_total_and_loses_no_roll(events: list[e.Event]) -> None:
     assert evolve(state, e.BottleSqueezed(DAY, "9-nothing")) == state
 
 
-def test_separate_bleach_and_fixer_are_each_tried_in_their_own_way() -> None:
+def test_bleach_and_fixer_have_tests_of_their_own() -> None:
     """A clearing test of an undeveloped leader tests fixing alone; the bleach is tried with a blackened one."""
     profile = shipped_profile("three-bath")
     bottles = tuple(c.NewBottle(id_, 1000.0) for id_ in ("developer", "bleach", "fixer", "final-rinse"))

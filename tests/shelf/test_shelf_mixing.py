@@ -61,7 +61,7 @@ def test_powder_kits_are_mixed_whole(ml: float, says: str, not_said: str) -> Non
 
 
 @pytest.mark.parametrize(("hot_c", "cold_c"), [(60.0, 8.0), (46.0, 20.0)])
-def test_the_taps_shares_make_the_water(hot_c: float, cold_c: float) -> None:
+def test_the_shares_of_the_taps_give_the_wanted_water(hot_c: float, cold_c: float) -> None:
     """What the screen says to draw, mixed by mass and heat, comes out as the water that the line asks for."""
     taps = Water(hot_c=hot_c, cold_c=cold_c)
     plan = mixing_plan(TWO_BATH, KitRequest("Kit", (("developer", 1000.0),), DAY, taps=taps, taps_guessed=False))
@@ -74,7 +74,7 @@ def test_the_taps_shares_make_the_water(hot_c: float, cold_c: float) -> None:
     assert "guesses" not in about_step(step.about, METRIC)
 
 
-def test_a_tap_that_is_too_cold_says_what_to_boil() -> None:
+def test_with_a_cold_tap_the_plan_says_how_much_water_to_boil() -> None:
     taps = Water(hot_c=38.0, cold_c=10.0)
     step = mixing_plan(TWO_BATH, KitRequest("Kit", (("developer", 1000.0),), DAY, taps=taps)).step("developer.1")
     assert "The hot tap gives 38.0 °C: boil " in about_step(step.about, METRIC)
@@ -99,12 +99,12 @@ def test_concentrates_are_measured_for_the_volume() -> None:
     assert [step.id for step in plan.steps if step.stage == "bottles"] == ["developer.cool", "developer.bottle"]
 
 
-def test_what_is_mixed_cold_is_bottled_at_once() -> None:
+def test_a_solution_mixed_cold_is_bottled_at_once() -> None:
     plan = mixing_plan(TWO_BATH, KitRequest("Kit", (("stabiliser", 500.0),), DAY))
     assert [step.id for step in plan.steps if step.stage == "bottles"] == ["stabiliser.bottle"]
 
 
-def test_the_label_stands_beside_its_bottle() -> None:
+def test_the_label_is_shown_beside_its_bottle() -> None:
     plan = mixing_plan(TWO_BATH, KitRequest("Spring kit", (("developer", 500.0),), DAY))
     label = about_step(plan.step("developer.bottle").about, METRIC)
     for words in ("DEVELOPER. Spring kit. Mixed 2031-03-01. Best before 2031-04-12.", "so far: 0. WARNING."):
@@ -130,7 +130,7 @@ def test_amounts_are_scaled(words: str, ml: float, says: str) -> None:
     assert scaled(mixing_line(words), ml) == says
 
 
-def test_ounces_where_the_person_has_them() -> None:
+def test_amounts_are_in_ounces_where_the_person_uses_them() -> None:
     ounces = Units("°F", "US fl oz")
     assert scaled(mixing_line("800 ml for one litre"), 1000.0, ounces) == "27.1 US fl oz for 1.06 US qt"
     assert scaled(mixing_line("12.5 g for one litre"), 500.0, ounces) == "6.2 g for 16.9 US fl oz"
@@ -139,12 +139,12 @@ def test_ounces_where_the_person_has_them() -> None:
     assert "(131.0 °F)" in sheet
 
 
-def test_a_silent_profile_points_to_the_kit_s_sheet() -> None:
+def test_a_profile_without_mixing_lines_points_to_the_sheet_of_the_kit() -> None:
     sheet = text(KitRequest("Kit", KIT, DAY), mixed_by())
     assert sheet.count("follow the kit's own sheet, part by part") == 2
     assert "Nitrile gloves" in sheet
 
 
-def test_water_is_not_mixed() -> None:
+def test_tap_water_cannot_be_mixed() -> None:
     with pytest.raises(Refused, match='keeps no "water" in a bottle: it has developer, bleach-fix, stabiliser'):
         mixing_plan(TWO_BATH, KitRequest("Kit", (("water", 500.0),), DAY))

@@ -41,7 +41,7 @@ def from_shelf(setup: Setup, number: int, kept: tuple[BottleOffer, ...]) -> Fiel
     return next((field for field in group.fields if field.title == "From shelf"), None)
 
 
-def test_the_best_is_offered_first_and_the_empty_not_at_all() -> None:
+def test_the_best_bottle_is_offered_first_and_empty_ones_not_at_all() -> None:
     assert [offer.bottle.shelf_id for offer in offers(two_kits(), TONIGHT)] == [
         "1-stabiliser",
         "2-bleach-fix",
@@ -67,7 +67,7 @@ def test_a_field_for_each_bottle_that_has_one_on_the_shelf() -> None:
     assert again.put(NOT_ON_SHELF).bottles[0].shelf_id is None
 
 
-def test_use_is_shown_to_the_tenth() -> None:
+def test_use_is_shown_to_a_tenth_of_a_roll() -> None:
     """Film areas add up to 3.01669 rolls; nobody wants to read that."""
     setup = replace(THREE, bottles=(replace(THREE.bottles[0], used_rolls=3.01669353), *THREE.bottles[1:]))
     group = next(each for each in groups(setup, Units()) if each.id == "bottle 0")
@@ -79,7 +79,7 @@ def test_plan_without_a_shelf_has_no_bottle_field() -> None:
     assert from_shelf(THREE, 0, ()) is None
 
 
-def test_what_was_known_of_a_spent_bottle_goes_with_it() -> None:
+def test_picking_another_bottle_drops_what_was_known_of_the_one_before() -> None:
     kept = offers(two_kits(), TONIGHT)
     field = from_shelf(THREE, 0, kept)
     assert field is not None
@@ -111,7 +111,7 @@ def screen(kept: tuple[BottleOffer, ...] | Exception, kits: tuple[KitOffer, ...]
     return PlanScreen(Terminal(80, 24, True, "16", True, "xterm"), replace(THREE, invented=False), ports)
 
 
-def test_it_is_picked_by_three_keys() -> None:
+def test_a_bottle_is_picked_by_three_keys() -> None:
     plan = screen(offers(two_kits(), TONIGHT))
     for _ in range(20):
         if any(row.strip().startswith("→  Developer") for row in text_of(plan, 80, 24)):
@@ -124,7 +124,7 @@ def test_it_is_picked_by_three_keys() -> None:
     assert plan.plan.setup.bottles[0].best_before is not None
 
 
-def test_the_one_that_stands_there_is_marked_when_it_is_asked_again() -> None:
+def test_the_present_bottle_is_marked_when_the_list_is_opened_again() -> None:
     plan = screen(offers(two_kits(), TONIGHT))
     plan.setup = replace(
         plan.setup, bottles=(replace(THREE.bottles[0], shelf_id="1-developer"), *THREE.bottles[1:])
@@ -139,7 +139,7 @@ def test_the_one_that_stands_there_is_marked_when_it_is_asked_again() -> None:
     assert "Developer, Spring kit: spent" in marked
 
 
-def test_what_is_left_after_tonight_stands_beside_the_list() -> None:
+def test_what_is_left_after_tonight_is_shown_beside_the_list() -> None:
     plan = screen(offers(two_kits(), TONIGHT))
     assert "Kit left" not in " ".join(text_of(plan, 120, 60))
     plan._change(
@@ -151,7 +151,7 @@ def test_what_is_left_after_tonight_stands_beside_the_list() -> None:
         assert "Kit left Spring kit (2): 5.3 rolls" in " ".join(" ".join(picture).split())
 
 
-def test_a_shelf_that_cannot_be_read_is_said_and_the_plan_stands() -> None:
+def test_an_unreadable_shelf_is_reported_and_the_plan_is_still_made() -> None:
     plan = screen(JournalUnusable("The journal is damaged: restore it from a copy."))
     assert any("journal is damaged" in row for row in text_of(plan, 80, 24))
     assert plan.plan is not None
@@ -167,21 +167,21 @@ def opened(plan: PlanScreen, title: str) -> str:
     raise AssertionError(f"no line {title}")
 
 
-def test_a_kit_stands_as_its_worst_bottle_and_names_what_it_has_no_more() -> None:
+def test_a_kit_is_shown_with_the_state_of_its_worst_bottle_and_what_it_lacks() -> None:
     first, second = kit_offers(two_kits(), TONIGHT)
     assert (kit_text(first), first.name) == ("Spring kit (2): good, 8.0 rolls left, 30 days", "Spring kit (2)")
     assert kit_text(second) == "Spring kit: developer spent, 8.0 rolls left, 20 days, no bleach-fix"
     assert [bottle.solution for bottle in second.bottles] == ["developer", "stabiliser"]
 
 
-def test_of_good_bottles_the_one_with_the_least_left_speaks_for_its_kit() -> None:
+def test_of_good_bottles_the_one_with_the_least_left_stands_for_its_kit() -> None:
     shelf = after(kit_shelf(), c.UseBottle("2031-01-12", "1-bleach-fix", "one", 6.0))
     assert [kit_text(each) for each in kit_offers(shelf, TONIGHT)] == [
         "Spring kit: good, 2.0 rolls left, 160 days"
     ]
 
 
-def test_a_kit_that_filled_two_bottles_of_one_solution_gives_the_better() -> None:
+def test_of_two_bottles_of_one_solution_the_kit_offers_the_better() -> None:
     twice = kit()
     twice = replace(twice, bottles=(*twice.bottles, twice.bottles[0]))
     shelf = after(ShelfState(), twice, c.TryLeader("2031-01-25", "1-developer", went_dark=False))
@@ -208,7 +208,7 @@ def test_a_whole_kit_is_one_choice_on_the_plan() -> None:
     assert "Spring kit (2)" in marked, "the kit that stands there"
 
 
-def test_what_a_kit_has_no_more_stays_as_it_was_and_is_said() -> None:
+def test_a_bottle_that_the_chosen_kit_lacks_stays_as_it_was_and_is_named() -> None:
     plan = screen(offers(two_kits(), TONIGHT), kit_offers(two_kits(), TONIGHT))
     opened(plan, "Whole kit")
     press(plan, "space")
@@ -219,13 +219,13 @@ def test_what_a_kit_has_no_more_stays_as_it_was_and_is_said() -> None:
     assert "from the shelf" in text, "no whole kit stands there"
 
 
-def test_a_kit_of_another_process_is_no_whole_kit_here() -> None:
+def test_a_kit_of_another_process_is_not_offered_as_a_whole() -> None:
     other = tuple(replace(each, profile_id="three-bath") for each in kit_offers(two_kits(), TONIGHT))
     plan = screen(offers(two_kits(), TONIGHT), other)
     assert not any("Whole kit" in row for row in text_of(plan, 80, 24))
 
 
-def test_a_reason_given_for_one_bottle_is_none_for_another() -> None:
+def test_the_reason_given_for_one_bottle_is_dropped_for_another() -> None:
     kept = offers(two_kits(), TONIGHT)
     old = replace(THREE.bottles[0], reason="a leader went dark in it")
     setup = replace(THREE, bottles=(old, *THREE.bottles[1:]))

@@ -1,4 +1,4 @@
-"""What a bottle is worth on a day: its age, what is left in it, what a roll costs, and what to worry about."""
+"""The report of a bottle on a day: its age, what is left in it, what a roll costs, and its alerts."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def test_the_last_good_day_still_counts() -> None:
     assert "1 day past its date" in alert_text(past.alerts[0])
 
 
-def test_a_bottle_of_a_later_day_is_told_and_no_days_are_promised() -> None:
+def test_a_bottle_mixed_on_a_later_day_gets_an_alert_and_no_days_left() -> None:
     odd = developer(kit_shelf(), -3)
     assert status_text(odd) == "good, 8.0 rolls left"
     assert "its mixing date lies in the future" in alert_text(odd.alerts[0])
@@ -70,7 +70,7 @@ def test_report_goes_from_capacity_to_stretch_to_used_up() -> None:
     assert "0.5 rolls more than even its stretch" in alert_text(developer(over, 4).alerts[0])
 
 
-def test_rolls_before_it_was_written_down_count_like_any_others() -> None:
+def test_rolls_from_before_a_kit_was_recorded_count_like_any_others() -> None:
     debited = after(
         kit_shelf(),
         *(c.UseBottle(day(1), f"1-{id_}", "a", 8.5) for id_ in ("developer", "bleach-fix", "stabiliser")),
@@ -85,7 +85,7 @@ def test_rolls_before_it_was_written_down_count_like_any_others() -> None:
     assert developer(told, 2).status == "stretched"
 
 
-def test_past_twice_its_life_mix_fresh_comes_before_what_a_test_says() -> None:
+def test_past_twice_its_life_the_advice_to_mix_fresh_comes_before_any_test() -> None:
     pale = after(kit_shelf(), c.TryLeader(day(1), "1-developer", went_dark=False))
     assert [warning.code for warning in developer(pale, FULL + 1).alerts] == ["developer-dead", "expired"]
     old = developer(pale, 2 * FULL + 1)
@@ -97,26 +97,26 @@ def test_past_twice_its_life_mix_fresh_comes_before_what_a_test_says() -> None:
 @pytest.mark.parametrize(
     ("id_", "says"), [("1-developer", "goes dark"), ("1-bleach-fix", "clears"), ("1-stabiliser", "look at it")]
 )
-def test_an_old_bottle_is_tried_as_its_solution_is(id_: str, says: str) -> None:
+def test_an_old_bottle_is_to_be_tested_by_the_test_of_its_solution(id_: str, says: str) -> None:
     shelf = kit_shelf()
     (warning,) = bottle_report(shelf, shelf.bottles[id_], FIRST + timedelta(days=400)).alerts
     assert says in alert_text(warning)
 
 
-def test_the_films_of_the_words_are_the_areas_of_the_shelf() -> None:
+def test_the_explanation_of_rolls_agrees_with_the_film_areas() -> None:
     said = dict(re.findall(r"a (\S+) is (\d\.\d)", ROLLS_ARE))
     assert said == {name: f"{roll_equivalents([name]):.1f}" for name in ("120", "135-24")}
     assert roll_equivalents(["135-36"]) == 1.0
 
 
-def test_the_set_costs_what_its_most_used_bottle_says() -> None:
+def test_the_cost_of_a_set_follows_its_most_used_bottle() -> None:
     used = after(
         kit_shelf(), c.UseBottle(day(1), "1-developer", "a", 3.0), c.UseBottle(day(1), "1-bleach-fix", "a", 2.0)
     )
     assert {judged.cost_so_far for judged in report(used, FIRST)} == {36.0 / 3.0}
 
 
-def test_without_a_price_there_is_no_cost() -> None:
+def test_a_kit_without_a_price_has_no_cost() -> None:
     unpriced = developer(after(ShelfState(), kit(price=None)), 1)
     assert (unpriced.kit.price, unpriced.cost_so_far, unpriced.cost_at_capacity) == (None, None, None)
 
@@ -132,7 +132,7 @@ def test_failed_test_is_the_most_serious_state() -> None:
     )
 
 
-def test_a_passed_test_changes_what_is_said_of_an_old_bottle() -> None:
+def test_a_passed_test_changes_the_alert_about_an_old_bottle() -> None:
     """A clearing test alone passes no bleach-fix: it tests fixing, the blackened leader tests bleaching."""
 
     def old(shelf: ShelfState) -> BottleReport:
@@ -149,7 +149,7 @@ def test_a_passed_test_changes_what_is_said_of_an_old_bottle() -> None:
     assert old(bleaches_no_more).status == "spent"
 
 
-def test_a_mishap_makes_a_bottle_suspect_until_it_is_set_aside() -> None:
+def test_a_mishap_makes_a_bottle_suspect_until_the_suspicion_is_lifted() -> None:
     marked = after(kit_shelf(), c.Suspect(day(1), "1-developer", "a/0", as_written("Bleach-fix got into it.")))
     judged = developer(marked, 2)
     assert (judged.status, judged.alerts[0].code) == ("suspect", "suspect")
@@ -168,7 +168,7 @@ def test_a_mishap_makes_a_bottle_suspect_until_it_is_set_aside() -> None:
 
 
 @pytest.mark.parametrize(("seconds", "status"), [(120.0, "good"), (121.0, "spent")])
-def test_over_twice_the_fresh_clearing_time_is_spent(seconds: float, status: str) -> None:
+def test_a_fixer_over_twice_its_fresh_clearing_time_is_spent(seconds: float, status: str) -> None:
     shelf = after(kit_shelf(), c.TimeClearing(day(1), "1-bleach-fix", seconds, 60.0))
     assert bottle_report(shelf, shelf.bottles["1-bleach-fix"], FIRST).status == status
 
@@ -182,12 +182,12 @@ def test_empty_and_discarded_bottles_are_reported() -> None:
     assert [judged.bottle.id for judged in report(gone, FIRST)][-1] == "1-developer"
 
 
-def test_part_full_from_the_start_lives_the_shorter_life() -> None:
+def test_a_bottle_part_full_from_the_start_has_the_shorter_life() -> None:
     part = after(ShelfState(), kit(full=False))
     assert developer(part, 0).best_before == day(PART)
 
 
-def test_a_bottle_of_which_nobody_knows_the_life() -> None:
+def test_a_bottle_without_a_known_life_has_no_last_day() -> None:
     lifeless = replace(TWO_BATH, solutions=(replace(DEVELOPER, life_full_days=None, capacity_per_l=None),))
     shelf = after(ShelfState(), replace(kit(), profile=lifeless, bottles=(c.NewBottle("developer", 1000.0),)))
     judged = developer(shelf, 4000)
@@ -195,7 +195,7 @@ def test_a_bottle_of_which_nobody_knows_the_life() -> None:
 
 
 @given(st.lists(st.integers(0, 260), min_size=2, max_size=6, unique=True).map(sorted))
-def test_air_shortens_and_squeezing_never_does(days: list[int]) -> None:
+def test_air_in_the_bottle_shortens_its_life_and_squeezing_it_out_does_not(days: list[int]) -> None:
     """Part-full and squeezed by turns: never later than a full bottle, never earlier than one never squeezed."""
     state = kit_shelf()
     never_squeezed = min(FULL, days[0] + PART)
@@ -214,7 +214,7 @@ def test_air_shortens_and_squeezing_never_does(days: list[int]) -> None:
     assert never_squeezed <= (end - FIRST).days <= FULL
 
 
-def test_week_part_full_shortens_the_life_in_proportion() -> None:
+def test_a_week_part_full_shortens_the_life_in_proportion() -> None:
     """A quarter of the part-full life takes a quarter of the way to the part-full end."""
     state = after(
         kit_shelf(), c.NoteLevel(day(10), "1-developer", 700.0, full=False), c.Squeeze(day(17), "1-developer")

@@ -46,7 +46,7 @@ def test_shelf_figures_replace_those_of_the_setup() -> None:
     assert filled.bottles[1:] == setup_on().bottles[1:]
 
 
-def test_a_filled_setup_is_the_same_from_its_file() -> None:
+def test_a_setup_filled_from_the_shelf_is_the_same_when_read_from_its_file() -> None:
     shelf = after(kit_shelf(), c.TryLeader("2031-01-20", "1-developer", went_dark=False))
     filled = with_shelf(setup_on(developer="1-developer", bleach_fix="1-bleach-fix"), shelf)
     reasoned = replace(
@@ -70,7 +70,7 @@ def test_a_filled_setup_is_the_same_from_its_file() -> None:
         ({"developer": "1-developer", "bleach_fix": "1-developer"}, "named twice"),
     ],
 )
-def test_what_cannot_be_used_is_refused(ids: dict[str, str], says: str) -> None:
+def test_a_bottle_that_cannot_be_used_is_refused(ids: dict[str, str], says: str) -> None:
     shelf = after(
         kit_shelf(),
         kit(),
@@ -101,7 +101,7 @@ def test_the_open_kit_is_finished_first_and_spent_bottles_last() -> None:
     assert offers(ShelfState(), TONIGHT) == ()
 
 
-def test_a_spent_bottle_warns_in_the_plan_and_a_reason_is_kept_there() -> None:
+def test_a_spent_bottle_gives_an_alert_and_the_plan_keeps_the_reason_to_use_it() -> None:
     shelf = after(kit_shelf(), c.TryLeader("2031-01-20", "1-developer", went_dark=False))
     setup = with_shelf(setup_on(developer="1-developer"), shelf)
     plan = make_plan(TWO_BATH, setup, today=TONIGHT)
@@ -116,7 +116,7 @@ def test_a_spent_bottle_warns_in_the_plan_and_a_reason_is_kept_there() -> None:
     assert all(worry.code != "spent" for worry in warnings)
 
 
-def test_the_plan_goes_by_the_shelf_s_best_before() -> None:
+def test_the_plan_uses_the_best_before_date_of_the_shelf() -> None:
     """Part-full since yesterday is not part-full since the mixing."""
     shelf = after(kit_shelf(), c.NoteLevel("2031-02-20", "1-developer", 950.0, full=False))
     setup = with_shelf(setup_on(developer="1-developer"), shelf)
@@ -134,7 +134,7 @@ def test_reason_without_a_warning_is_not_shown() -> None:
     assert all(worry.code != "used-all-the-same" for worry in make_plan(TWO_BATH, fine, today=TONIGHT).warnings)
 
 
-def test_rolls_told_at_the_mixing_lengthen_the_developer_like_debited_ones() -> None:
+def test_rolls_stated_at_the_mixing_lengthen_the_developer_time_like_debited_ones() -> None:
     told = after(ShelfState(), replace(kit(), used_rolls=3.0))
     debited = after(kit_shelf(), c.UseBottle("2031-01-20", "1-developer", "a", 3.0))
     plans = [
@@ -150,7 +150,7 @@ def plan_on(shelf: ShelfState, **shelf_ids: str) -> Plan:
     return make_plan(TWO_BATH, with_shelf(setup_on(**shelf_ids), shelf), today=TONIGHT)
 
 
-def test_what_is_left_after_tonight_is_what_the_shelf_then_says() -> None:
+def test_the_rolls_left_after_tonight_are_those_the_shelf_then_reports() -> None:
     """The evening's debits are taken, and the report of the bottle that is used up first says the same number."""
     ids = {"developer": "1-developer", "bleach_fix": "1-bleach-fix", "stabiliser": "1-stabiliser"}
     shelf = after(kit_shelf(), c.UseBottle("2031-01-20", "1-developer", "a", 2.0))
@@ -164,7 +164,7 @@ def test_what_is_left_after_tonight_is_what_the_shelf_then_says() -> None:
 
 
 @pytest.mark.parametrize(("level_ml", "beyond"), [(900.0, False), (500.0, True)])
-def test_of_a_bottle_that_was_spilt_plan_and_shelf_say_the_same(level_ml: float, *, beyond: bool) -> None:
+def test_plan_and_shelf_agree_about_a_bottle_that_was_spilt(level_ml: float, *, beyond: bool) -> None:
     """What the plan finds beyond its capacity has nothing left; the time goes by what each litre has done."""
     three = c.UseBottle("2031-01-20", "1-developer", "a", 3.0)
     shelf = after(kit_shelf(), three, c.NoteLevel("2031-01-21", "1-developer", level_ml, full=False))
@@ -176,7 +176,7 @@ def test_of_a_bottle_that_was_spilt_plan_and_shelf_say_the_same(level_ml: float,
     assert plan.step("b1.developer").planned_s == whole.step("b1.developer").planned_s
 
 
-def test_a_kit_s_end_is_said_and_each_kit_for_itself() -> None:
+def test_what_is_left_is_given_for_each_kit_by_itself() -> None:
     shelf = after(kit_shelf(), replace(kit(), name="Other", used_rolls=8.0))
     plan = plan_on(shelf, developer="1-developer", bleach_fix="2-bleach-fix")
     first, second = map(kit_left_text, left_after(plan, shelf))
@@ -189,14 +189,14 @@ def test_a_kit_s_end_is_said_and_each_kit_for_itself() -> None:
     }
 
 
-def test_nothing_is_said_without_a_kit_or_a_capacity() -> None:
+def test_without_a_kit_or_a_capacity_nothing_is_said_of_what_is_left() -> None:
     assert left_after(plan_on(kit_shelf()), kit_shelf()) == ()
     boundless = replace(TWO_BATH, solutions=tuple(replace(s, capacity_per_l=None) for s in TWO_BATH.solutions))
     shelf = after(ShelfState(), replace(kit(), profile=boundless))
     assert left_after(plan_on(shelf, developer="1-developer"), shelf) == ()
 
 
-def test_a_bottle_past_twice_its_life_says_mix_fresh_first_of_all() -> None:
+def test_a_bottle_past_twice_its_life_is_first_of_all_to_be_mixed_fresh() -> None:
     shelf = after(kit_shelf(), c.TryLeader("2031-01-20", "1-developer", went_dark=False))
     setup = with_shelf(setup_on(developer="1-developer"), shelf)
     tiny = replace(setup, bottles=(replace(setup.bottles[0], volume_ml=100.0), *setup.bottles[1:]))
@@ -206,7 +206,7 @@ def test_a_bottle_past_twice_its_life_says_mix_fresh_first_of_all() -> None:
     assert mine[0].startswith("Mix fresh: ")
 
 
-def test_a_stabiliser_of_unknown_age_is_looked_at() -> None:
+def test_a_stabiliser_of_unknown_age_is_to_be_looked_at() -> None:
     bottles = tuple(replace(bottle, mixed_on=None, best_before=None) for bottle in THREE.bottles)
     worries = make_plan(TWO_BATH, replace(THREE, bottles=bottles), today=TONIGHT).warnings
     said = [alert_text(worry) for worry in worries if worry.code == "age-unknown"]
@@ -219,7 +219,7 @@ def test_a_stabiliser_of_unknown_age_is_looked_at() -> None:
     ]
 
 
-def test_a_suspect_bottle_warns_in_the_plan_and_needs_a_reason() -> None:
+def test_a_suspect_bottle_gives_an_alert_in_the_plan_and_needs_a_reason() -> None:
     marked = after(
         kit_shelf(), c.Suspect("2031-01-20", "1-developer", "a/0", as_written("Bleach-fix got into it."))
     )
@@ -262,7 +262,7 @@ def test_an_evening_costs_its_share_of_each_bottle_and_a_set_is_paid_once() -> N
     assert make_plan(TWO_BATH, nothing, today=TONIGHT).cost is None
 
 
-def test_what_is_used_once_costs_what_is_poured_of_it_and_never_more_than_it_all() -> None:
+def test_a_solution_used_once_costs_what_is_poured_of_it_and_never_more_than_the_bottle() -> None:
     setup = shipped_setup("reversal-two-rolls")
     bottles = tuple(replace(bottle, price=10.0) for bottle in setup.bottles)
     profile = shipped_profile("one-shot-reversal")
@@ -279,7 +279,9 @@ def test_what_is_used_once_costs_what_is_poured_of_it_and_never_more_than_it_all
 
 
 @pytest.mark.parametrize(("every_days", "rolls"), [(3, 0.5), (7, 1.0), (10, 1.5), (21, 0.9)])
-def test_the_day_a_kit_is_used_up_is_the_day_it_then_is(every_days: int, rolls: float) -> None:
+def test_the_predicted_day_on_which_a_kit_is_used_up_is_right_within_one_evening(
+    every_days: int, rolls: float
+) -> None:
     """Film at a steady pace, day by day: told after two evenings, it is off by one evening's distance at most."""
     shelf, mixed, told = kit_shelf(), date.fromisoformat(MIXED), []
     for evening in range(1, 60):
@@ -295,7 +297,7 @@ def test_the_day_a_kit_is_used_up_is_the_day_it_then_is(every_days: int, rolls: 
     assert told[-1] == today
 
 
-def test_when_to_order_again_stands_beside_the_kit_and_after_the_plan() -> None:
+def test_when_to_order_again_is_shown_with_the_kit_and_after_the_plan() -> None:
     shelf = after(kit_shelf(), c.UseBottle("2031-01-20", "1-developer", "a", 4.5))
     reports = [bottle_report(shelf, bottle, TONIGHT) for bottle in shelf.bottles.values()]
     used_up = TONIGHT + timedelta(days=(TONIGHT - date.fromisoformat(MIXED)).days * 7 // 9)

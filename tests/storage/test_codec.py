@@ -154,7 +154,7 @@ def in_words_of_old(data: str) -> str:
     return json.dumps(fields)
 
 
-def test_the_versions_that_are_written_today() -> None:
+def test_each_kind_is_written_in_its_present_version() -> None:
     kinds = {kind_of(cls) for cls in get_args(Event)}
     changed = {kind: now for kind in kinds if (now := session_codec().version(kind)) > 1}
     assert changed == {
@@ -218,7 +218,7 @@ def test_an_entry_that_names_a_key_twice_is_refused() -> None:
 @pytest.mark.parametrize(
     "data", ["", "[]", "null", "{", '{"at":NaN}', '{"at":1,"at":1}', "[" * 100_000, '{"at":' + "9" * 5000 + "}"]
 )
-def test_what_is_not_an_entry_is_refused(data: str) -> None:
+def test_text_that_is_not_an_entry_is_refused(data: str) -> None:
     with pytest.raises(JournalUnusable):
         decode("hold_began", 1, data)
 
@@ -229,7 +229,7 @@ def test_nan_cannot_be_written(value: float) -> None:
         encode(ReadingTaken(0.0, "developer", "developer", value, "?"))
 
 
-def test_the_nested_place_is_named(began_event: SessionBegan) -> None:
+def test_a_fault_inside_nested_values_names_its_place(began_event: SessionBegan) -> None:
     kind, version, data = encode(began_event)
     fields = json.loads(data)
     fields["plan"]["steps"][1]["ticks"][0]["colour"] = "red"
@@ -295,7 +295,7 @@ def test_before_version_eleven_a_plan_counted_no_price_and_forecast_one_moment(b
         decode(kind, version, old)
 
 
-def test_an_unknown_kind_and_a_newer_version_say_update() -> None:
+def test_an_unknown_kind_and_a_newer_version_ask_for_an_update() -> None:
     with pytest.raises(JournalUnusable, match="update Wetside") as refused:
         decode("film_flew_away", 1, "{}", "session/abc 9")
     assert "film_flew_away" in str(refused.value)
@@ -348,12 +348,12 @@ def test_old_versions_are_lifted_one_step_at_a_time() -> None:
         made.decode("poured", 1, '{"at":1,"kind":"poured"}')
 
 
-def test_an_upcaster_of_no_kind_is_refused() -> None:
+def test_an_upcaster_of_an_unknown_kind_is_refused() -> None:
     with pytest.raises(ValueError, match="spilled"):
         Codec((Poured,), {"spilled": (_named_what,)})
 
 
-def test_an_event_of_another_union_is_not_taken() -> None:
+def test_an_event_of_another_union_is_refused() -> None:
     made: Codec[Any] = Codec((Poured,))
     with pytest.raises(JournalUnusable, match="does not belong"):
         made.encode(Spilled(1.0))
@@ -435,7 +435,7 @@ def look_of_version_1(text: str) -> tuple[str, Look | None]:
         ("A hair", ("A hair", None)),
     ],
 )
-def test_a_look_that_version_1_kept_in_words_becomes_a_code_and_reads_the_same(
+def test_a_note_on_film_that_version_1_kept_in_words_becomes_a_code_with_the_same_words(
     text: str, kept: tuple[str, Look | None]
 ) -> None:
     assert look_of_version_1(text) == kept
@@ -457,7 +457,7 @@ def test_a_typed_note_of_version_1_stays_as_it_is() -> None:
     ("said", "why"),
     [("the machine slept", "asleep"), ("the guide was not there", "away"), ("it rained", as_written("it rained"))],
 )
-def test_why_a_call_was_missed_was_kept_in_words_and_reads_the_same(said: str, why: Any) -> None:
+def test_the_reason_of_a_missed_call_kept_in_words_reads_the_same_as_the_code(said: str, why: Any) -> None:
     data = {"at": 9.0, "step": "x", "call": "agitate", "planned": 5.0, "why": said, "kind": "cue_missed"}
     assert decode("cue_missed", 1, json.dumps(data)) == events.CueMissed(9.0, "x", "agitate", 5.0, why)
     assert (MISSED[why] if isinstance(why, str) else text_words(why)) == said
@@ -467,13 +467,13 @@ def test_why_a_call_was_missed_was_kept_in_words_and_reads_the_same(said: str, w
     ("words", "code"),
     [("stopped by the safe way out", "safe way out"), ("found after a week", "found after a week")],
 )
-def test_why_a_session_was_closed_was_kept_in_words_and_reads_the_same(words: str, code: str) -> None:
+def test_the_reason_of_a_close_kept_in_words_reads_the_same_as_the_code(words: str, code: str) -> None:
     data = {"at": 9.0, "outcome": "abandoned", "deviations": 0, "reason": words, "kind": "session_closed"}
     assert decode("session_closed", 1, json.dumps(data)) == events.SessionClosed(9.0, "abandoned", 0, code)
     assert CLOSED.get(code, code) == words
 
 
-def test_what_went_wrong_in_the_dark_was_kept_in_words_and_reads_the_same() -> None:
+def test_what_went_wrong_in_the_dark_kept_in_words_reads_the_same_as_the_code() -> None:
     for trouble in events.DARK_TROUBLES:
         now = NoteAdded(9.0, trouble, "dark")
         old = decode("note_added", 2, json.dumps({**json.loads(encode(now).data), "text": note_text(now)}))
@@ -490,7 +490,7 @@ def test_a_mishap_of_old_in_words_reads_the_same(began_event: SessionBegan) -> N
     assert decode("mishap_happened", 1, json.dumps({**json.loads(encode(now).data), "text": ""})) == now
 
 
-def test_an_overridden_gate_keeps_why_it_was_shut_as_a_code_and_once_did_in_words(
+def test_why_an_overridden_gate_was_shut_is_stored_as_a_code_and_was_once_stored_in_words(
     began_event: SessionBegan,
 ) -> None:
     data = {"at": 9.0, "step": "x", "what": "tick:y", "text": "Film loaded", "reason": "typed"}
@@ -604,7 +604,7 @@ def test_why_an_end_moved_is_kept_as_the_reading_and_was_once_kept_in_words() ->
 
 
 @pytest.mark.parametrize("space", ["", " "])
-def test_a_message_nested_without_end_is_damage_and_nothing_worse(space: str) -> None:
+def test_an_endlessly_nested_message_is_reported_as_damage(space: str) -> None:
     read: set[str] = set()
     for depth in (1, 200, *range(320, 345), 1_000, 30_000):
         why = '{"code":"first","values":[["gate",' * depth + '"x"' + "]]}" * depth

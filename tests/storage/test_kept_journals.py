@@ -51,11 +51,11 @@ def store(places: Places) -> Iterator[Store]:
         yield opened
 
 
-def test_first_version_has_a_kept_journal() -> None:
+def test_the_first_version_has_a_kept_journal() -> None:
     assert "0.1.0" in VERSIONS_KEPT
 
 
-def test_it_replays_to_a_closed_evening(version: str, store: Store) -> None:
+def test_a_kept_journal_replays_to_a_closed_session(version: str, store: Store) -> None:
     (row,) = summaries(store)
     events = load(store, row.stream)
     began = events[0]
@@ -81,7 +81,7 @@ def test_kept_journal_contains_most_event_kinds(version: str, store: Store) -> N
     }
 
 
-def test_entries_in_todays_version_are_written_as_they_lie_there(version: str, store: Store) -> None:
+def test_entries_of_a_kept_journal_in_todays_version_are_written_the_same(version: str, store: Store) -> None:
     (row,) = summaries(store)
     rows = [each for each in store.read(row.stream) if each.version == session_codec().version(each.kind)]
     assert len(rows) > 100
@@ -96,7 +96,7 @@ def test_kept_shelf_was_debited(version: str, store: Store) -> None:
 
 
 @pytest.mark.parametrize("form", FORMATS)
-def test_its_exports_are_the_same_to_the_byte(version: str, places: Places, form: str) -> None:
+def test_the_exports_of_a_kept_journal_are_the_same_to_the_byte(version: str, places: Places, form: str) -> None:
     assert exported(places, "last", form).encode("utf-8") == unpacked(version, form)
 
 

@@ -59,7 +59,9 @@ def rolls_of(store: Store, bottle: str = "1-developer") -> float:
     return load_shelf(store).bottles[bottle].rolls
 
 
-def test_a_bath_counts_from_its_end_on(store: Store, profile: Profile, tmp_path: Path) -> None:
+def test_a_bath_of_an_open_session_is_debited_from_its_end_on(
+    store: Store, profile: Profile, tmp_path: Path
+) -> None:
     plan = plan_on_shelf(store, profile)
     writer = event_sink(store, tmp_path)
     writer.keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
@@ -72,7 +74,7 @@ def test_a_bath_counts_from_its_end_on(store: Store, profile: Profile, tmp_path:
     assert len(shelf_events(store)) == 1, "the evening's own stream keeps it until the close"
 
 
-def test_the_close_counts_no_bath_twice(store: Store, profile: Profile, tmp_path: Path) -> None:
+def test_closing_a_session_debits_no_bath_twice(store: Store, profile: Profile, tmp_path: Path) -> None:
     plan = plan_on_shelf(store, profile)
     writer = event_sink(store, tmp_path)
     writer.keep((began(plan), *baths(plan, *SOLUTIONS), ended(plan, "developer", 1)), WALL)
@@ -81,9 +83,7 @@ def test_the_close_counts_no_bath_twice(store: Store, profile: Profile, tmp_path
     assert use.rolls == pytest.approx(through(plan, 1, 2))
 
 
-def test_an_evening_abandoned_later_keeps_what_went_through(
-    store: Store, profile: Profile, tmp_path: Path
-) -> None:
+def test_an_evening_abandoned_later_keeps_its_debits(store: Store, profile: Profile, tmp_path: Path) -> None:
     plan = plan_on_shelf(store, profile)
     writer = event_sink(store, tmp_path)
     writer.keep((began(plan), *baths(plan, "developer", batches=(1,)), ended(plan, "developer", 1)), WALL)
@@ -92,9 +92,7 @@ def test_an_evening_abandoned_later_keeps_what_went_through(
     assert use.rolls == pytest.approx(through(plan, 1))
 
 
-def test_a_program_that_was_killed_neither_loses_nor_doubles_it(
-    store: Store, profile: Profile, tmp_path: Path
-) -> None:
+def test_a_kill_neither_loses_nor_doubles_a_debit(store: Store, profile: Profile, tmp_path: Path) -> None:
     plan = plan_on_shelf(store, profile)
     event_sink(store, tmp_path).keep((began(plan), *baths(plan, *SOLUTIONS), ended(plan, "developer", 1)), WALL)
     with Store.open(store.path) as other:
@@ -103,7 +101,9 @@ def test_a_program_that_was_killed_neither_loses_nor_doubles_it(
         assert rolls_of(other) == pytest.approx(through(plan, 1))
 
 
-def test_two_open_evenings_count_both_and_practice_none(store: Store, profile: Profile, tmp_path: Path) -> None:
+def test_two_open_evenings_are_both_debited_and_practice_is_not(
+    store: Store, profile: Profile, tmp_path: Path
+) -> None:
     plan = plan_on_shelf(store, profile)
     for stream, practice in ((SESSION, False), ("session/other", False), ("practice/dry", True)):
         first = replace(began(plan, practice), session=stream.partition("/")[2])
@@ -111,7 +111,7 @@ def test_two_open_evenings_count_both_and_practice_none(store: Store, profile: P
     assert rolls_of(store) == pytest.approx(2 * through(plan, 1))
 
 
-def test_an_open_evening_that_cannot_be_read_hides_no_shelf(
+def test_an_unreadable_open_session_does_not_hide_the_shelf(
     store: Store, profile: Profile, tmp_path: Path
 ) -> None:
     plan = plan_on_shelf(store, profile)

@@ -58,7 +58,7 @@ def begun(store: Store, places: Places, clock: ManualClock) -> tuple[SessionCont
     ],
     ids=["damaged", "newer", "unknown"],
 )
-def test_a_row_a_follower_cannot_read_is_said_and_nothing_after_it_is_shown(
+def test_a_row_that_a_follower_cannot_read_is_reported_and_later_rows_are_not_shown(
     store: Store, places: Places, clock: ManualClock, entry: Entry, why: str
 ) -> None:
     holder, stream = begun(store, places, clock)
@@ -77,7 +77,7 @@ def test_a_row_a_follower_cannot_read_is_said_and_nothing_after_it_is_shown(
         assert (follower.trouble, len(follower.state.notes)) == (told, 1)
 
 
-def test_a_session_that_cannot_be_opened_is_locked_by_nobody(
+def test_a_failed_opening_leaves_no_lock(
     store: Store, places: Places, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     controller, stream = begun(store, places, clock)

@@ -51,7 +51,7 @@ def here(folder: Path, stream: str = STREAM) -> SessionLock:
     return SessionLock(folder, stream, terminal="/dev/pts/3")
 
 
-def test_only_one_takes_it(tmp_path: Path) -> None:
+def test_only_one_process_takes_the_lock(tmp_path: Path) -> None:
     with here(tmp_path) as one, here(tmp_path) as two:
         assert one.holder() is None
         assert one.try_take(SINCE)
@@ -62,7 +62,7 @@ def test_only_one_takes_it(tmp_path: Path) -> None:
         assert here(tmp_path, "session:other").try_take(SINCE)
 
 
-def test_release_frees_it_and_leaves_no_file(tmp_path: Path) -> None:
+def test_releasing_the_lock_leaves_no_file(tmp_path: Path) -> None:
     with here(tmp_path) as one, here(tmp_path) as two:
         one.try_take(SINCE)
         one.release()
@@ -75,7 +75,7 @@ def test_release_frees_it_and_leaves_no_file(tmp_path: Path) -> None:
         assert two.still_mine()
 
 
-def test_taking_over_moves_it(tmp_path: Path) -> None:
+def test_taking_over_moves_the_lock(tmp_path: Path) -> None:
     with here(tmp_path) as one, here(tmp_path) as two:
         one.try_take(SINCE)
         two.take_over(LATER, two.holder())
@@ -97,7 +97,7 @@ def test_release_after_a_takeover_leaves_the_lock_of_the_new_holder(tmp_path: Pa
         assert not here(tmp_path).try_take(LATER)
 
 
-def test_taking_over_from_somebody_not_seen_is_refused(tmp_path: Path) -> None:
+def test_taking_over_from_another_holder_than_the_one_seen_is_refused(tmp_path: Path) -> None:
     with here(tmp_path) as one, here(tmp_path) as two, here(tmp_path) as three:
         one.try_take(SINCE)
         seen = three.holder()
@@ -107,7 +107,7 @@ def test_taking_over_from_somebody_not_seen_is_refused(tmp_path: Path) -> None:
         assert two.still_mine()
 
 
-def test_taking_over_what_came_free_just_takes_it(tmp_path: Path) -> None:
+def test_taking_over_a_lock_that_became_free_takes_it(tmp_path: Path) -> None:
     with here(tmp_path) as one, here(tmp_path) as two:
         one.try_take(SINCE)
         seen = two.holder()
@@ -116,7 +116,7 @@ def test_taking_over_what_came_free_just_takes_it(tmp_path: Path) -> None:
         assert two.holder() == LockHolder(os.getpid(), "/dev/pts/3", LATER)
 
 
-def test_a_crash_frees_it(tmp_path: Path) -> None:
+def test_a_crash_frees_the_lock(tmp_path: Path) -> None:
     with start_other(tmp_path) as other, here(tmp_path) as mine:
         assert said_by(other, asked=False) == "taken"
         assert not mine.try_take(LATER)
@@ -129,7 +129,7 @@ def test_a_crash_frees_it(tmp_path: Path) -> None:
         assert mine.holder() == LockHolder(os.getpid(), "/dev/pts/3", LATER)
 
 
-def test_the_first_process_notices(tmp_path: Path) -> None:
+def test_the_first_process_notices_a_takeover(tmp_path: Path) -> None:
     with start_other(tmp_path) as other, here(tmp_path) as mine:
         assert said_by(other, asked=False) == "taken"
         assert said_by(other) == "mine"
@@ -141,7 +141,7 @@ def test_the_first_process_notices(tmp_path: Path) -> None:
         assert mine.still_mine()
 
 
-def test_a_program_it_starts_does_not_keep_it(tmp_path: Path) -> None:
+def test_a_program_started_meanwhile_does_not_keep_the_lock(tmp_path: Path) -> None:
     with here(tmp_path) as one, here(tmp_path) as two:
         one.try_take(SINCE)
         with subprocess.Popen(["sleep", "60"]) as child:
@@ -151,7 +151,7 @@ def test_a_program_it_starts_does_not_keep_it(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("text", [b"", b"\xff\xfe\x00", b"pid: many\nsince: \x1b[31m\n", b"pid: 9\n" * 4000])
-def test_a_stale_file_is_harmless_whatever_it_says(tmp_path: Path, text: bytes) -> None:
+def test_a_stale_lock_file_is_harmless_whatever_it_contains(tmp_path: Path, text: bytes) -> None:
     with here(tmp_path) as one, here(tmp_path) as two:
         one.path.write_bytes(text)
         assert one.holder() is None
@@ -162,7 +162,7 @@ def test_a_stale_file_is_harmless_whatever_it_says(tmp_path: Path, text: bytes) 
         assert str(holder).isprintable()
 
 
-def test_files_are_for_their_owner(tmp_path: Path) -> None:
+def test_lock_files_are_for_their_owner_alone(tmp_path: Path) -> None:
     with here(tmp_path) as one, here(tmp_path) as two:
         one.try_take(SINCE)
         two.take_over(LATER, one.holder())
@@ -174,7 +174,7 @@ def test_files_are_for_their_owner(tmp_path: Path) -> None:
         ]
 
 
-def test_a_link_is_not_followed_and_a_missing_folder_is_said(tmp_path: Path) -> None:
+def test_a_link_is_not_followed_and_a_missing_folder_is_reported(tmp_path: Path) -> None:
     one = here(tmp_path)
     one.path.symlink_to(tmp_path / "elsewhere")
     with pytest.raises(Unusable, match="cannot be kept there"):
@@ -184,7 +184,7 @@ def test_a_link_is_not_followed_and_a_missing_folder_is_said(tmp_path: Path) -> 
         here(tmp_path / "no").try_take(SINCE)
 
 
-def test_a_name_that_is_gone_says_nothing_of_another_holder(tmp_path: Path) -> None:
+def test_a_missing_lock_file_does_not_count_as_a_takeover(tmp_path: Path) -> None:
     """A disk taken away for a moment makes no follower of the lock's holder: it may be in a dark step."""
     with here(tmp_path) as one, here(tmp_path) as two:
         one.try_take(SINCE)
@@ -198,13 +198,13 @@ def test_a_name_that_is_gone_says_nothing_of_another_holder(tmp_path: Path) -> N
 
 
 @pytest.mark.parametrize("stream", ["", "x" * 81])
-def test_names_that_fit_a_file(tmp_path: Path, stream: str) -> None:
+def test_a_session_name_must_fit_a_file_name(tmp_path: Path, stream: str) -> None:
     with pytest.raises(ValueError, match="1 to 80 bytes"):
         here(tmp_path, stream)
     assert here(tmp_path, "夜" * 26).try_take(SINCE)
 
 
-def test_a_person_reads_since_when_in_their_own_time(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_time_of_the_lock_is_shown_in_local_time(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("TZ", "EAST-5:30")  # half past five hours east of UTC
     time.tzset()
     try:

@@ -1,4 +1,4 @@
-"""Sessions in the journal: kept whole, listed without being read, found by what a person types."""
+"""Sessions in the journal: stored whole, listed without being read, found by what a person types."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ def store(tmp_path: Path) -> Iterator[Store]:
         yield opened
 
 
-def test_a_session_is_loaded_as_it_was_kept(store: Store) -> None:
+def test_a_session_is_loaded_as_it_was_stored(store: Store) -> None:
     events = some("k3v9")
     assert append_events(store, "session/k3v9", 0, events[:2], AT) == 2
     assert append_events(store, "session/k3v9", 2, events[2:], LATER) == 5
@@ -73,7 +73,7 @@ def test_practice_has_streams_of_its_own() -> None:
     assert stream_of("k3v9", practice=True) == "practice/k3v9"
 
 
-def test_the_second_writer_is_told_and_nothing_is_kept(store: Store) -> None:
+def test_a_second_writer_is_refused_and_nothing_is_stored(store: Store) -> None:
     append_events(store, "session/a", 0, some("a", closed=False), AT)
     with pytest.raises(Overtaken):
         append_events(store, "session/a", 2, (e.SessionClosed(9.0, "abandoned", 1),), AT)
@@ -81,7 +81,7 @@ def test_the_second_writer_is_told_and_nothing_is_kept(store: Store) -> None:
     assert session_index(store).is_open("session/a")
 
 
-def test_what_goes_with_the_events_is_kept_with_them_or_not_at_all(store: Store) -> None:
+def test_what_is_appended_with_the_events_is_stored_with_them_or_not_at_all(store: Store) -> None:
     debit = {"shelf": (0, (Entry("bottle_used", 1, "{}"),))}
     append_events(store, "session/a", 0, some("a"), AT, also=debit)
     assert store.last_seq("shelf") == 1
@@ -91,7 +91,7 @@ def test_what_goes_with_the_events_is_kept_with_them_or_not_at_all(store: Store)
     assert session_index(store).began("session/b") is None
 
 
-def test_a_list_tells_of_each_session(store: Store) -> None:
+def test_the_list_summarises_each_session(store: Store) -> None:
     append_events(store, "session/a", 0, some("a"), AT)
     append_events(store, "practice/p", 0, some("p", practice=True), LATER)
     append_events(store, "session/b", 0, some("b", closed=False), "2031-03-02T18:00:00Z")
@@ -123,7 +123,7 @@ def test_a_closed_session_is_listed_without_being_read(store: Store, monkeypatch
     assert read == [CONTENTS]
 
 
-def test_what_the_contents_lack_is_looked_up_in_the_session(store: Store) -> None:
+def test_a_summary_missing_from_the_contents_is_read_from_the_session(store: Store) -> None:
     events = some("a")
     store.append({"session/a": (0, tuple(Entry(*encode(event)) for event in events))}, AT)
     store.append({CONTENTS: (0, (Entry("session_listed", 9, "{}"), Entry("scribble", 1, "?")))}, AT)
@@ -151,9 +151,7 @@ def test_a_session_that_cannot_be_read_is_listed_with_its_trouble(store: Store) 
         load(store, "session/b")
 
 
-def test_two_terminals_that_begin_at_once_both_get_their_line(
-    store: Store, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_two_sessions_begun_at_once_are_both_listed(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     really = Store.last_seq
     slow = {CONTENTS: 1}
 
@@ -183,7 +181,7 @@ def test_a_session_is_found_by_id_by_beginning_and_by_last(store: Store) -> None
     assert resolve(store, "last") == "session/m0"
 
 
-def test_last_is_a_practice_only_where_there_is_nothing_else(store: Store) -> None:
+def test_last_means_a_practice_only_where_there_is_nothing_else(store: Store) -> None:
     with pytest.raises(Refused, match="no session yet"):
         resolve(store, "last")
     append_events(store, "practice/z1", 0, some("z1", practice=True), AT)
@@ -200,7 +198,7 @@ def test_last_is_a_practice_only_where_there_is_nothing_else(store: Store) -> No
         ("k%", "begins with 'k%'"),
     ],
 )
-def test_what_is_no_session_or_several_is_refused_in_a_sentence(store: Store, text: str, said: str) -> None:
+def test_an_unknown_or_ambiguous_session_is_refused_in_a_sentence(store: Store, text: str, said: str) -> None:
     for name in ("k1", "k2", "k3", "k4"):
         append_events(store, f"session/{name}", 0, some(name), AT)
     with pytest.raises(Refused, match=said):
@@ -215,7 +213,7 @@ def test_hostile_titles_come_back_from_the_list_as_typed(store: Store) -> None:
     assert {row.title for row in summaries(store)} == {"[red]x", '"}],"title":"y', "\u202e", "a\nb", "\ud800"}
 
 
-def test_three_complete_evenings_of_one_s_own_make_an_experienced_hand(store: Store) -> None:
+def test_three_complete_own_sessions_count_as_experience(store: Store) -> None:
     def keep(name: str, *, practice: bool = False, invented: bool = False, outcome: str = "complete") -> None:
         first = began(name, practice)
         plan = replace(first.plan, setup=replace(first.plan.setup, invented=invented))

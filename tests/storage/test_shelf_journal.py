@@ -1,4 +1,4 @@
-"""The shelf in the journal: kept whole, changed from two terminals at once, debited with a session's close."""
+"""The shelf in the journal: stored whole, changed from two terminals at once, debited with a session's close."""
 
 from __future__ import annotations
 
@@ -91,7 +91,7 @@ def through(plan: Plan, *batches: int) -> float:
     return roll_equivalents(rolls)
 
 
-def test_every_kind_of_event_is_read_as_it_was_written(store: Store, profile: Profile) -> None:
+def test_every_kind_of_shelf_event_is_read_as_it_was_written(store: Store, profile: Profile) -> None:
     day = "2031-02-21"
     change_shelf(store, mix(profile), AT)
     for command in (
@@ -115,7 +115,7 @@ def test_every_kind_of_event_is_read_as_it_was_written(store: Store, profile: Pr
     assert all(CODEC.decode(*CODEC.encode(event)) == event for event in events)
 
 
-def test_a_strange_event_stops_with_a_sentence(store: Store) -> None:
+def test_an_unknown_shelf_event_gives_a_sentence(store: Store) -> None:
     store.append({SHELF: (0, (Entry("bottle_sung_to", 1, "{}"),))}, AT)
     with pytest.raises(JournalUnusable, match="shelf 1 is of a kind this Wetside does not know"):
         load_shelf(store)
@@ -148,7 +148,7 @@ def test_an_older_kit_s_label_names_no_hazards(profile: Profile) -> None:
     assert [(each.figures.signal, each.figures.hazards) for each in lifted.bottles] == [(None, ())] * 3
 
 
-def test_rolls_of_80_square_inches_are_lifted_to_rolls_of_135_36(profile: Profile) -> None:
+def test_rolls_of_80_square_inches_are_converted_to_rolls_of_135_36(profile: Profile) -> None:
     """Film that went through is the same: 516.128 cm² a roll before, 572 cm² after."""
     used = s.BottleUsed("2031-03-01", "1-developer", "a", 3.0, 0.0, 0.0)
     kind, _, text = CODEC.encode(used)
@@ -222,7 +222,7 @@ def test_kits_mixed_at_once_get_numbers_of_their_own(
     assert len(load_shelf(store).bottles) == 9
 
 
-def test_a_close_takes_what_went_through_the_bottles(store: Store, profile: Profile, tmp_path: Path) -> None:
+def test_closing_a_session_debits_the_bottles(store: Store, profile: Profile, tmp_path: Path) -> None:
     change_shelf(store, mix(profile), AT)
     plan = plan_on_shelf(store, profile)
     writer = event_sink(store, tmp_path)
@@ -235,7 +235,9 @@ def test_a_close_takes_what_went_through_the_bottles(store: Store, profile: Prof
         assert use.rolls == pytest.approx(through(plan, 1, 2))
 
 
-def test_abandoned_after_the_first_developer(store: Store, profile: Profile, tmp_path: Path) -> None:
+def test_a_session_abandoned_after_the_first_developer_debits_that_bath(
+    store: Store, profile: Profile, tmp_path: Path
+) -> None:
     change_shelf(store, mix(profile), AT)
     plan = plan_on_shelf(store, profile)
     writer = event_sink(store, tmp_path)
@@ -246,7 +248,7 @@ def test_abandoned_after_the_first_developer(store: Store, profile: Profile, tmp
     assert shelf.bottles["1-bleach-fix"].uses == shelf.bottles["1-stabiliser"].uses == ()
 
 
-def test_practice_and_bottles_that_are_not_on_the_shelf_take_nothing(
+def test_practice_and_bottles_that_are_not_on_the_shelf_are_not_debited(
     store: Store, profile: Profile, tmp_path: Path
 ) -> None:
     change_shelf(store, mix(profile), AT)
@@ -263,7 +265,7 @@ def test_practice_and_bottles_that_are_not_on_the_shelf_take_nothing(
     assert len(shelf_events(store)) == 1
 
 
-def test_a_shelf_that_moved_meanwhile_is_looked_at_again(
+def test_a_shelf_changed_meanwhile_is_read_again(
     store: Store, profile: Profile, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     change_shelf(store, mix(profile), AT)
@@ -297,7 +299,9 @@ def through_all_baths(store: Store, profile: Profile, tmp_path: Path) -> None:
     event_sink(store, tmp_path).keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
 
 
-def test_a_shelf_that_has_lost_a_row_holds_no_evening_open(store: Store, profile: Profile, tmp_path: Path) -> None:
+def test_a_shelf_with_a_lost_row_does_not_keep_a_session_from_closing(
+    store: Store, profile: Profile, tmp_path: Path
+) -> None:
     through_all_baths(store, profile, tmp_path)
     with salvaged_without(store, SHELF, 2, tmp_path / "saved") as saved:
         lock = SessionLock(tmp_path / "saved", SESSION, terminal="one")
@@ -327,9 +331,7 @@ def test_an_evening_is_exported_over_a_shelf_that_has_lost_a_row(
     assert "entries 2 to 2 of shelf are lost" in capsys.readouterr().err
 
 
-def test_an_evening_that_has_lost_a_row_itself_is_not_closed_over_it(
-    store: Store, profile: Profile, tmp_path: Path
-) -> None:
+def test_a_session_with_a_lost_row_is_not_closed(store: Store, profile: Profile, tmp_path: Path) -> None:
     through_all_baths(store, profile, tmp_path)
     with salvaged_without(store, SESSION, 2, tmp_path / "saved") as saved:
         lock = SessionLock(tmp_path / "saved", SESSION, terminal="one")
@@ -339,7 +341,7 @@ def test_an_evening_that_has_lost_a_row_itself_is_not_closed_over_it(
             writer.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
 
 
-def test_when_the_close_is_not_kept_neither_is_the_debit(store: Store, profile: Profile, tmp_path: Path) -> None:
+def test_if_the_close_is_not_stored_neither_is_the_debit(store: Store, profile: Profile, tmp_path: Path) -> None:
     change_shelf(store, mix(profile), AT)
     plan = plan_on_shelf(store, profile)
     writer = event_sink(store, tmp_path)
@@ -354,14 +356,14 @@ def test_when_the_close_is_not_kept_neither_is_the_debit(store: Store, profile: 
     assert not isinstance(load(store, SESSION)[-1], e.SessionClosed)
 
 
-def test_a_refused_change_leaves_the_shelf_alone(store: Store, profile: Profile) -> None:
+def test_a_refused_change_leaves_the_shelf_unchanged(store: Store, profile: Profile) -> None:
     change_shelf(store, mix(profile), AT)
     with pytest.raises(Refused):
         change_shelf(store, c.Squeeze("2031-03-01", "9-nothing"), AT)
     assert len(shelf_events(store)) == 1
 
 
-def test_what_made_a_bottle_suspect_was_once_kept_in_words() -> None:
+def test_an_older_text_of_why_a_bottle_is_suspect_is_still_shown() -> None:
     mishap = message("mishap", what="contaminated", step="Developer")
     suspect = c.Suspect("2031-02-21", "1-developer", "x/0", mishap)
     kind, version, text = CODEC.encode(suspect)

@@ -48,7 +48,7 @@ def test_appended_entries_are_read_back(store: Store, path: Path) -> None:
         assert again.read("session:b") == ()
 
 
-def test_last_seq_of_a_stream(store: Store) -> None:
+def test_the_last_sequence_number_of_a_stream_is_known(store: Store) -> None:
     assert (store.read("s"), store.last_seq("s")) == ((), 0)
     rows = store.append({"s": (0, (TICK, NOTE))}, AT)
     assert (store.read("s"), store.last_seq("s")) == (rows, 2)
@@ -63,7 +63,7 @@ def test_append_to_several_streams_is_one_transaction(store: Store) -> None:
     assert (store.last_seq("session:a"), store.last_seq("bottle:dev")) == (1, 2)
 
 
-def test_a_stream_without_entries_is_checked(store: Store) -> None:
+def test_an_append_also_checks_the_streams_it_adds_nothing_to(store: Store) -> None:
     store.append({"bottle:dev": (0, (NOTE,))}, AT)
     with pytest.raises(Overtaken):
         store.append({"session:a": (0, (TICK,)), "bottle:dev": (0, ())}, AT)
@@ -71,7 +71,7 @@ def test_a_stream_without_entries_is_checked(store: Store) -> None:
     assert store.append({"session:a": (0, ())}, AT) == ()
 
 
-def test_the_second_writer_is_told_and_changes_nothing(store: Store, path: Path) -> None:
+def test_a_second_writer_is_refused_and_changes_nothing(store: Store, path: Path) -> None:
     with Store.open(path) as other:
         other.append({"session:a": (0, (TICK, TICK))}, AT)
         with pytest.raises(Overtaken, match="Another terminal wrote to session:a first") as caught:
@@ -116,7 +116,7 @@ def test_database_refuses_changes_of_entries(store: Store, path: Path, statement
     assert store.read("s") == before
 
 
-def test_files_are_for_their_owner(path: Path) -> None:
+def test_journal_files_are_for_their_owner_alone(path: Path) -> None:
     before = os.umask(0)
     try:
         with Store.open(path) as store:
@@ -127,14 +127,14 @@ def test_files_are_for_their_owner(path: Path) -> None:
     assert modes == {"journal.db": 0o600, "journal.db-wal": 0o600, "journal.db-shm": 0o600}
 
 
-def test_a_journal_open_to_others_is_closed_to_them(path: Path) -> None:
+def test_a_journal_readable_by_others_is_made_private(path: Path) -> None:
     Store.open(path).close()
     path.chmod(0o644)
     Store.open(path).close()
     assert stat.S_IMODE(path.stat().st_mode) == 0o600
 
 
-def test_closing_leaves_no_file_beside_the_journal(path: Path) -> None:
+def test_closing_leaves_no_further_file_beside_the_journal(path: Path) -> None:
     Store.open(path).close()
     assert [found.name for found in path.parent.iterdir()] == ["journal.db"]
 
@@ -158,7 +158,7 @@ def test_journal_uses_wal_and_full_sync(store: Store, path: Path) -> None:
         ("CREATE TRIGGER more AFTER INSERT ON journal BEGIN SELECT 1; END", "not built as this program"),
     ],
 )
-def test_another_form_is_refused_and_left_alone(path: Path, statement: str, words: str) -> None:
+def test_a_journal_of_another_format_is_refused_and_left_unchanged(path: Path, statement: str, words: str) -> None:
     Store.open(path).close()
     with closing(sqlite3.connect(path, isolation_level=None)) as raw:
         raw.execute(statement)
@@ -169,7 +169,7 @@ def test_another_form_is_refused_and_left_alone(path: Path, statement: str, word
     assert path.read_bytes() == before
 
 
-def test_what_is_not_a_journal_is_refused_in_a_sentence(tmp_path: Path) -> None:
+def test_a_file_that_is_not_a_journal_is_refused_in_a_sentence(tmp_path: Path) -> None:
     def sentence(path: Path, *, read_only: bool = False) -> str:
         with pytest.raises(JournalUnusable) as caught:
             Store.open(path, read_only=read_only)
@@ -196,14 +196,14 @@ def test_what_is_not_a_journal_is_refused_in_a_sentence(tmp_path: Path) -> None:
     assert text.read_text().startswith("not a database at all")
 
 
-def test_a_journal_gone_from_beside_its_wal_is_not_begun_anew(path: Path) -> None:
+def test_no_new_journal_is_created_beside_the_wal_of_a_lost_one(path: Path) -> None:
     Path(f"{path}-wal").write_bytes(b"entries")
     with pytest.raises(JournalUnusable, match=r"still in .*-wal"):
         Store.open(path)
     assert not path.exists()
 
 
-def test_a_link_that_leads_nowhere_is_not_written_through(tmp_path: Path, path: Path) -> None:
+def test_a_dangling_link_is_not_written_through(tmp_path: Path, path: Path) -> None:
     path.symlink_to(tmp_path / "elsewhere.db")
     with pytest.raises(JournalUnusable, match="symbolic link"):
         Store.open(path)
@@ -230,7 +230,7 @@ def test_own_appends_do_not_change_the_data_version(store: Store) -> None:
     assert store.data_version() == seen
 
 
-def test_streams_by_prefix(store: Store) -> None:
+def test_streams_are_found_by_prefix(store: Store) -> None:
     store.append({"session:b": (0, (TICK, TICK)), "bottle:x": (0, (NOTE,)), "session:a": (0, (TICK,))}, AT)
     store.append({"session:b": (2, (NOTE,))}, LATER)
     assert store.streams("session:") == (
@@ -241,7 +241,7 @@ def test_streams_by_prefix(store: Store) -> None:
     assert store.streams("none:") == ()
 
 
-def test_lost_numbers_are_refused_unless_asked_for(path: Path) -> None:
+def test_missing_sequence_numbers_are_refused_unless_gaps_are_accepted(path: Path) -> None:
     rows = [("s", seq, AT, "tick_made", 1, "{}") for seq in (1, 2, 5)]
     journal_file.create(path, rows)
     with Store.open(path) as store:

@@ -117,7 +117,7 @@ class Seat:
 
 
 def seat_of(screen: WidgetScreen) -> Seat:
-    """The one seat in front of this screen, on its terminal."""
+    """The one `Seat` of this screen, on its terminal."""
     found = (seat for seat in Seat._seated if seat.screen is screen)
     return next(found, None) or Seat(screen.terminal, screen)
 

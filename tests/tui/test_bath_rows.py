@@ -47,7 +47,7 @@ def rows_of_digits(drawn: tuple[str, ...]) -> tuple[int, int]:
 @pytest.mark.parametrize("far", [False, True], ids=("near", "far"))
 @pytest.mark.parametrize("size", [(80, 24), (40, 12), (120, 40)], ids=str)
 @pytest.mark.parametrize("step", ["b1.developer", "b1.bleach-fix"])
-def test_name_and_digits_keep_their_rows(
+def test_the_name_of_a_bath_and_its_digits_keep_their_rows(
     plan: Plan, standing: Standing, size: tuple[int, int], far: bool, step: str
 ) -> None:
     found = set()
@@ -64,7 +64,7 @@ def test_name_and_digits_keep_their_rows(
 
 @pytest.mark.parametrize("far", [False, True], ids=("near", "far"))
 @pytest.mark.parametrize("size", [(80, 24), (40, 12)], ids=str)
-def test_without_bells_a_call_is_a_block_from_edge_to_edge(
+def test_without_bells_a_call_fills_the_width_of_the_screen(
     plan: Plan, standing: Standing, size: tuple[int, int], far: bool
 ) -> None:
     state = replace(standing(plan, "b1.developer", running_s=75.0, at=AT), by_eye_tick="sound/bells")
@@ -74,7 +74,7 @@ def test_without_bells_a_call_is_a_block_from_edge_to_edge(
     assert "CALL: Turn the tank over" in "".join(row[0].text for row in block)
 
 
-def test_one_moment_has_one_number_on_the_screen(plan: Plan, standing: Standing) -> None:
+def test_the_seconds_to_pouring_out_are_shown_only_in_the_digits(plan: Plan, standing: Standing) -> None:
     """Seconds to pouring out stand in the digits alone, from the call to get ready on."""
     state = standing(plan, "b1.developer", running_s=0.0, at=AT)
     end_s = state.clocks["b1.developer"].end_s

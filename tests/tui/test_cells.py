@@ -42,7 +42,7 @@ def test_the_same_picture_changes_no_region(picture: Picture) -> None:
 
 
 @given(rows, rows)
-def test_every_difference_is_in_a_stretch_and_every_stretch_begins_and_ends_whole(
+def test_every_changed_cell_is_redrawn_and_no_wide_character_is_cut(
     first: tuple[StyledText, ...], second: tuple[StyledText, ...]
 ) -> None:
     before, after = cells_of(first, COLUMNS), cells_of(second, COLUMNS)
@@ -55,7 +55,7 @@ def test_every_difference_is_in_a_stretch_and_every_stretch_begins_and_ends_whol
         assert end == COLUMNS or (before[end].text and after[end].text)
 
 
-def test_a_second_of_a_clock_changes_its_last_digit_alone() -> None:
+def test_a_second_of_the_clock_redraws_only_its_last_digit() -> None:
     before, after = (((StyledText(f"   1:2{digit} to go", "strong"),),) for digit in "98")
     assert list(changed_regions(before, after, COLUMNS)) == [Region(6, 0, 1, 1)]
 
@@ -82,7 +82,7 @@ async def test_a_wide_character_cut_by_the_edge_is_a_space_and_a_row_is_filled()
 
 
 @pytest.mark.parametrize("theme", ["light", "dark", "high contrast"])
-def test_a_theme_sets_both_colours_of_every_look_and_none_without_colours(theme: Theme) -> None:
+def test_a_theme_sets_both_colours_of_every_style_and_none_without_colours(theme: Theme) -> None:
     looks = styles("16", theme)
     assert looks.keys() == styles("16").keys()
     for role, look in looks.items():

@@ -33,7 +33,7 @@ def test_blocks_never_exceed_the_available_rows(blocks: list[RowBlock], rows: in
 
 
 @given(_blocks, st.integers(0, 60))
-def test_with_room_for_all_everything_is_shown_whole(blocks: list[RowBlock], spare: int) -> None:
+def test_with_enough_room_everything_is_shown_whole(blocks: list[RowBlock], spare: int) -> None:
     whole = [row for block in blocks for row in block.forms[0]]
     assert fit(blocks, len(whole) + spare) == whole
 
@@ -43,7 +43,7 @@ def test_block_of_lower_cost_is_cut_first() -> None:
     assert fit([light, heavy], 4) == _form(3, "heavy")
 
 
-def test_surplus_rows_are_given_back() -> None:
+def test_rows_left_over_go_to_blocks_that_were_cut() -> None:
     small, large = RowBlock(1, (_form(1, "small"), [])), RowBlock(2, (_form(5, "large"), _form(1, "large")))
     assert fit([small, large], 4) == [*_form(1, "small"), *_form(1, "large")]
 
@@ -56,7 +56,7 @@ def test_each_step_of_a_block_may_have_its_own_cost() -> None:
 
 
 @given(st.integers(1, 20), st.data())
-def test_every_window_holds_the_marked_row(height: int, data: st.DataObject) -> None:
+def test_every_window_contains_the_marked_row(height: int, data: st.DataObject) -> None:
     rows = _form(height, "row")
     marked = data.draw(st.integers(0, height - 1))
     forms = around(rows, marked, 1)

@@ -72,7 +72,7 @@ def _shows_clock(clock: ClockView, drawn: tuple[str, ...], layout: TextLayout) -
     "notices", [Notices(), Notices(message=LONG_REFUSAL, cue=CALL)], ids=("quiet", "call and refusal")
 )
 @pytest.mark.parametrize("far", [False, True], ids=("near", "far"))
-def test_what_matters_is_inside(
+def test_bottom_line_clock_and_marked_tick_are_inside_the_picture(
     plan: Plan,
     bag_plan: Plan,
     standing: Standing,
@@ -125,7 +125,7 @@ def test_no_step_is_cut_at_the_design_size(plan: Plan, standing: Standing, size:
             assert _squeezed(caution.sentence) in text, view.step
 
 
-def test_at_the_smallest_size_nothing_is_cut_that_is_carried_into_the_dark_or_to_the_thermometer(
+def test_at_the_smallest_size_nothing_to_remember_in_the_dark_or_at_the_thermometer_is_cut(
     plan: Plan, bag_plan: Plan, standing: Standing
 ) -> None:
     for each, step_id in ((plan, "b1.load-room"), (bag_plan, "b1.load-bag")):
@@ -189,7 +189,7 @@ def test_the_rail_cuts_no_title(plan: Plan, bag_plan: Plan, standing: Standing, 
     ("layout", "sign"), [(LAYOUTS[0], "│"), (TextLayout(utf8=False), "|")], ids=["UTF-8", "ASCII"]
 )
 @pytest.mark.parametrize(("size", "at"), [((80, 24), 20), ((120, 40), 29)], ids=str)
-def test_a_rule_stands_between_the_rail_and_the_step(
+def test_a_horizontal_line_separates_the_stages_from_the_step(
     plan: Plan, standing: Standing, size: tuple[int, int], at: int, layout: TextLayout, sign: str
 ) -> None:
     view = build_view(standing(plan, "b1.developer", running_s=20.0, at=AT), AT)
@@ -209,7 +209,7 @@ def rail_words(drawn: tuple[str, ...]) -> list[str]:
 
 
 @pytest.mark.parametrize("size", SIZES, ids=str)
-def test_a_call_stands_once_in_the_far_view(plan: Plan, standing: Standing, size: tuple[int, int]) -> None:
+def test_the_far_view_shows_a_call_once(plan: Plan, standing: Standing, size: tuple[int, int]) -> None:
     state = standing(plan, "b1.developer", running_s=0.0, at=AT)
     seen = set()
     for cue in map(announced, schedule(state, plan.step("b1.developer"))):
@@ -224,7 +224,7 @@ def test_a_call_stands_once_in_the_far_view(plan: Plan, standing: Standing, size
     assert seen == {"agitate", "ready", "drain", "over"}
 
 
-def test_what_waiting_statements_are_due_before_is_said_once(plan: Plan, standing: Standing) -> None:
+def test_the_step_before_which_waiting_items_are_due_is_named_once(plan: Plan, standing: Standing) -> None:
     several = 0
     for state in _moments(plan, standing):
         view, picture = _pictured(state, KeyState(), Notices(), LAYOUTS[0], (120, 60))

@@ -109,7 +109,7 @@ async def test_menu_opens_moves_and_leaves(stage_at: StageAt) -> None:
         await stage.until(lambda: "SPACE confirms" in stage.bottom)
 
 
-async def test_first_aid_is_two_presses_away(stage_at: StageAt) -> None:
+async def test_first_aid_takes_two_presses(stage_at: StageAt) -> None:
     async with stage_at("b1.developer", running_s=20) as stage:
         await stage.pilot.press("backspace", "enter")
         await stage.until(lambda: "Eyes: rinse at once under running water" in stage.text)
@@ -229,7 +229,7 @@ async def test_a_paste_presses_nothing(stage_at: StageAt) -> None:
         assert stage.memory.events == []
 
 
-async def test_what_is_not_kept_stands_on_screen(controller_at: ControllerAt, terminal: Terminal) -> None:
+async def test_the_screen_says_what_cannot_be_stored(controller_at: ControllerAt, terminal: Terminal) -> None:
     controller, clock, memory = controller_at("b1.developer", running_s=20)
     memory.failing = True
     stage = Stage(controller, terminal)
@@ -258,7 +258,7 @@ async def test_far_view_is_one_key_away_and_back(stage_at: StageAt) -> None:
         await stage.until(lambda: "Temper" in stage.text)
 
 
-async def test_setting_opens_baths_in_the_far_view(stage_at: StageAt) -> None:
+async def test_a_setting_shows_baths_in_the_far_view(stage_at: StageAt) -> None:
     settings = Settings(far_view_in_baths=True)
     async with stage_at("b1.developer", running_s=20, settings=settings) as stage:
         await stage.until(lambda: stage.controller.key_state.far)
@@ -294,7 +294,7 @@ async def test_a_follower_leaves_and_does_nothing_else(controller_at: Controller
 
 
 @pytest.mark.parametrize("follows", [True, False])
-async def test_only_the_follower_has_the_curve_beside_a_developer(
+async def test_only_a_follower_shows_the_curve_beside_a_developer(
     controller_at: ControllerAt, terminal: Terminal, follows: bool
 ) -> None:
     controller, _, _ = controller_at("b1.developer", running_s=60)
@@ -306,7 +306,7 @@ async def test_only_the_follower_has_the_curve_beside_a_developer(
         assert ("● read" in stage.text) is follows
 
 
-async def test_taken_over_it_becomes_a_follower_and_says_so(
+async def test_a_guide_whose_session_is_taken_over_becomes_a_follower_and_says_so(
     controller_at: ControllerAt, terminal: Terminal
 ) -> None:
     controller, _, memory = controller_at("b1.developer", running_s=20)
@@ -317,7 +317,7 @@ async def test_taken_over_it_becomes_a_follower_and_says_so(
         assert "FOLLOWING" in stage.text
 
 
-async def test_leaving_asks_and_lets_the_session_go(stage_at: StageAt) -> None:
+async def test_leaving_asks_first_and_releases_the_session(stage_at: StageAt) -> None:
     async with stage_at("gear-measure") as stage:
         await stage.pilot.press("ctrl+c")
         await stage.until(lambda: "Leave the guide?" in stage.text)
@@ -327,7 +327,7 @@ async def test_leaving_asks_and_lets_the_session_go(stage_at: StageAt) -> None:
     assert stage.memory.released == 1
 
 
-async def test_in_the_dark_nothing_is_drawn_until_the_pair(
+async def test_in_the_dark_nothing_is_drawn_until_the_leave_pair(
     controller_at: ControllerAt, terminal: Terminal
 ) -> None:
     controller, _, _ = controller_at("b1.load-room", running_s=20)
@@ -349,7 +349,7 @@ async def test_in_the_dark_nothing_is_drawn_until_the_pair(
 async def test_window_below_40_by_12_shows_a_sentence(stage_at: StageAt, columns: int, rows: int) -> None:
     async with stage_at("b1.developer", running_s=20) as stage:
         await stage.pilot.resize_terminal(columns, rows)
-        await stage.until(lambda: f"This window is {columns} by {rows}" in stage.text.replace("\n", " "))
+        await stage.until(lambda: f"(it is {columns} by {rows})" in stage.text.replace("\n", " "))
         await stage.pilot.resize_terminal(200, 60)
         await stage.until(lambda: stage.screen.canvas.size == (200, 60))
         assert [strip.cell_length for strip in stage.screen.canvas.render_lines(Region(0, 0, 200, 60))] == [
@@ -366,7 +366,7 @@ async def test_in_a_window_too_small_no_key_does_what_cannot_be_read(
     controller, _, memory = controller_at("gear-measure")
     stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SMALL) as pilot:
-        await until(pilot, lambda: "This window is 30 by 8" in stage.text.replace("\n", " "))
+        await until(pilot, lambda: "(it is 30 by 8)" in stage.text.replace("\n", " "))
         first = next(tick for tick in controller.view().ticks if tick.up)
         await pilot.press("space", "enter", "space", "backspace", "w", "n")
         assert memory.events == []
@@ -389,7 +389,10 @@ async def test_a_window_too_small_shows_the_clock_that_runs(
         before = stage.text
         clock.advance(1.0)
         await until(pilot, lambda: stage.text != before)
-        assert "12 are needed" in stage.text.replace("\n", " ")
+        assert "40 by 12 or larger" in stage.text.replace("\n", " ")
+        await pilot.resize_terminal(20, 6)
+        # whole in the smallest window, too
+        await until(pilot, lambda: stage.text.endswith("it leaves."))
 
 
 @pytest.mark.parametrize("key", ["q", "ctrl+c"])
@@ -397,7 +400,7 @@ async def test_a_window_too_small_can_be_left(controller_at: ControllerAt, termi
     controller, _, memory = controller_at("b1.developer", running_s=20)
     stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SMALL) as pilot:
-        await until(pilot, lambda: "q, which leaves" in stage.text.replace("\n", " "))
+        await until(pilot, lambda: "Only q works: it leaves." in stage.text.replace("\n", " "))
         await pilot.press(key)
         await until(pilot, lambda: stage.lefts == 1)
         assert (memory.events, memory.released) == ([], 1)
@@ -408,16 +411,16 @@ async def test_a_letter_of_a_note_leaves_no_window_that_is_too_small(stage_at: S
         await stage.pilot.press("n", "x")
         await stage.until(lambda: isinstance(stage.controller.key_state.panel, Words))
         await stage.pilot.resize_terminal(*SMALL)
-        await stage.until(lambda: "no key is answered" in stage.text.replace("\n", " "))
+        await stage.until(lambda: "No key works." in stage.text.replace("\n", " "))
         await stage.pilot.press("q")
         await stage.pilot.resize_terminal(*SIZE)
-        await stage.until(lambda: "This window" not in stage.text)
+        await stage.until(lambda: "No key works." not in stage.text)
         assert stage.lefts == 0
         assert isinstance(stage.controller.key_state.panel, Words)
         assert stage.controller.key_state.panel.typed == "x"
 
 
-async def test_in_the_dark_the_pair_works_in_a_window_of_any_size(
+async def test_in_the_dark_the_leave_pair_works_in_a_window_of_any_size(
     controller_at: ControllerAt, terminal: Terminal
 ) -> None:
     controller, _, _ = controller_at("b1.load-room", running_s=20)
@@ -432,7 +435,7 @@ async def test_in_the_dark_the_pair_works_in_a_window_of_any_size(
 
 
 @pytest.mark.parametrize("colours", ["none", "16", "full"])
-async def test_only_the_terminals_own_colours(
+async def test_only_colours_of_the_terminals_palette_are_used(
     controller_at: ControllerAt, terminal: Terminal, colours: Any
 ) -> None:
     controller, _, _ = controller_at("b1.load-room")

@@ -1,4 +1,4 @@
-"""Home: the unfinished session first with its elapsed time, three keys, nothing that starts by itself."""
+"""Home: the unfinished session first with its elapsed time, three keys, and nothing starts by itself."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ class Home:
         return text_of(self.screen, columns, rows)
 
 
-def test_the_unfinished_session_stands_before_everything_with_its_time(terminal: Terminal) -> None:
+def test_the_unfinished_session_comes_first_with_its_time(terminal: Terminal) -> None:
     home = Home(terminal, OFFER, OTHER)
     rows = home.rows(40, 12)
     assert "not finished" in rows[1]
@@ -63,7 +63,7 @@ def test_elapsed_time_goes_on_and_a_pause_does_not(terminal: Terminal) -> None:
     assert any("PRACTICE" in row for row in quick.rows())
 
 
-def test_a_fast_clock_is_not_told_as_the_time_since_it_began(terminal: Terminal) -> None:
+def test_the_fast_clock_of_a_practice_is_not_shown_as_the_time_since_it_began(terminal: Terminal) -> None:
     quick = replace(OFFER, practice=True, speed=20.0, step_elapsed_s=None)
     rows = Home(terminal, quick).rows()
     assert not any("since it began" in row for row in rows)
@@ -71,7 +71,7 @@ def test_a_fast_clock_is_not_told_as_the_time_since_it_began(terminal: Terminal)
     assert any("Two rolls of ours, 40:00 on its fast clock" in row for row in rows)
 
 
-def test_a_practice_is_told_from_an_evening_in_the_list_at_every_size(terminal: Terminal) -> None:
+def test_a_practice_is_marked_in_the_list_at_every_size(terminal: Terminal) -> None:
     home = Home(terminal, OFFER, replace(OFFER, practice=True))
     for size in ((80, 24), (40, 12)):
         listed = [row for row in home.rows(*size) if "Go on: " in row]
@@ -136,7 +136,7 @@ async def test_in_a_window_too_small_no_key_chooses(terminal: Terminal) -> None:
     assert [choice.act for choice in home.chosen] == ["go on"]
 
 
-def test_what_is_offered_of_a_state(plan: Plan, standing: Callable[..., State]) -> None:
+def test_the_offer_to_resume_follows_from_the_state(plan: Plan, standing: Callable[..., State]) -> None:
     running = unfinished(standing(plan, "b1.developer", running_s=130.0), 1010.0)
     assert running is not None
     assert running.step_elapsed_s == pytest.approx(140.0)
@@ -150,7 +150,7 @@ def test_what_is_offered_of_a_state(plan: Plan, standing: Callable[..., State]) 
     assert unfinished(State(), 0.0) is None
 
 
-async def test_a_sentence_of_the_shell_is_said_until_the_next_key(terminal: Terminal) -> None:
+async def test_a_message_given_at_the_start_is_shown_until_the_next_key(terminal: Terminal) -> None:
     home = Home(terminal)
     words = "That session is open for writing in another terminal."
     async with WetsideApp(terminal, Settings(), lambda: home.screen).run_test(size=(80, 24)) as pilot:

@@ -1,4 +1,4 @@
-"""Whatever bytes a terminal sends, the keys pressed after them are heard."""
+"""Whatever bytes a terminal sends, the keys pressed after them are recognised."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ PASTE_OVER = b"\x1b[201~"
 
 
 class Typist:
-    """A keyboard and what it has heard, on a clock set by hand."""
+    """A keyboard and the keys it has recognised, on a manual clock."""
 
     def __init__(self) -> None:
         self.keyboard = Keyboard()
@@ -26,7 +26,7 @@ class Typist:
         return _keys(self.keyboard.heard(data, at))
 
     def waits(self, until: float) -> list[str]:
-        """The keys it is that a look found nothing."""
+        """The keys after a poll that found no bytes."""
         return _keys(self.keyboard.waited(until))
 
 
@@ -97,14 +97,14 @@ def test_after_any_bytes_the_next_key_is_heard(pieces: list[bytes]) -> None:
     assert typist.sends(b"  ", 121.0)[-1] == "space"
 
 
-def test_a_paste_is_no_key_and_what_follows_it_is() -> None:
+def test_pasted_text_presses_no_key_and_later_keys_work() -> None:
     typist = Typist()
     assert typist.sends(PASTE + b" \r \r" + PASTE_OVER, 0.0) == []
     assert typist.sends(b"\r", 0.1) == ["enter"]
 
 
 @pytest.mark.parametrize("cut", range(1, len(PASTE)))
-def test_a_paste_in_pieces_is_no_key(cut: int) -> None:
+def test_a_paste_in_pieces_presses_no_key(cut: int) -> None:
     typist = Typist()
     assert typist.sends(PASTE[:cut], 0.0) == []
     assert typist.sends(PASTE[cut:] + b" \r", 0.01) == []
@@ -113,7 +113,7 @@ def test_a_paste_in_pieces_is_no_key(cut: int) -> None:
     assert typist.sends(b" ", 1.1) == ["space"]
 
 
-def test_a_paste_never_closed_ends_in_silence() -> None:
+def test_an_unfinished_paste_ends_after_a_silence() -> None:
     typist = Typist()
     assert typist.sends(PASTE + b" \r", 0.0) == []
     assert typist.waits(PASTE_SILENCE_S) == []
@@ -121,7 +121,7 @@ def test_a_paste_never_closed_ends_in_silence() -> None:
     assert typist.sends(b" \r", PASTE_SILENCE_S + 0.2) == ["space", "enter"]
 
 
-def test_a_paste_never_closed_ends_for_somebody_who_keeps_pressing() -> None:
+def test_an_unfinished_paste_ends_for_a_person_who_keeps_pressing_keys() -> None:
     typist = Typist()
     typist.sends(PASTE, 0.0)
     at = 0.0
@@ -134,7 +134,7 @@ def test_a_paste_never_closed_ends_for_somebody_who_keeps_pressing() -> None:
 
 
 @given(st.floats(0.0, 3600.0), st.integers(1, len(PASTE) - 1))
-def test_a_paste_read_late_is_no_key(still_s: float, cut: int) -> None:
+def test_a_paste_read_late_presses_no_key(still_s: float, cut: int) -> None:
     """The program stood still for so long in mid-paste, as on a loaded machine: what lay there is no key."""
     typist = Typist()
     assert typist.sends(PASTE + b" \r", 0.0) == []
@@ -144,7 +144,7 @@ def test_a_paste_read_late_is_no_key(still_s: float, cut: int) -> None:
     assert typist.sends(PASTE[cut:] + b" \r", 3 * still_s) == []
 
 
-def test_a_paste_broken_off_in_a_sequence_ends_too() -> None:
+def test_a_paste_broken_off_inside_an_escape_sequence_ends_too() -> None:
     typist = Typist()
     typist.sends(PASTE + b"abc\x1b[2", 0.0)
     typist.waits(PASTE_SILENCE_S + 0.1)
@@ -152,18 +152,18 @@ def test_a_paste_broken_off_in_a_sequence_ends_too() -> None:
 
 
 @given(st.binary(max_size=60).filter(lambda data: PASTE_OVER not in data), st.integers(0, 60))
-def test_nothing_in_a_paste_is_a_key(data: bytes, cut: int) -> None:
+def test_nothing_inside_a_paste_presses_a_key(data: bytes, cut: int) -> None:
     typist = Typist()
     assert typist.sends(PASTE + data[:cut], 0.0) == []
     assert typist.sends(data[cut:], 0.5) == []
     assert typist.sends(PASTE_OVER + b" ", 1.0) == ["space"]
 
 
-def test_an_escape_sequence_in_a_paste_lets_nothing_through() -> None:
+def test_an_escape_sequence_inside_a_paste_presses_no_key() -> None:
     assert Typist().sends(PASTE + b"\x1b[31m\r \r" + PASTE_OVER, 0.0) == []
 
 
-def test_an_escape_pressed_alone_is_heard_and_a_sequence_in_pieces_is_one_key() -> None:
+def test_escape_alone_is_a_key_and_an_escape_sequence_in_pieces_is_one_key() -> None:
     typist = Typist()
     assert typist.sends(b"\x1b", 0.0) == []
     assert typist.waits(0.05) == []

@@ -75,7 +75,7 @@ def person(terminal: Terminal, own: Path) -> Person:
 SIZES = ((80, 24), (40, 12), (120, 40))
 
 
-def test_the_whole_kit_is_asked_with_its_sheet_in_sight_and_written(person: Person, own: Path) -> None:
+def test_the_whole_kit_is_asked_with_its_sheet_beside_the_questions_and_written(person: Person, own: Path) -> None:
     """Each question is looked at in every size before it is answered."""
     person.press("enter")
     person.answer("From the sheet")
@@ -98,7 +98,7 @@ def test_the_whole_kit_is_asked_with_its_sheet_in_sight_and_written(person: Pers
     assert replace(asked, text="", sha256="", title="") == replace(written, text="", sha256="", title="")
 
 
-def test_the_sheet_takes_an_answer_at_once(person: Person) -> None:
+def test_the_sheet_shows_an_answer_at_once(person: Person) -> None:
     person.begin("Blue box", "three-bath")
     for _ in range(3):
         person.press("enter")
@@ -127,7 +127,7 @@ def test_backspace_on_an_empty_field_goes_back_and_the_bottom_line_says_so(perso
     assert person.left == ["blue-box is not finished: your answers are kept."]
 
 
-def test_it_is_left_and_gone_on_with_from_the_list(person: Person, terminal: Terminal, own: Path) -> None:
+def test_a_draft_can_be_left_and_continued_from_the_list(person: Person, terminal: Terminal, own: Path) -> None:
     person.begin("Blue box", "two-bath")
     person.press("escape")
     again = Person(terminal, own)
@@ -143,7 +143,7 @@ def test_it_is_left_and_gone_on_with_from_the_list(person: Person, terminal: Ter
     assert read_profile(own / "blue-box.toml", own).title == "Bluer box"
 
 
-def test_what_the_proof_finds_is_asked_again(person: Person, own: Path) -> None:
+def test_questions_that_the_proof_finds_fault_with_are_asked_again(person: Person, own: Path) -> None:
     person.begin("Blue box", "two-bath")
     while person.asked != "bleach-fix.temperature":
         person.press("enter")
@@ -156,7 +156,7 @@ def test_what_the_proof_finds_is_asked_again(person: Person, own: Path) -> None:
     assert (own / "blue-box.toml").exists()
 
 
-def test_far_from_print_is_said_before_it_is_written(person: Person) -> None:
+def test_figures_far_from_published_ones_are_pointed_out_before_the_file_is_written(person: Person) -> None:
     person.begin("Cold", "two-bath")
     for id_, words in (("developer.temperature", "30 ± 0.1 °C"), ("developer.times", "30 °C 3:15")):
         while person.asked != id_:

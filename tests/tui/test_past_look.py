@@ -27,7 +27,7 @@ def past(terminal: Terminal, seen: list[str], session: SessionSummary, refused: 
     return PastScreen(terminal, (session,), lambda name: "# A page\n", revisit, {})
 
 
-async def test_enter_at_the_end_opens_the_negatives(terminal: Terminal) -> None:
+async def test_enter_at_the_end_of_a_record_asks_how_the_film_came_out(terminal: Terminal) -> None:
     seen: list[str] = []
     screen = past(terminal, seen, CLOSED)
     app = WetsideApp(terminal, Settings(), lambda: screen)
@@ -48,7 +48,9 @@ async def test_enter_at_the_end_opens_the_negatives(terminal: Terminal) -> None:
 
 
 @pytest.mark.parametrize("session", [OPEN, DRY])
-async def test_an_open_session_and_a_practice_are_only_read(terminal: Terminal, session: SessionSummary) -> None:
+async def test_an_open_session_and_a_practice_can_only_be_read(
+    terminal: Terminal, session: SessionSummary
+) -> None:
     seen: list[str] = []
     screen = past(terminal, seen, session)
     app = WetsideApp(terminal, Settings(), lambda: screen)
@@ -61,7 +63,7 @@ async def test_an_open_session_and_a_practice_are_only_read(terminal: Terminal, 
         assert app.screen is screen
 
 
-async def test_what_stands_in_the_way_is_said_in_the_list(terminal: Terminal) -> None:
+async def test_the_list_says_why_a_session_cannot_be_opened(terminal: Terminal) -> None:
     screen = past(terminal, [], CLOSED, refused="Session k3v9 is open in another terminal.")
     app = WetsideApp(terminal, Settings(), lambda: screen)
     async with app.run_test(size=(80, 24)) as pilot:

@@ -8,6 +8,7 @@ from rich.color import Color
 from tests.tui.seen import painted, press, seat_of, summary, text_of
 
 from wetside.app.terminal import Terminal
+from wetside.commands.arguments import FORMATS
 from wetside.errors import JournalUnusable
 from wetside.files.settings import Settings
 from wetside.storage.sessions import SessionSummary
@@ -37,7 +38,7 @@ def sessions(count: int) -> tuple[SessionSummary, ...]:
 
 
 class Past:
-    """The list, with the pages that were asked for."""
+    """The list of past sessions, with the pages that were opened."""
 
     def __init__(self, terminal: Terminal, listed: tuple[SessionSummary, ...], page: str | None = PAGE) -> None:
         self.opened: list[str] = []
@@ -57,7 +58,7 @@ class Past:
 
 @pytest.mark.parametrize("count", [0, 1, 3, 1000])
 @pytest.mark.parametrize(("columns", "rows"), [(80, 24), (40, 12), (120, 40)])
-def test_it_fits_at_every_size_wherever_the_mark_is(
+def test_the_list_of_past_sessions_fits_at_every_size_wherever_the_mark_is(
     terminal: Terminal, count: int, columns: int, rows: int
 ) -> None:
     past = Past(terminal, sessions(count))
@@ -72,7 +73,7 @@ def test_it_fits_at_every_size_wherever_the_mark_is(
             assert f"Session s{past.screen.index}: complete" in " ".join(drawn)
 
 
-def test_the_outcome_is_whole_at_80(terminal: Terminal) -> None:
+def test_the_outcome_is_not_cut_at_80_columns(terminal: Terminal) -> None:
     rows = text_of(Past(terminal, sessions(2)).screen, 80, 24)
     assert rows[1].split() == ["Began", "Evening", "Outcome"]
     assert rows[2].rstrip().endswith("complete with deviations (2)")
@@ -98,6 +99,7 @@ def test_a_record_opens_and_closes(terminal: Terminal) -> None:
         drawn = [row.rstrip() for row in text_of(past.screen, columns, rows)]
         text = " ".join(" ".join(drawn).split())
         assert "wetside export s1 --format markdown --output FILE" in text
+        assert all(form in text for form in FORMATS)
         assert "Two rolls [of ours]" in drawn
         assert "- Outcome: complete" in drawn
         assert "- Who: a | b" in drawn
@@ -107,7 +109,7 @@ def test_a_record_opens_and_closes(terminal: Terminal) -> None:
     assert seat_of(past.screen).top is past.screen
 
 
-def test_a_record_is_plain_where_only_ascii_may_be_sent(terminal: Terminal) -> None:
+def test_a_record_is_ascii_where_only_ascii_may_be_sent(terminal: Terminal) -> None:
     page = "# 38.9 °C\n\n\\- **a → b**: ±0.5\\\n\\- **c**: “d”\n"
     screen = PastScreen(
         replace(terminal, utf8=False, colours="none"), sessions(1), lambda _: page, lambda _: None, {}
@@ -120,7 +122,7 @@ def test_a_record_is_plain_where_only_ascii_may_be_sent(terminal: Terminal) -> N
     assert colours <= {None, Color.default()}
 
 
-async def test_a_record_that_cannot_be_read_is_said_in_a_sentence(terminal: Terminal) -> None:
+async def test_an_unreadable_record_is_reported_in_a_sentence(terminal: Terminal) -> None:
     past = Past(terminal, sessions(1), page=None)
     async with WetsideApp(terminal, Settings(), lambda: past.screen).run_test(size=(80, 24)) as pilot:
         await pilot.press("enter")
@@ -129,14 +131,14 @@ async def test_a_record_that_cannot_be_read_is_said_in_a_sentence(terminal: Term
         assert not any("more" in row for row in rows)
 
 
-def test_trouble_and_practice_are_said(terminal: Terminal) -> None:
+def test_damage_and_practice_are_marked(terminal: Terminal) -> None:
     one = replace(sessions(1)[0], trouble="its rows are damaged", practice=True)
     rows = text_of(Past(terminal, (one,)).screen, 80, 24)
     assert any("PRACTICE Evening 0" in row for row in rows)
     assert any("its rows are damaged" in row for row in rows)
 
 
-def test_trends_are_drawn_where_the_list_keeps_its_room(terminal: Terminal) -> None:
+def test_trends_are_drawn_only_where_the_list_keeps_its_room(terminal: Terminal) -> None:
     line = "Pouring out             ⎽⎼─        last 12 s, usually 10 s"
     one, went = sessions(1)[0], {"s0": ("Planned 1 h; Developer 3:30: on time.", "One: thin.")}
     screen = PastScreen(terminal, (one, *sessions(30)), lambda _: PAGE, lambda _: None, went, (line,))

@@ -12,7 +12,7 @@ TOP = Path(__file__).parents[2]
 DRAWN = "import json; from screenshots import draw; print(json.dumps(draw.draw()))"
 
 
-def test_the_pictures_are_those_of_the_program() -> None:
+def test_the_screenshots_are_what_the_program_draws() -> None:
     ran = subprocess.run(
         [sys.executable, "-c", DRAWN],
         cwd=TOP,

@@ -39,7 +39,7 @@ def made_once(name: str, setup: Setup) -> Plan:
 
 
 class Planned:
-    """A plan screen over the shipped files, with what it asked of others."""
+    """A plan screen over the shipped files, with the requests it made."""
 
     def __init__(self, terminal: Terminal, bench: str = "three-rolls", setup: Setup | None = None) -> None:
         self.reviewed: list[tuple[Plan, Profile, Setup]] = []
@@ -107,7 +107,7 @@ class Planned:
         return "\n".join(self.rows(columns, rows))
 
 
-def test_the_plan_alone_answers_what_a_person_asks(terminal: Terminal) -> None:
+def test_the_plan_answers_what_a_person_asks(terminal: Terminal) -> None:
     text = Planned(terminal).beside()
     for answer in (
         " min, ",
@@ -123,7 +123,7 @@ def test_the_plan_alone_answers_what_a_person_asks(terminal: Terminal) -> None:
         assert answer in text
 
 
-def test_plan_is_recomputed_after_each_answer(terminal: Terminal) -> None:
+def test_the_plan_is_recomputed_after_each_answer(terminal: Terminal) -> None:
     planned = Planned(terminal)
     planned.open("Roll 3")
     planned.open("Push")
@@ -134,7 +134,7 @@ def test_plan_is_recomputed_after_each_answer(terminal: Terminal) -> None:
     assert "push 1" in next(row for row in planned.rows(120, 40) if "Roll 3" in row)
 
 
-def test_a_bad_value_is_one_sentence_and_stays_to_be_corrected(terminal: Terminal) -> None:
+def test_a_bad_value_gives_one_sentence_and_stays_in_the_field(terminal: Terminal) -> None:
     planned = Planned(terminal)
     planned.open("Tank")
     planned.open("Covers 3 reels")
@@ -184,7 +184,7 @@ def test_another_setup_replaces_every_field(terminal: Terminal) -> None:
     assert len(planned.screen.plan.batches if planned.screen.plan else ()) == 2
 
 
-def test_no_figure_of_an_example_is_kept_or_gone_on_with_unseen(terminal: Terminal) -> None:
+def test_no_figure_of_an_example_is_saved_or_used_before_it_was_seen(terminal: Terminal) -> None:
     planned = Planned(terminal)
     planned.press("enter")
     planned.go_to("three-rolls")
@@ -205,7 +205,7 @@ def test_no_figure_of_an_example_is_kept_or_gone_on_with_unseen(terminal: Termin
     assert len(planned.reviewed) == 1
 
 
-def test_a_roll_that_moves_up_is_no_roll_that_was_looked_at(terminal: Terminal) -> None:
+def test_a_roll_that_moves_up_does_not_count_as_seen(terminal: Terminal) -> None:
     planned = Planned(terminal)
     planned.press("enter")
     planned.go_to("three-rolls")
@@ -216,7 +216,7 @@ def test_a_roll_that_moves_up_is_no_roll_that_was_looked_at(terminal: Terminal) 
     assert "Evening, Roll 1, Roll 2, Tank" in " ".join(planned.text().split())
 
 
-def test_what_the_bottles_of_a_kit_have_in_common_is_typed_once(terminal: Terminal) -> None:
+def test_common_values_of_the_bottles_of_a_kit_are_typed_once(terminal: Terminal) -> None:
     planned = Planned(terminal)
     planned.open("All bottles")
     planned.open("Mixed on")
@@ -242,7 +242,7 @@ def test_rolls_are_added_and_taken_out(terminal: Terminal) -> None:
     assert planned.rows()[0].startswith(" Plan a new evening")
 
 
-def test_a_plan_that_cannot_be_made_says_why_and_goes_no_further(terminal: Terminal) -> None:
+def test_a_plan_that_cannot_be_made_says_why_and_cannot_be_begun(terminal: Terminal) -> None:
     setup = read_setup(BENCHES["three-rolls"])
     planned = Planned(terminal, setup=replace(setup, bottles=setup.bottles[:2]))
     assert "no plan yet" in planned.rows()[0]
@@ -278,7 +278,7 @@ def test_a_bottle_past_its_date_needs_a_reason(terminal: Terminal) -> None:
     assert planned.reviewed[0][2].bottles[0].reason == "a scrap leader went black today"
 
 
-def test_a_bottle_that_does_not_cover_the_film_is_excused_by_no_reason(terminal: Terminal) -> None:
+def test_a_bottle_that_does_not_cover_the_film_bars_the_evening_whatever_the_reason(terminal: Terminal) -> None:
     setup = read_setup(BENCHES["three-rolls"])
     low = (replace(setup.bottles[0], volume_ml=300.0, reason="a leader went dark in it"), *setup.bottles[1:])
     planned = Planned(terminal, setup=replace(setup, bottles=low))
@@ -288,7 +288,7 @@ def test_a_bottle_that_does_not_cover_the_film_is_excused_by_no_reason(terminal:
     assert "50 ml short. Top it up or mix more, or plan fewer rolls." in text
 
 
-def test_a_setup_is_kept_under_a_name(terminal: Terminal) -> None:
+def test_a_setup_is_saved_under_a_name(terminal: Terminal) -> None:
     planned = Planned(terminal)
     planned.open("Keep it")
     planned.type("a/b")
@@ -299,7 +299,7 @@ def test_a_setup_is_kept_under_a_name(terminal: Terminal) -> None:
     assert "Kept: /home/me/monday.toml" in planned.text()
 
 
-def test_what_was_changed_is_lost_only_when_that_is_chosen(terminal: Terminal) -> None:
+def test_changes_are_lost_only_when_that_is_chosen(terminal: Terminal) -> None:
     unchanged = Planned(terminal)
     unchanged.press("backspace")
     assert unchanged.left == 1, "nothing was changed, so nothing is asked"
@@ -314,7 +314,7 @@ def test_what_was_changed_is_lost_only_when_that_is_chosen(terminal: Terminal) -
     assert planned.left == 1
 
 
-def test_a_plan_that_was_kept_is_left_at_once(terminal: Terminal) -> None:
+def test_a_saved_plan_is_left_at_once(terminal: Terminal) -> None:
     planned = Planned(terminal)
     planned.go_to("Add a roll")
     planned.press("enter", "backspace")
@@ -323,7 +323,7 @@ def test_a_plan_that_was_kept_is_left_at_once(terminal: Terminal) -> None:
     assert (len(planned.saved), planned.left) == (1, 1)
 
 
-def test_no_run_of_one_key_goes_on(terminal: Terminal) -> None:
+def test_pressing_one_key_again_and_again_does_not_begin_the_evening(terminal: Terminal) -> None:
     for key in ("enter", "space"):
         planned = Planned(terminal)
         planned.press(*[key] * 60)
@@ -331,7 +331,7 @@ def test_no_run_of_one_key_goes_on(terminal: Terminal) -> None:
         assert planned.saved == []
 
 
-def test_the_whole_plan_opens_over_it(terminal: Terminal) -> None:
+def test_the_whole_plan_opens_over_the_plan_screen(terminal: Terminal) -> None:
     planned = Planned(terminal)
     planned.open("Whole plan")
     assert isinstance(seat_of(planned.screen).top, PageScreen)
@@ -356,7 +356,7 @@ async def test_a_stuck_key_leaves_one_screen_only(terminal: Terminal) -> None:
         assert app.screen_stack == [planned.screen]
 
 
-def test_what_has_no_room_beside_the_list_is_pointed_to(terminal: Terminal) -> None:
+def test_the_plan_says_where_the_rest_stands_when_it_has_no_room(terminal: Terminal) -> None:
     planned = Planned(terminal)
     assert "More stands in: Whole plan" in planned.text(80, 16)
     assert "More stands in" not in planned.text(120, 40)

@@ -23,7 +23,7 @@ PROFILE = Path(__file__).parents[2] / "profiles" / "two-bath.toml"
 
 
 class Reviewed:
-    """A review with what was asked of the shell."""
+    """A review and the requests it made."""
 
     def __init__(self, terminal: Terminal, plan: Plan) -> None:
         self.asked: list[str] = []
@@ -48,7 +48,7 @@ def read_through(screen: PageScreen, columns: int, rows: int) -> list[str]:
     raise AssertionError("the end was never reached")
 
 
-def test_first_message_stays_until_a_key(terminal: Terminal, plan: Plan) -> None:
+def test_the_first_message_stays_until_a_key_is_pressed(terminal: Terminal, plan: Plan) -> None:
     screen = ReviewScreen(terminal, plan, lambda begins: None, said="Another one is not finished.")
     assert any("Another one is not finished." in row for row in text_of(screen, 80, 24))
     press(screen, "space")
@@ -64,7 +64,9 @@ def test_how_the_tank_is_moved_and_its_effect_are_read_before_beginning(terminal
 
 
 @pytest.mark.parametrize(("columns", "rows"), [(80, 24), (40, 12), (120, 40)])
-def test_all_of_it_is_reachable_and_fits(terminal: Terminal, plan: Plan, columns: int, rows: int) -> None:
+def test_every_line_of_the_review_can_be_reached_and_fits(
+    terminal: Terminal, plan: Plan, columns: int, rows: int
+) -> None:
     review = Reviewed(terminal, plan)
     drawn = text_of(review.screen, columns, rows)
     assert len(drawn) == rows
@@ -80,7 +82,7 @@ def test_critical_items_are_on_the_first_page(terminal: Terminal, plan: Plan) ->
     assert sum(row.startswith("! ") for row in first) == 14
 
 
-async def test_enter_begins_only_after_the_end(terminal: Terminal, plan: Plan) -> None:
+async def test_enter_begins_the_evening_only_after_the_end_was_shown(terminal: Terminal, plan: Plan) -> None:
     review = Reviewed(terminal, plan)
     async with WetsideApp(terminal, Settings(), lambda: review.screen).run_test(size=(80, 24)) as pilot:
         await pilot.press(*["enter"] * 20)
@@ -94,19 +96,19 @@ async def test_enter_begins_only_after_the_end(terminal: Terminal, plan: Plan) -
         assert review.asked == ["begin", "left"]
 
 
-def test_no_run_of_space_begins(terminal: Terminal, plan: Plan) -> None:
+def test_pressing_space_again_and_again_does_not_begin_the_evening(terminal: Terminal, plan: Plan) -> None:
     review = Reviewed(terminal, plan)
     for _ in range(100):
         press(review.screen, "space")
     assert review.asked == []
 
 
-def test_ascii_only_where_nothing_else_may_be_sent(terminal: Terminal, plan: Plan) -> None:
+def test_the_review_is_ascii_where_only_ascii_may_be_sent(terminal: Terminal, plan: Plan) -> None:
     review = Reviewed(replace(terminal, utf8=False), plan)
     assert all(row.isascii() for row in read_through(review.screen, 80, 24))
 
 
-def test_a_page_without_an_act_leaves_with_enter_too(terminal: Terminal) -> None:
+def test_a_page_without_an_action_is_left_with_enter_too(terminal: Terminal) -> None:
     lines = ("Where files live", *(f"  line {number}" for number in range(40)))
     for leaves in ("enter", "backspace"):
         page = PageScreen(terminal, "Files", lambda layout, cells: text_rows(lines, layout, cells))
@@ -120,7 +122,7 @@ def test_a_page_without_an_act_leaves_with_enter_too(terminal: Terminal) -> None
         assert seat_of(page).results == [False]
 
 
-def test_review_shows_what_is_left_in_the_kits(terminal: Terminal, plan: Plan) -> None:
+def test_the_review_shows_what_is_left_in_the_kits(terminal: Terminal, plan: Plan) -> None:
     after = ("Spring kit: 4.7 rolls; the developer will be the first used up.",)
     screen = ReviewScreen(terminal, plan, lambda begins: None, after=after)
     text = " ".join(" ".join(read_through(screen, 40, 12)).split())

@@ -1,4 +1,4 @@
-"""The shelf screen: bottles with what worries, everything by three keys, cautions before acts, no store in it."""
+"""The shelf screen: bottles with their alerts, everything by three keys, cautions before acts, no store in it."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ SOLUTIONS = ("developer", "bleach-fix", "stabiliser")
 
 
 class Shelf:
-    """A shelf in memory behind the screen's doors."""
+    """A shelf in memory behind the screen."""
 
     def __init__(self, terminal: Terminal, *commands: c.Command, kit: bool = True) -> None:
         self.state = ShelfState()
@@ -90,7 +90,7 @@ class Shelf:
         self.press("enter")
 
 
-def test_each_bottle_stands_with_what_is_left_and_what_worries(terminal: Terminal) -> None:
+def test_each_bottle_is_listed_with_what_is_left_and_its_alerts(terminal: Terminal) -> None:
     shelf = Shelf(terminal, c.TryLeader("2031-01-20", "1-developer", went_dark=False))
     text = shelf.text()
     assert "3 bottles" in shelf.rows()[0]
@@ -104,13 +104,13 @@ def test_each_bottle_stands_with_what_is_left_and_what_worries(terminal: Termina
     assert "kit 1" not in shelf.text()
 
 
-def test_on_a_narrow_screen_the_marked_bottle_says_how_it_stands(terminal: Terminal) -> None:
+def test_on_a_narrow_screen_the_marked_bottle_shows_its_state(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
     shelf.mark("Stabiliser, Spring kit")
     assert "good, 8.0 rolls left, 20 days." in " ".join(shelf.text(40, 12).split())
 
 
-def test_the_list_has_volumes_and_days_and_the_record_the_label(terminal: Terminal) -> None:
+def test_the_list_shows_volumes_and_days_and_the_record_the_label(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
     assert re.search(r"good, 8.0 rolls left, 20 days  +1 l  ", shelf.text())
     assert re.search(r"good, 8.0 rolls left, 20 days  +1 l  +2031-01-10", shelf.text(120, 40))
@@ -166,21 +166,21 @@ def test_the_disposal_caution_comes_before_the_discard(terminal: Terminal) -> No
 
 
 @pytest.mark.parametrize("key", ["space", "enter", "backspace", "x"])
-def test_no_run_of_one_key_discards(terminal: Terminal, key: str) -> None:
+def test_pressing_one_key_again_and_again_does_not_discard_a_bottle(terminal: Terminal, key: str) -> None:
     shelf = Shelf(terminal)
     shelf.open("Developer, Spring kit", "Discard it")
     shelf.press(*[key] * 40)
     assert shelf.commands == []
 
 
-def test_no_run_of_enter_changes_a_bottle(terminal: Terminal) -> None:
+def test_pressing_enter_again_and_again_does_not_change_a_bottle(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
     shelf.mark("Stabiliser, Spring kit")
     shelf.press(*["enter"] * 12)
     assert shelf.commands == []
 
 
-def test_top_up_squeeze_and_note(terminal: Terminal) -> None:
+def test_topping_up_squeezing_and_notes_are_recorded(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
     shelf.open("Developer, Spring kit", "Top it up")
     shelf.type("100 ml")
@@ -206,7 +206,7 @@ def test_an_emptied_bottle_is_not_asked_whether_it_is_full(terminal: Terminal) -
     assert any(row.rstrip().endswith("! empty") for row in shelf.rows())
 
 
-def test_a_refused_answer_stays_to_be_corrected(terminal: Terminal) -> None:
+def test_a_refused_answer_stays_in_the_field(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
     shelf.open("Developer, Spring kit", "Top it up")
     shelf.type("much")
@@ -218,7 +218,7 @@ def test_a_refused_answer_stays_to_be_corrected(terminal: Terminal) -> None:
     assert shelf.commands == [c.TopUp("2031-02-01", "1-developer", 200.0)]
 
 
-def test_a_used_fix_asks_for_the_fresh_time(terminal: Terminal) -> None:
+def test_a_used_fixer_asks_for_its_fresh_clearing_time(terminal: Terminal) -> None:
     shelf = Shelf(terminal, c.UseBottle("2031-01-12", "1-bleach-fix", "s", 1.0))
     shelf.open("Bleach-fix, Spring kit", "Time how a leader clears")
     shelf.type("130 s")
@@ -228,7 +228,7 @@ def test_a_used_fix_asks_for_the_fresh_time(terminal: Terminal) -> None:
     assert "! spent" in shelf.text()
 
 
-def test_a_blackened_leader_tries_the_bleaching(terminal: Terminal) -> None:
+def test_a_blackened_leader_tests_the_bleaching(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
     shelf.open("Bleach-fix, Spring kit", "See whether a blackened leader clears")
     assert "blackened in the developer" in shelf.text()
@@ -240,7 +240,7 @@ def test_a_blackened_leader_tries_the_bleaching(terminal: Terminal) -> None:
     assert "! spent" in shelf.text()
 
 
-def test_a_suspect_bottle_is_set_right_with_a_reason(terminal: Terminal) -> None:
+def test_the_suspicion_of_a_bottle_is_lifted_with_a_reason(terminal: Terminal) -> None:
     shelf = Shelf(
         terminal, c.Suspect("2031-01-12", "1-developer", "s/0", as_written("A thermometer broke in it."))
     )
@@ -251,7 +251,7 @@ def test_a_suspect_bottle_is_set_right_with_a_reason(terminal: Terminal) -> None
     assert shelf.commands == [c.Trust("2031-02-01", "1-developer", "filtered, clear")]
 
 
-def test_what_is_not_kept_is_said(terminal: Terminal) -> None:
+def test_a_change_that_cannot_be_stored_is_reported(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
     shelf.mark("Developer, Spring kit")
     shelf.press("enter")
@@ -315,7 +315,7 @@ def test_backspace_goes_back_one_question_and_keeps_what_was_typed(terminal: Ter
     assert shelf.lefts == 1
 
 
-def test_a_guarded_question_gone_back_to_is_guarded_again(terminal: Terminal) -> None:
+def test_a_guarded_question_is_guarded_again_after_going_back(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
     shelf.open("Developer, Spring kit", "Discard it")
     shelf.mark("It is gone")
@@ -328,7 +328,7 @@ def test_a_guarded_question_gone_back_to_is_guarded_again(terminal: Terminal) ->
     assert shelf.commands == []
 
 
-def test_a_kit_of_today_is_mixed_step_by_step_and_who_leaves_is_back_at_the_last_question(
+def test_leaving_the_mixing_of_a_kit_returns_to_the_last_question(
     terminal: Terminal,
 ) -> None:
     shelf = Shelf(terminal, kit=False)
@@ -348,7 +348,7 @@ def test_a_kit_of_today_is_mixed_step_by_step_and_who_leaves_is_back_at_the_last
     assert "What did the set cost?" in shelf.text()
 
 
-def test_a_kit_mixed_today_without_the_guide_is_written_down(terminal: Terminal) -> None:
+def test_a_kit_mixed_today_without_the_guide_is_recorded(terminal: Terminal) -> None:
     shelf = Shelf(terminal, kit=False)
     shelf.press("enter", "enter", "enter", "enter", "enter", "enter", "enter")
     shelf.mark("It is mixed")
@@ -359,7 +359,7 @@ def test_a_kit_mixed_today_without_the_guide_is_written_down(terminal: Terminal)
     assert shelf.mixed == []
 
 
-def test_a_whole_kit_is_taken_back(terminal: Terminal) -> None:
+def test_a_whole_kit_can_be_taken_back(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
     shelf.open("Bleach-fix, Spring kit", "Written down by mistake")
     shelf.press("enter")
@@ -373,7 +373,7 @@ def test_a_whole_kit_is_taken_back(terminal: Terminal) -> None:
 
 
 @pytest.mark.parametrize("key", ["space", "enter", "backspace"])
-def test_no_run_of_one_key_writes_a_used_kit_down(terminal: Terminal, key: str) -> None:
+def test_pressing_one_key_again_and_again_does_not_record_a_used_kit(terminal: Terminal, key: str) -> None:
     shelf = Shelf(terminal, kit=False)
     shelf.press("enter", "enter", "enter", "enter")
     shelf.type("2031-01-10")
@@ -383,7 +383,7 @@ def test_no_run_of_one_key_writes_a_used_kit_down(terminal: Terminal, key: str) 
     assert shelf.commands == []
 
 
-def test_what_is_used_once_is_not_asked_for_its_rolls(terminal: Terminal) -> None:
+def test_a_solution_used_once_is_not_asked_for_its_rolls(terminal: Terminal) -> None:
     shelf = Shelf(terminal, kit=False)
     once = tuple(replace(s, storage="one-shot") if s.storage == "bottle" else s for s in TWO_BATH.solutions)
     ports = replace(shelf.ports, profiles=lambda: (replace(TWO_BATH, solutions=once),))
@@ -395,7 +395,7 @@ def test_what_is_used_once_is_not_asked_for_its_rolls(terminal: Terminal) -> Non
 
 
 @pytest.mark.parametrize(("day", "says"), [("2031-02-02", "in the future"), ("soon", "is no day")])
-def test_a_day_that_cannot_be_is_said_at_once(terminal: Terminal, day: str, says: str) -> None:
+def test_an_impossible_day_is_refused_at_once(terminal: Terminal, day: str, says: str) -> None:
     shelf = Shelf(terminal, kit=False)
     shelf.press("enter", "enter", "enter", "enter")
     shelf.type(day)
@@ -403,7 +403,7 @@ def test_a_day_that_cannot_be_is_said_at_once(terminal: Terminal, day: str, says
     assert "When was it mixed?" in shelf.text()
 
 
-def test_a_bottle_too_large_is_said_while_it_can_be_corrected(terminal: Terminal) -> None:
+def test_a_bottle_too_large_is_refused_while_it_can_be_corrected(terminal: Terminal) -> None:
     shelf = Shelf(terminal, kit=False)
     shelf.press("enter", "enter", "enter")
     shelf.type("100 l")
@@ -411,7 +411,7 @@ def test_a_bottle_too_large_is_said_while_it_can_be_corrected(terminal: Terminal
     assert "How much of each?" in shelf.text()
 
 
-def test_a_bottle_s_record_is_a_page(terminal: Terminal) -> None:
+def test_the_record_of_a_bottle_is_a_page(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
     shelf.open("Developer, Spring kit", "Read all about it")
     assert isinstance(shelf.seat.top, PageScreen)
@@ -421,7 +421,7 @@ def test_a_bottle_s_record_is_a_page(terminal: Terminal) -> None:
 
 
 @pytest.mark.parametrize(("columns", "rows"), [(40, 12), (60, 20), (80, 24), (200, 60)])
-def test_everything_fits_with_the_marked_line_in_sight(terminal: Terminal, columns: int, rows: int) -> None:
+def test_everything_fits_with_the_marked_line_visible(terminal: Terminal, columns: int, rows: int) -> None:
     shelf = Shelf(terminal, *[c.NoteLevel("2031-01-20", "1-developer", 0.0, full=False)])
     for _ in range(5):
         lines = shelf.rows(columns, rows)
@@ -442,7 +442,7 @@ def test_everything_fits_with_the_marked_line_in_sight(terminal: Terminal, colum
     assert "CAUTION" in text
 
 
-def test_a_typed_question_by_three_keys() -> None:
+def test_three_keys_answer_a_question_with_a_suggested_text() -> None:
     question = asked("How much?", default="1 l")
     assert press_asked(question, "enter") == Answer(question, "1 l")
     assert press_asked(asked("How much?"), "enter") == asked("How much?")
@@ -455,7 +455,7 @@ def test_a_typed_question_by_three_keys() -> None:
     assert press_asked(typed, "escape") is None
 
 
-def test_a_guarded_question_answers_nothing_to_enter_alone() -> None:
+def test_enter_alone_does_not_answer_a_guarded_question() -> None:
     question = guarded("Sure?", (), (("no", "No"), ("yes", "Yes")))
     assert press_asked(question, "enter") == question
     assert panel_keys(question).enter == ""

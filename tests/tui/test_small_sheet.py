@@ -40,7 +40,7 @@ def state_at(plan: Plan, step: str, *readings: ReadingTaken) -> State:
 @pytest.mark.parametrize(
     "step", ["chemistry", "room", "protect", "warm-bath", "b1.load-room", "b1.prebath", "b1.stop"]
 )
-def test_how_to_avoid_the_worst_is_not_cut(plan: Plan, step: str) -> None:
+def test_how_to_avoid_the_hazard_is_not_cut(plan: Plan, step: str) -> None:
     shown = " ".join(" ".join(rows_of(state_at(plan, step), 600.0)).split())
     caution = build_view(state_at(plan, step), 600.0).cautions[0]
     assert f"{caution.signal} " in shown
@@ -53,7 +53,7 @@ def warming(plan: Plan) -> str:
 
 
 @pytest.mark.parametrize("read_c", [33.0, 45.0])
-def test_what_is_wanted_of_a_reading_keeps_its_digits(plan: Plan, read_c: float) -> None:
+def test_the_wanted_range_of_a_reading_is_not_cut(plan: Plan, read_c: float) -> None:
     reading = ReadingTaken(700.0, warming(plan), "developer", read_c, "")
     shown = rows_of(state_at(plan, warming(plan), reading), 700.0)
     (row,) = (line for line in shown if line.startswith("Developer: "))
@@ -61,7 +61,7 @@ def test_what_is_wanted_of_a_reading_keeps_its_digits(plan: Plan, read_c: float)
     assert ("too cold" if read_c < 41.0 else "too hot") in row
 
 
-def test_while_a_bottle_warms_its_minutes_are_there_and_whole(plan: Plan) -> None:
+def test_while_a_bottle_warms_its_minutes_are_shown_whole(plan: Plan) -> None:
     read = (
         ReadingTaken(500.0, "warm-bath", "developer", 21.0, ""),
         ReadingTaken(510.0, "warm-bath", "bath", 47.3, ""),
@@ -75,7 +75,7 @@ def test_while_a_bottle_warms_its_minutes_are_there_and_whole(plan: Plan) -> Non
 
 
 @pytest.mark.parametrize("at", [600.0, 900.0, 1800.0, 5400.0])
-def test_a_sentence_about_the_warming_is_whole_or_not_there(plan: Plan, at: float) -> None:
+def test_a_sentence_about_the_warming_is_shown_whole_or_not_at_all(plan: Plan, at: float) -> None:
     for step in {warming(plan), "b1.warm-again"}:
         state = state_at(plan, step)
         forecast = tempering_forecast(state, at)
@@ -86,14 +86,14 @@ def test_a_sentence_about_the_warming_is_whole_or_not_there(plan: Plan, at: floa
             assert (sentence in shown) or (begins not in shown)
 
 
-def test_the_forecast_takes_no_room_from_what_is_to_be_read(plan: Plan) -> None:
+def test_the_forecast_takes_no_room_from_the_readings(plan: Plan) -> None:
     for step in {warming(plan), "b1.warm-again"}:
         shown = rows_of(state_at(plan, step), 600.0)
         assert any(row.startswith("Developer: wanted 41.0 to 41.2 °C") for row in shown)
         assert any(row.startswith("Developer ready in") for row in shown)
 
 
-def test_between_two_baths_how_to_avoid_the_worst_stands_beside_the_running_seconds(plan: Plan) -> None:
+def test_between_two_baths_the_hazard_is_shown_beside_the_running_seconds(plan: Plan) -> None:
     """Acid goes onto developer here; no statement is asked between the two."""
     before = plan.steps[plan.number("b1.stop") - 1]
     state = state_at(plan, "b1.stop")
@@ -108,7 +108,7 @@ def test_between_two_baths_how_to_avoid_the_worst_stands_beside_the_running_seco
 
 
 @pytest.mark.parametrize("rows", range(4, 24))
-def test_a_sentence_about_the_step_stands_whole_or_not_at_all(plan: Plan, rows: int) -> None:
+def test_a_sentence_about_the_step_is_shown_whole_or_not_at_all(plan: Plan, rows: int) -> None:
     layout = TextLayout(True)
     for step in plan.steps:
         view = build_view(state_at(plan, step.id), 600.0)

@@ -29,7 +29,7 @@ def drawn(guide: Guide, layout: TextLayout, columns: int = 80, rows: int = 24) -
 
 @pytest.mark.parametrize("utf8", [True, False], ids=["UTF-8", "ASCII"])
 @pytest.mark.parametrize("setup", ["three-rolls", "five-rolls-two-batches"])
-def test_the_curve_is_there_at_every_moment_of_tempering(setup: str, utf8: bool) -> None:
+def test_the_curve_is_shown_at_every_moment_of_tempering(setup: str, utf8: bool) -> None:
     guide = guide_for(shipped_plan(setup))
     walker = Walker(guide)
     pictures: list[str] = []

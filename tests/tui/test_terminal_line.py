@@ -39,7 +39,7 @@ def test_a_running_bath_sends_few_bytes() -> None:
     assert 60 * 20 < sent[1] < 60 * 500
 
 
-def test_nothing_changing_sends_nothing() -> None:
+def test_an_unchanged_screen_sends_nothing() -> None:
     with on_terminal("gear-measure") as robot:
         robot.quiet(1.2)
         sent = robot.quiet(1.2)  # a clock that ran would show each second
@@ -54,7 +54,7 @@ def written(step: str, running_s: str = "", **environment: str) -> bytes:
         return bytes(robot.written)
 
 
-def test_no_colour_means_no_colour() -> None:
+def test_with_no_color_set_no_colour_is_sent() -> None:
     seen = written("b1.load-room", NO_COLOR="1")
     codes = {code for found in re.findall(rb"\x1b\[([0-9;]*)m", seen) for code in found.split(b";")}
     assert b"7" in codes
@@ -62,7 +62,7 @@ def test_no_colour_means_no_colour() -> None:
 
 
 @pytest.mark.parametrize("term", ["linux", "vt100"])
-def test_an_old_terminal_is_asked_no_questions(term: str) -> None:
+def test_an_old_terminal_is_sent_no_queries(term: str) -> None:
     seen = written("b1.load-room", TERM=term)
     assert b"$p" not in seen
     assert b"\x1b[>" not in seen

@@ -91,7 +91,7 @@ SCREENS = pytest.mark.parametrize("make", [home, plan_screen, review, past, sett
 
 @SCREENS
 @pytest.mark.parametrize("size", [(80, 24), (40, 12), (120, 40)])
-async def test_title_and_keys_stand_at_the_edges_and_a_window_too_small_says_so(
+async def test_title_and_keys_are_at_the_edges_and_a_window_too_small_says_so(
     terminal: Terminal, plan: Plan, make: Make, size: tuple[int, int]
 ) -> None:
     screen = make(terminal, plan)
@@ -104,13 +104,13 @@ async def test_title_and_keys_stand_at_the_edges_and_a_window_too_small_says_so(
             await until(pilot, lambda top=top: painted(app)[0].startswith(f" {top.edge().left}"[: size[0] // 2]))  # type: ignore[misc]
             assert "BACKSPACE" in " ".join(painted(app)[-3:])
         await pilot.resize_terminal(30, 8)
-        await until(pilot, lambda: "This window is 30 by 8" in " ".join(painted(app)))
+        await until(pilot, lambda: "larger (it is 30 by 8). No key works." in " ".join(painted(app)))
         await pilot.resize_terminal(*size)
         await until(pilot, lambda: "BACKSPACE" in " ".join(painted(app)[-3:]))
 
 
 @SCREENS
-async def test_the_marked_one_is_reversed_with_and_without_colours(
+async def test_the_marked_line_is_reversed_with_and_without_colours(
     terminal: Terminal, plan: Plan, make: Make
 ) -> None:
     if make is review:
@@ -145,7 +145,7 @@ async def test_a_theme_covers_the_whole_screen_with_plain_colours(
             assert not (theme == "high contrast" and segment.style.dim)
 
 
-async def test_a_theme_chosen_while_it_runs_is_worn_at_once(terminal: Terminal, plan: Plan) -> None:
+async def test_a_theme_chosen_while_the_program_runs_is_applied_at_once(terminal: Terminal, plan: Plan) -> None:
     screen = home(terminal, plan)
     app = WetsideApp(terminal, Settings(), lambda: screen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -168,7 +168,7 @@ async def test_a_paste_types_nothing(terminal: Terminal, plan: Plan, make: Make)
         assert app.focused is None
 
 
-async def test_a_field_is_edited_anywhere_and_takes_no_paste(terminal: Terminal, plan: Plan) -> None:
+async def test_a_field_can_be_edited_at_any_place_and_accepts_no_paste(terminal: Terminal, plan: Plan) -> None:
     screen = SettingsScreen(terminal, Settings(), nothing, ())
     app = WetsideApp(terminal, Settings(), lambda: screen)
     async with app.run_test(size=(80, 24)) as pilot:

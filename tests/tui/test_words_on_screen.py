@@ -28,12 +28,12 @@ def test_no_control_or_direction_character_is_ever_sent(words: str) -> None:
     )
 
 
-def test_every_sign_of_ours_has_an_ascii_form() -> None:
+def test_every_special_sign_has_an_ascii_form() -> None:
     assert all(form.isascii() and form.isprintable() for form in IN_ASCII.values())
     assert TextLayout(False).text("38.9 °C ± 0.5, 3:30 → 3:52, −5 × 2") == "38.9 C +/- 0.5, 3:30 -> 3:52, -5 x 2"
 
 
-def test_letters_with_marks_keep_their_letter() -> None:
+def test_letters_with_accents_keep_their_letter() -> None:
     assert TextLayout(False).text("Köln, été") == "Koln, ete"
 
 
@@ -44,7 +44,7 @@ def test_cut_words_fit(words: str, cells: int) -> None:
 
 
 @given(st.text(alphabet=st.characters(codec="ascii"), max_size=200), st.integers(2, 60))
-def test_wrapped_lines_fit_and_lose_nothing(words: str, cells: int) -> None:
+def test_wrapped_lines_fit_and_lose_no_text(words: str, cells: int) -> None:
     lines = UTF8.wrap(words, cells)
     assert all(width(line) <= cells for line in lines)
     assert "".join(lines).replace(" ", "") == "".join(UTF8.text(words).split())
@@ -58,7 +58,7 @@ def test_a_bar_is_as_wide_as_the_screen(left: str, right: str, cells: int) -> No
 @given(
     st.from_regex(r"[0-9]{1,3}:[0-9]{2}", fullmatch=True), st.integers(8, 200), st.integers(1, 60), st.booleans()
 )
-def test_large_digits_stay_in_their_room(text: str, cells: int, rows: int, utf8: bool) -> None:
+def test_large_digits_stay_in_their_space(text: str, cells: int, rows: int, utf8: bool) -> None:
     signs = TextLayout(utf8)
     for scale in scales(text, cells, rows, signs):
         drawn = rows_of(text, scale, signs)
@@ -68,12 +68,12 @@ def test_large_digits_stay_in_their_room(text: str, cells: int, rows: int, utf8:
         assert set("".join(drawn)) <= (set("█▀▄ ") if utf8 else set("# "))
 
 
-def test_digits_are_as_tall_as_fit() -> None:
+def test_digits_are_as_tall_as_fits() -> None:
     tallest = scales("3:07", 80, 20, TextLayout(True))[0]
     assert tallest.rows == 20
     assert scales("3:07", 10, 20, TextLayout(True)) == ()
 
 
-def test_no_two_shapes_are_alike() -> None:
+def test_no_two_large_digits_look_the_same() -> None:
     assert len(set(SHAPES.values())) == len(SHAPES)
     assert all(len({len(line) for line in shape}) == 1 and len(shape) == 5 for shape in SHAPES.values())

@@ -246,7 +246,8 @@ class SessionController:
         """
         now = self.now()
         clock = self.state.clocks.get(self.state.current or "")
-        running = clock if clock is not None else next(iter(self._running()), None)
+        others = (clock for step, clock in self.state.clocks.items() if step not in self.state.ended)
+        running = clock if clock is not None else next(others, None)
         whole = 1.0 - (now - self._counted_from(running, now)) % 1.0
         # A call that fell due before the first `poll`, while the screen was being made, is made at once.
         heard_until = now if self.read_only else min(now, self._heard_until)
@@ -304,9 +305,6 @@ class SessionController:
         elif isinstance(command, c.StartStep):
             # The bath's temperature was read and accepted before; its dose goes on from there.
             self.dispatch(replace(command, confirmed=True))
-
-    def _running(self) -> list[StepClock]:
-        return [clock for step, clock in self.state.clocks.items() if step not in self.state.ended]
 
     def _note_jumps(self) -> bool:
         """Record the clocks' jumps since the last poll; returns whether the machine was suspended."""

@@ -244,7 +244,8 @@ def open_feed(where: str) -> LineFeed:
         if stat.S_ISDIR(mode):
             raise IsADirectoryError(0, "it is a folder")
         if os.isatty(fd):
-            if os.fstat(fd).st_rdev in (os.makedev(5, 0), *_own_terminals()):
+            own = (os.fstat(each).st_rdev for each in (0, 1, 2) if os.isatty(each))
+            if os.fstat(fd).st_rdev in (os.makedev(5, 0), *own):
                 raise UsageError(f"{where} is this terminal, where you type: name the probe's own line.")
             tty.setraw(fd)
         elif stat.S_ISREG(mode):
@@ -270,7 +271,3 @@ def _from_standard_input() -> LineFeed:
     os.dup2(keyboard, 0)
     os.close(keyboard)
     return LineFeed(fd, ends=True)
-
-
-def _own_terminals() -> tuple[int, ...]:
-    return tuple(os.fstat(fd).st_rdev for fd in (0, 1, 2) if os.isatty(fd))

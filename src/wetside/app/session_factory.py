@@ -1,11 +1,10 @@
 """Makes the controller of a session that is begun, resumed, followed, or reopened for notes.
 
-Errors are those of `errors.py`, each with one sentence for the person.
+terminal: as `SessionLock` takes it. Errors are those of `errors.py`, each with one sentence for the person.
 """
 
 from __future__ import annotations
 
-import os
 import random
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -52,7 +51,7 @@ def begin_session(
     profile_text: str,
     settings: Settings,
     *,
-    terminal: str,
+    terminal: str = "",
     practice: bool = False,
     speed: float = 1.0,
     clock: Clock | None = None,
@@ -66,7 +65,7 @@ def begin_session(
     if not lock.try_take(rfc3339(wall)):
         raise Refused(f"Session {session} is open for writing in another terminal.")
     with _release_on_failure(lock):
-        began = begin_now(session, plan, profile_text, clock, terminal, practice=practice, speed=speed)
+        began = begin_now(session, plan, profile_text, clock, lock.terminal, practice=practice, speed=speed)
         event_sink = JournalWriter(store, stream, (), lock, settings.roll_number)
         return _opened(State(), began, event_sink, clock, store, settings)
 
@@ -77,7 +76,7 @@ def resume_session(
     stream: str,
     settings: Settings,
     *,
-    terminal: str,
+    terminal: str = "",
     take_over: bool = False,
     clock: Clock | None = None,
 ) -> SessionController:
@@ -96,10 +95,10 @@ def resume_session(
         lock.take_over(since, holder)
     with _release_on_failure(lock):
         try:
-            return _go_on(store, stream, settings, lock, terminal, clock, took_over=not taken)
+            return _go_on(store, stream, settings, lock, clock, took_over=not taken)
         except Overtaken:
             # The other terminal appended something just as it lost the lock; it can append nothing after that.
-            return _go_on(store, stream, settings, lock, terminal, clock, took_over=not taken)
+            return _go_on(store, stream, settings, lock, clock, took_over=not taken)
 
 
 def _go_on(
@@ -107,14 +106,15 @@ def _go_on(
     stream: str,
     settings: Settings,
     lock: SessionLock,
-    terminal: str,
     clock: Clock | None,
     *,
     took_over: bool,
 ) -> SessionController:
     state, envelopes = _read(store, stream)
     clock = clock or clock_of(state)
-    resumed = resume_now(state, datetime.fromisoformat(envelopes[-1].at), clock, terminal, took_over=took_over)
+    resumed = resume_now(
+        state, datetime.fromisoformat(envelopes[-1].at), clock, lock.terminal, took_over=took_over
+    )
     event_sink = JournalWriter(store, stream, envelopes, lock, settings.roll_number)
     controller = _opened(state, resumed, event_sink, clock, store, settings)
     controller.resumed()
@@ -152,7 +152,7 @@ def _opened(
 
 
 def revisit_session(
-    store: Store, places: Places, stream: str, *, terminal: str, clock: Clock | None = None
+    store: Store, places: Places, stream: str, *, terminal: str = "", clock: Clock | None = None
 ) -> SessionController:
     """Reopen a closed session for notes and how its negatives came out; nothing else of it can change.
 
@@ -175,11 +175,3 @@ def follow_session(store: Store, stream: str, *, clock: Clock | None = None) -> 
     state, envelopes = _read(store, stream)
     event_sink = JournalWriter(store, stream, envelopes, None)
     return SessionController(state, event_sink, clock or clock_of(state), read_only=True)
-
-
-def terminal_name() -> str:
-    """A name for this terminal: its device, else the process id."""
-    try:
-        return os.ttyname(0)
-    except OSError:
-        return f"process {os.getpid()}"

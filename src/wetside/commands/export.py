@@ -6,17 +6,21 @@ import argparse
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from wetside.app.console import say
 from wetside.commands.common import require_journal, write_utf8
+from wetside.domain.session.events import Event, SessionBegan
+from wetside.domain.shelf.events import BottleUsed
+from wetside.domain.shelf.state import replay
 from wetside.errors import JournalUnusable
+from wetside.export import data_formats, pages
+from wetside.export.session_log import Debit, SessionLog, session_log
+from wetside.files.atomic_write import write_whole
 from wetside.files.settings import Places
-
-if TYPE_CHECKING:
-    from wetside.domain.session.events import Event
-    from wetside.export.session_log import Debit, SessionLog
-    from wetside.storage.store import Store
+from wetside.storage.archive import kept_numbers
+from wetside.storage.sessions import load, resolve
+from wetside.storage.shelf import shelf_events
+from wetside.storage.store import Store, open_store
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
@@ -24,8 +28,6 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     if args.output is None:
         write_utf8(text)
         return 0
-    from wetside.files.atomic_write import write_whole
-
     write_whole(Path(args.output).expanduser(), text, force=args.force)
     return 0
 
@@ -35,22 +37,14 @@ def exported(places: Places, session: str, form: str, *, ticks: bool = False) ->
 
     ticks: the Markdown and HTML forms also list every confirmed statement. Raises Refused without a journal.
     """
-    from wetside.storage.sessions import load, resolve
-    from wetside.storage.store import open_store
-
     require_journal(places)
     with open_store(places, read_only=True) as store:
         stream = resolve(store, session)
         events = load(store, stream)
         session_id = stream.partition("/")[2]
         debits, numbers = _debits(store, session_id, events), _roll_numbers(store, session_id)
-    from wetside.export import data_formats
-
     if form == "jsonl":
         return data_formats.export_jsonl(events)
-    from wetside.export import pages
-    from wetside.export.session_log import session_log
-
     write: dict[str, Callable[[SessionLog], str]] = {
         "toml": data_formats.export_toml,
         "csv": data_formats.export_csv,
@@ -66,12 +60,6 @@ def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debi
 
     Where the shelf's entries cannot be read: () and a message on stderr, as the record does not depend on them.
     """
-    from wetside.domain.session.events import SessionBegan
-    from wetside.domain.shelf.events import BottleUsed
-    from wetside.domain.shelf.state import replay
-    from wetside.export.session_log import Debit
-    from wetside.storage.shelf import shelf_events
-
     try:
         shelf = shelf_events(store)
     except JournalUnusable as problem:
@@ -94,8 +82,6 @@ def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debi
 
 def _roll_numbers(store: Store, session: str) -> dict[int, str]:
     """The archive's numbers of the session's rolls; {} where it has none, or (with a message) cannot be read."""
-    from wetside.storage.archive import kept_numbers
-
     try:
         return kept_numbers(store, session)
     except JournalUnusable as problem:

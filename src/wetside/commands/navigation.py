@@ -229,13 +229,9 @@ class Navigator:
         self.open(page, taken)
 
     def _resume(self, stream: str, *, take_over: bool) -> None:
-        from wetside.app.session_factory import resume_session, terminal_name
+        from wetside.app.session_factory import resume_session
 
-        self.guide(
-            resume_session(
-                self.journal, self.places, stream, self.settings, terminal=terminal_name(), take_over=take_over
-            )
-        )
+        self.guide(resume_session(self.journal, self.places, stream, self.settings, take_over=take_over))
 
     def guide(self, controller: SessionController) -> None:
         from wetside.tui.guide_screen import GuideScreen

@@ -17,7 +17,7 @@ from wetside.commands.tonight import (
     is_a_setup,
     named_file,
     profile_named,
-    profile_of,
+    profile_path,
     with_the_shelf,
 )
 from wetside.domain.messages import message
@@ -40,7 +40,7 @@ from wetside.files.profile_places import (
 from wetside.files.settings import Places
 from wetside.files.setup_file import read_setup
 from wetside.files.short_profile import beginning
-from wetside.files.toml_file import Document, parse, read_text
+from wetside.files.toml_file import parse, read_text
 from wetside.plain.kit_lines import HOW_TO, ask_for_path, run_lines
 from wetside.present.profile_sheet import figures, note_lines, sheet_data, sheet_lines
 from wetside.present.proof_text import finding_text
@@ -177,37 +177,32 @@ def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple
     """(findings, notes) of a file: errors, and figures that may be right but should be looked at."""
     path, which = named_file(name, places)
     if which == "profile":
-        profile = read_profile(path, places.profiles)
+        process = path
+        profile = read_profile(process, places.profiles)
         found = (*_keeps_a_shipped_id(profile, path), *profile_findings(profile))
-        document = _whole(path, places).document if found else None
-        return _located(found, document, document), note_lines(profile)
-    setup = read_setup(path)
-    profile = profile_of(setup, path, places)
-    try:
-        today = SystemClock().now().wall.astimezone().date()
-        if from_the_shelf(setup):
-            with journal_to_read(places) as store:
-                setup = with_the_shelf(setup, store)
-        found = setup_findings(profile, setup, today)
-    except CheckFailed as failed:
-        return tuple(map(FileFinding, failed.findings)), ()
-    if not found:
-        return (), note_lines(profile)
-    process = find_profile(setup.profile, places.profiles)
-    whole = _whole(path.parent / process if is_path(setup.profile) else process, places)
-    return _located(found, parse(read_text(path), path.name), whole.document), note_lines(profile)
+    else:
+        setup = read_setup(path)
+        process = profile_path(setup, path, places)
+        profile = read_profile(process, places.profiles)
+        try:
+            if from_the_shelf(setup):
+                with journal_to_read(places) as store:
+                    setup = with_the_shelf(setup, store)
+            found = setup_findings(profile, setup, SystemClock().now().wall.astimezone().date())
+        except CheckFailed as failed:
+            return tuple(map(FileFinding, failed.findings)), ()
+    return _located(found, path, process, places) if found else (), note_lines(profile)
 
 
-def _located(
-    findings: tuple[Finding, ...], document: Document | None, process: Document | None
-) -> tuple[FileFinding, ...]:
-    """Findings with file and line: of a step or solution those of the process, of all others the document's."""
+def _located(found: tuple[Finding, ...], path: Path, process: Path, places: Places) -> tuple[FileFinding, ...]:
+    """Findings with file and line: of a step or solution those in the process, of all others those in the file."""
+    whole = _whole(process, places).document
+    document = whole if path == process else parse(read_text(path), path.name)
     located = []
-    for finding in findings:
-        inside = process if finding.place[:1] in (("steps",), ("solutions",)) else document
-        if inside is not None:
-            file, line = place_of(inside, finding.place)
-            located.append(FileFinding(finding_text(finding), file, line))
+    for finding in found:
+        inside = whole if finding.place[:1] in (("steps",), ("solutions",)) else document
+        file, line = place_of(inside, finding.place)
+        located.append(FileFinding(finding_text(finding), file, line))
     return tuple(located)
 
 

@@ -31,18 +31,10 @@ def begin(
     speed: float = 1.0,
 ) -> SessionController:
     """Begin a session of this evening in the journal."""
-    from wetside.app.session_factory import begin_session, terminal_name
+    from wetside.app.session_factory import begin_session
 
-    return begin_session(
-        store,
-        places,
-        evening.plan,
-        evening.profile.text,
-        settings,
-        terminal=terminal_name(),
-        practice=practice,
-        speed=speed,
-    )
+    text = evening.profile.text
+    return begin_session(store, places, evening.plan, text, settings, practice=practice, speed=speed)
 
 
 def guide(
@@ -95,7 +87,6 @@ def other_evening(store: Store) -> str:
 
 def holder_of(places: Places, stream: str) -> LockHolder | None:
     """The process that holds the session's lock; None where no process does."""
-    from wetside.app.session_factory import terminal_name
     from wetside.storage.session_lock import SessionLock
 
-    return SessionLock(places.data, stream, terminal=terminal_name()).holder()
+    return SessionLock(places.data, stream).holder()

@@ -14,10 +14,9 @@ from typing import TYPE_CHECKING, Any
 from textual.screen import Screen
 
 from wetside.app.kit_sheet import KitSheet
-from wetside.app.session_factory import revisit_session, terminal_name
+from wetside.app.session_factory import revisit_session
 from wetside.app.session_start import rfc3339
 from wetside.app.setup_form import empty_bench, own_bench
-from wetside.commands.export import exported
 from wetside.commands.navigation import Navigator
 from wetside.commands.run_session import PRACTICE_SETUP, other_evening
 from wetside.commands.tonight import (
@@ -117,6 +116,7 @@ def review_screen(navigator: Navigator, evening: Evening, left: Callable[[], Non
 
 def past_screen(navigator: Navigator) -> PastScreen:
     """The list of every session, and the record of one."""
+    from wetside.commands.export import exported
     from wetside.tui.sessions_screen import PastScreen
 
     listed = summaries(navigator.journal)
@@ -128,8 +128,7 @@ def past_screen(navigator: Navigator) -> PastScreen:
 
     def revisit(session: str) -> None:
         stream = stream_of(session, practice=False)
-        terminal = terminal_name()
-        navigator.guide(revisit_session(navigator.journal, navigator.places, stream, terminal=terminal))
+        navigator.guide(revisit_session(navigator.journal, navigator.places, stream))
 
     drawn = trends_in_words(trends(evenings), navigator.settings.temperature_unit, not navigator.terminal.utf8)
     return PastScreen(navigator.terminal, listed, page, revisit, went, drawn)

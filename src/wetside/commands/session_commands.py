@@ -57,7 +57,7 @@ def resume(args: argparse.Namespace, places: Places, *, ask: Ask | None = None) 
     """Go on with a session on this terminal."""
     probe = open_probe(args.readings)
     terminal = usable_terminal(args.plain)
-    from wetside.app.session_factory import follow_session, resume_session, revisit_session, terminal_name
+    from wetside.app.session_factory import follow_session, resume_session, revisit_session
     from wetside.storage.sessions import closed
     from wetside.storage.store import only_shown, open_to_guide
 
@@ -68,10 +68,10 @@ def resume(args: argparse.Namespace, places: Places, *, ask: Ask | None = None) 
         if only_shown(store):
             return guide(follow_session(store, stream), terminal, settings, args.plain, wrong)
         if closed(store, stream):
-            controller = revisit_session(store, places, stream, terminal=terminal_name())
+            controller = revisit_session(store, places, stream)
         else:
             take = args.take_over or _confirmed_take_over(places, stream, ask)
-            controller = resume_session(store, places, stream, settings, terminal=terminal_name(), take_over=take)
+            controller = resume_session(store, places, stream, settings, take_over=take)
         return guide(controller, terminal, settings, args.plain, wrong, probe)
 
 

@@ -96,10 +96,10 @@ def _kind_of(path: Path) -> Literal["profile", "setup"]:
     raise FileUnusable(FileFinding(words, quoted(path.name)))
 
 
-def profile_of(setup: Setup, setup_file: Path, places: Places) -> Profile:
-    """The profile that a setup names; a path is relative to the folder of the setup's file."""
+def profile_path(setup: Setup, setup_file: Path, places: Places) -> Path:
+    """The file of the profile that a setup names; a path is relative to the folder of the setup's file."""
     found = find_profile(setup.profile, places.profiles)
-    return read_profile(setup_file.parent / found if is_path(setup.profile) else found, places.profiles)
+    return setup_file.parent / found if is_path(setup.profile) else found
 
 
 def profile_named(name: str, places: Places) -> Profile:
@@ -119,7 +119,8 @@ def plan_evening(name: str, places: Places, settings: Settings, clock: Clock | N
     """The evening of a setup given by name or path. Raises FileUnusable, CheckFailed or Refused."""
     file = find_setup(name, places)
     setup = read_setup(file, settings.thermometer_error_c)
-    evening = planned(profile_of(setup, file, places), setup, places, settings, clock)
+    profile = read_profile(profile_path(setup, file, places), places.profiles)
+    evening = planned(profile, setup, places, settings, clock)
     if not setup.invented or shipped_dir() in file.resolve().parents:
         return evening
     return replace(evening, plan=replace(evening.plan, warnings=(*evening.plan.warnings, alert("still-invented"))))

@@ -184,7 +184,8 @@ def _step_log(
         started_sure=None if begun is None else "stated" if corrections else "measured",
         planned_end=planned_end,
         ended=end.moment if end is not None else None,
-        ended_sure=_end_sure(end),
+        # a person can state when pouring out began; every other end is measured by a key
+        ended_sure=None if end is None else end.event.sure if isinstance(end.event, e.DrainBegan) else "measured",
         left=left.moment if left is not None else None,
         keys_ignored=left.event.keys_ignored if left is not None and isinstance(left.event, e.StepEnded) else 0,
         read_before_c=before_c,
@@ -244,13 +245,6 @@ def _temperatures(
     mine = [read for read in readings if read.of == step.solution]
     before = [read.temperature_c for read in mine if clock.t0 - OLDEST_S <= read.at < clock.t0]
     return before[-1] if before else None, tuple(r.temperature_c for r in mine if clock.t0 <= r.at <= over)
-
-
-def _end_sure(end: DatedEvent | None) -> e.Sureness | None:
-    """How surely the end is known: as stored for pouring out, which a person can state; else measured by a key."""
-    if end is None:
-        return None
-    return end.event.sure if isinstance(end.event, e.DrainBegan) else "measured"
 
 
 def _verdict(step: PlannedStep, opened: bool, left: bool, difference_s: float | None) -> str:

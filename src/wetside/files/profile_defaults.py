@@ -13,7 +13,7 @@ from typing import Final
 
 from wetside.domain.profile.model import BLEACHING, MOST_SENTENCE
 from wetside.files.profile_default_steps import derive_steps
-from wetside.files.profile_merge import Find, Node, node, plain, strings
+from wetside.files.profile_merge import LEAVE_OUT, Find, Node, node, plain, strings
 from wetside.files.units import quoted
 from wetside.present.sentences import word_table
 
@@ -76,8 +76,9 @@ def drop_stretches(own: Node, base: Node) -> None:
     The base's stretch is one of the base's capacity; beside another it would stand as the kit sheet's own.
     """
     for id_, solution in own.table("solutions").items():
-        inherited = base.table("solutions").get(id_)
-        if inherited is not None and solution.at("capacity") is not None and solution.at("stretch") is None:
+        inherited, left_out = base.table("solutions").get(id_), solution.at(LEAVE_OUT)
+        said = solution.at("stretch") is not None or (left_out and "stretch" in strings(plain(left_out)))
+        if inherited is not None and solution.at("capacity") is not None and not said:
             inherited.value.pop("stretch", None)
 
 

@@ -239,10 +239,11 @@ def _tick(row: TickRow) -> str:
 
 
 def _reading(row: ReadingRow) -> str:
-    if row.verdict == "not read":
+    if not row.value:
         must = "wanted" if row.wanted else "any value"
         must = must if row.required else "welcome"
-        return f"{row.title}: not read yet, {must}{f' at {row.wanted}' if row.wanted else ''}"
+        missing = "not read yet" if row.verdict == "not read" else row.verdict
+        return f"{row.title}: {missing}, {must}{f' at {row.wanted}' if row.wanted else ''}"
     verdict = row.verdict if row.verdict in ("in range", "read") else row.verdict.upper()
     return f"{row.title}: {row.value}, {verdict}{f' (wanted {row.wanted})' if row.wanted else ''}"
 

@@ -36,7 +36,7 @@ def space_key(state: State, key_state: KeyState, step: PlannedStep, at: float) -
     if (tick := next_tick(state, step, at)) is not None:
         return _confirms(state, key_state, step, tick, at)
     panel = reading_panel(state, step, at) if step.kind.traits.reads else None
-    if panel is not None and (blockers_now(state, step, at) or not (key_state.moved or _all_read(state, step))):
+    if panel is not None and blockers_now(state, step, at):
         return Meaning("types a temperature", panel=panel)
     if step.kind is Kind.DARK and too_warm_unseen(state, step, at):
         return Meaning("types a temperature", panel=open_action(state, "temperature", at).panel)
@@ -136,12 +136,6 @@ def _confirms(state: State, key_state: KeyState, step: PlannedStep, tick: Planne
     if also and too_quick:
         return Meaning(label, message="Wait a second and read the marked lines, then SPACE.")
     return Meaning(label, c.MakeTick(at, tick.id, also=also), moved=True, confirmed=tick.killer or None)
-
-
-def _all_read(state: State, step: PlannedStep) -> bool:
-    """Whether each temperature of the step has been read since it opened, as before a restart of the program."""
-    last = [state.last_reading(ask.of) for ask in step.readings]
-    return all(reading is not None and reading.at >= state.opened_at for reading in last)
 
 
 def _ready(state: State, key_state: KeyState, step: PlannedStep, at: float) -> Meaning:

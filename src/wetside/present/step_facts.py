@@ -225,7 +225,9 @@ def reading_rows(state: State, plan: Plan, step: PlannedStep, at: float) -> tupl
         # An optional reading may be from an earlier step; a required one is read in this step.
         oldest = state.opened_at if ask.required else at - OLDEST_S
         if reading is None or reading.at < oldest:
-            rows.append(ReadingRow(ask.of, ask.title, "", wanted, "not read", ask.required))
+            never = reading is None or ask.required
+            missing: Literal["not read", "not read lately"] = "not read" if never else "not read lately"
+            rows.append(ReadingRow(ask.of, ask.title, "", wanted, missing, ask.required))
             continue
         verdict: Literal["in range", "too cold", "too hot", "read"] = "read"
         if ask.range_c is not None:

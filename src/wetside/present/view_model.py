@@ -84,7 +84,7 @@ class ReadingRow(Struct, frozen=True):
     title: str
     value: str
     wanted: str
-    verdict: Literal["not read", "in range", "too cold", "too hot", "read"]
+    verdict: Literal["not read", "not read lately", "in range", "too cold", "too hot", "read"]
     required: bool
 
 

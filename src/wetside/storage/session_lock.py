@@ -60,14 +60,14 @@ class SessionLock:
     Methods raise `Unusable` when the files in the data folder cannot be read or written.
     """
 
-    def __init__(self, folder: Path, stream: str, *, terminal: str) -> None:
-        """`folder` holds the journal; `terminal` is this terminal's name ("/dev/pts/3")."""
+    def __init__(self, folder: Path, stream: str, *, terminal: str = "") -> None:
+        """`folder` holds the journal; `terminal` names this terminal ("/dev/pts/3"): without it, its device."""
         if not stream or len(stream.encode("utf-8")) > _LONGEST:
             raise ValueError(f"a stream's name has 1 to {_LONGEST} bytes: {stream!r}")
         self.folder = folder
         self.stream = stream
         self.path = folder / f"drive-{quote(stream, safe='')}.lock"
-        self.terminal = _one_line(terminal)
+        self.terminal = _one_line(terminal or _device())
         self._descriptor: int | None = None
 
     def __enter__(self) -> Self:
@@ -186,6 +186,14 @@ class SessionLock:
                 f"Data folder {shown_path(self.folder)}: the lock of {self.stream} cannot be kept there "
                 f"({problem.strerror}); see to its room and your leave to write, or follow read-only."
             ) from problem
+
+
+def _device() -> str:
+    """The device of this terminal, else the process id."""
+    try:
+        return os.ttyname(0)
+    except OSError:
+        return f"process {os.getpid()}"
 
 
 def _lock(descriptor: int) -> bool:

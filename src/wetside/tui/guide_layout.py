@@ -208,8 +208,9 @@ def _known(view: View, panel: Panel) -> tuple[str, ...]:
     """The last reading and the wanted range of what the panel asks the temperature of."""
     if not isinstance(panel, Number) or panel.what != "temperature":
         return ()
+    missing = {"not read": "Not read yet", "not read lately": "Not read lately"}
     return tuple(
-        f"{'Read ' + reading.value if reading.value else 'Not read yet'}; {wanted_words(reading)}."
+        f"{missing.get(reading.verdict, f'Read {reading.value}')}; {wanted_words(reading)}."
         for reading in view.readings
         if reading.of == panel.about
     )

@@ -126,13 +126,13 @@ class GuideScreen(KeyedScreen):
             view, controller.key_state, controller.keys(), notices, self.text_layout, columns, rows, forecast
         )
 
-    def draw_small(self, columns: int, rows: int, answered: str = "no key but q, which leaves, is") -> Picture:
+    def draw_small(self, columns: int, rows: int, answered: str = "Only q works: it leaves.") -> Picture:
         """For a window that is too small: the running clock in one row, then the words that say so."""
         if self._restarted:
             return restarted_picture(self.text_layout, columns, rows)
         clocks = small_clocks(self.controller.view(), self.text_layout, columns)
         words = super().draw_small(
-            columns, rows, answered if self.controller.key_state.panel is None else "no key is"
+            columns, rows, answered if self.controller.key_state.panel is None else "No key works."
         )
         return (*clocks, *words)[:rows]
 

@@ -51,11 +51,10 @@ class KeyedScreen(Screen[Any]):
     def redraw(self) -> None:
         """Draw what has changed; does nothing while another screen is on top."""
 
-    def draw_small(self, columns: int, rows: int, answered: str = "no key is") -> Picture:
-        """The picture for a window that is too small. answered: the words for which keys work there."""
+    def draw_small(self, columns: int, rows: int, answered: str = "No key works.") -> Picture:
+        """The picture for a window that is too small. answered: which keys work there, in a sentence."""
         words = (
-            f"This window is {columns} by {rows}; {FEWEST_COLUMNS} by {FEWEST_ROWS} are needed. "
-            f"Make it larger: {answered} answered before."
+            f"Make this window {FEWEST_COLUMNS} by {FEWEST_ROWS} or larger (it is {columns} by {rows}). {answered}"
         )
         return tuple((StyledText(line),) for line in self.text_layout.wrap(words, columns, rows))
 

@@ -110,7 +110,7 @@ class RecordScreen(PageScreen):
         self._page = page
         self._exports = Static(id="exports")
         self._export_words = (
-            "To keep this page with the film (or as toml, csv or jsonl):",
+            "To keep this page with the film (or as html, toml, csv or jsonl):",
             f"  wetside export {session} --format markdown --output FILE",
         )
 

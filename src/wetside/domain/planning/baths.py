@@ -45,11 +45,10 @@ sheet's time says little about the development."""
 
 
 class BathFigures(Struct, frozen=True):
-    """The figures of one step: seconds, factors with the product of use and push, why, target in °C."""
+    """The figures of one step: seconds, factors, why, target in °C."""
 
     seconds: float | None
     factors: Factors = Factors()
-    factor: float = 1.0
     about: Message | None = None
     target_c: float | None = None
     alerts: tuple[Message, ...] = ()
@@ -69,9 +68,8 @@ def bath_figures(
     target_c = solution.target_c if solution.target_c is not None else solution.table[-1][0]
     if solution.ends != "on time":
         used = use_factor(solution.use, before)
-        return BathFigures(
-            clamped_seconds(table, target_c) * used, Factors(use=used), used, target_c=solution.target_c
-        )
+        seconds = clamped_seconds(table, target_c) * used
+        return BathFigures(seconds, Factors(use=used), target_c=solution.target_c)
     at_c = setup.developer_c if setup.developer_c is not None else target_c
     push = batch.push if batch is not None else 0.0
     found = developer_time(
@@ -88,7 +86,6 @@ def bath_figures(
     return BathFigures(
         found.seconds,
         Factors(found.temperature_factor, found.use_factor, found.push_factor),
-        found.use_factor * found.push_factor,
         why_this_time(found, at_c, before, push),
         at_c,
         _time_alerts(solution, found, setup.thermometer_error_c),

@@ -334,4 +334,4 @@ def _numbers(steps: tuple[PlannedStep, ...]) -> dict[str, int]:
 NO_PLAN: Final = Plan(
     "", "", "", Setup("", "", (), Tank(0, ()), ()), (), (), (), (), (), (), None, None, (), 0.0, 0.0, ()
 )
-"""The plan of a session that has not begun."""
+"""The plan of a session that has not begun, in which nothing is done."""

@@ -25,12 +25,10 @@ from wetside.domain.planning.baths import (
 from wetside.domain.planning.plan import LATEST_S, Batch, PlannedCaution, PlannedReading, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import Setup, TemperatureUnit, Units, VolumeUnit
 from wetside.domain.profile.model import (
-    Caution,
     FilmKind,
     Gate,
     Kind,
     Profile,
-    ReadingAsk,
     Solution,
     Step,
     Tick,
@@ -239,9 +237,9 @@ def _planned(evening: Evening, placed: tuple[Placed, ...], number: int, figures:
         batch=batch.number if batch is not None else None,
         roll=place.roll,
         roll_label=setup.rolls[place.roll].label if place.roll is not None else "",
-        cautions=tuple(planned_caution(profile.caution(id_)) for id_ in step.cautions),
+        cautions=tuple(made_of(profile.caution(id_), PlannedCaution) for id_ in step.cautions),
         ticks=_ticks(profile, placed, number, facts),
-        readings=tuple(planned_reading(ask) for ask in step.readings if holds(ask.when, facts)),
+        readings=tuple(made_of(ask, PlannedReading) for ask in step.readings if holds(ask.when, facts)),
         pour=_things(place, (step.through, step.into, *step.touches)),
         back=_things(place, (step.back_through,)),
         rinses=_things(place, step.rinses),
@@ -252,7 +250,7 @@ def _planned(evening: Evening, placed: tuple[Placed, ...], number: int, figures:
         target_c=figures.target_c,
         factors=figures.factors,
         about=figures.about,
-        factor=figures.factor,
+        factor=figures.factors.use * figures.factors.push,
         agitation=agitated(step.agitation, setup),
         lead_in_s=step.lead_in_s if step.lead_in_s is not None else habits.lead_in_s,
         drain_lead_s=habits.drain_lead_s,
@@ -289,16 +287,6 @@ def _things(place: Placed, ids: tuple[str | None, ...]) -> tuple[str, ...]:
     """Vessel ids; "film" becomes this batch's film, so that each batch begins with clean film."""
     film = f"film-b{place.batch.number}" if place.batch is not None else "film"
     return tuple(film if id_ == "film" else id_ for id_ in ids if id_ is not None)
-
-
-def planned_caution(of: Caution) -> PlannedCaution:
-    """A caution of the profile in a plan."""
-    return made_of(of, PlannedCaution)
-
-
-def planned_reading(ask: ReadingAsk) -> PlannedReading:
-    """The reading on an evening on which its conditions hold."""
-    return made_of(ask, PlannedReading)
 
 
 def _ticks(

@@ -17,12 +17,12 @@ from wetside.domain.planning.bottles import STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
 from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Bottle, Loading, Place, Roll, Setup, Tank
-from wetside.domain.planning.steps import planned_reading
 from wetside.domain.planning.warm_bath import LOAD_BESIDE
 from wetside.domain.profile.model import FilmKind, Profile
 from wetside.domain.proof.consistency import consistency_findings
 from wetside.domain.proof.contact import faults
 from wetside.domain.proof.findings import Account, Finding, PathName, PathStep, ProofFault, of_step
+from wetside.structs import made_of
 
 
 def profile_findings(profile: Profile) -> tuple[Finding, ...]:
@@ -99,7 +99,7 @@ def _unreached(
                 yield of_step(step, message("tick unreached", tick=tick.text))
     for step in profile.steps:
         for ask in step.readings if (step.id, "") in reached else ():
-            if (step.id, planned_reading(ask)) not in read:
+            if (step.id, made_of(ask, PlannedReading)) not in read:
                 yield of_step(step, message("reading unreached", reading=ask.title), "readings")
 
 

@@ -125,10 +125,9 @@ def take_reading(state: State, command: c.TakeReading) -> tuple[e.Event, ...]:
         raise refused("not measured", name=command.of)
     if not (math.isfinite(command.temperature_c) and COLDEST_C <= command.temperature_c <= HOTTEST_C):
         raise _no_water(command, plan.unit)
-    warmest_c = max((read.temperature_c for read in state.readings if read.of == "bath"), default=COLDEST_C)
-    doubt = implausible(plan, command.of, command.temperature_c, warmest_c)
+    doubt = implausible(state, command.of, command.temperature_c)
     if step.kind.traits.reads:
-        doubt = doubt or warmer_than_its_bath(plan, command.of, command.temperature_c, state.readings)
+        doubt = doubt or warmer_than_its_bath(state, command.of, command.temperature_c)
     if doubt and not command.confirmed:
         raise AskFirst(doubt)
     reading = e.ReadingTaken(command.at, step.id, command.of, command.temperature_c, command.text, command.by)

@@ -11,6 +11,7 @@ from wetside.domain.messages import Message, message
 from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import BATH_READING, Plan
 from wetside.domain.session.events import ReadingTaken
+from wetside.domain.session.state import State
 
 OLDEST_S: Final = 1200.0
 """A reading older than this does not count as the developer's temperature at its start (our own number)."""
@@ -55,36 +56,33 @@ def taken_back(readings: tuple[ReadingTaken, ...]) -> tuple[ReadingTaken, ...]:
     return tuple(reading for reading in readings if id(reading) not in kept)
 
 
-def warmer_than_its_bath(
-    plan: Plan, of: str, temperature_c: float, readings: tuple[ReadingTaken, ...]
-) -> Message | None:
+def warmer_than_its_bath(state: State, of: str, temperature_c: float) -> Message | None:
     """Why a bottle in the warm bath is unlikely to be so warm; None when it may be.
 
     It is warmed by the bath, so it gets no warmer than the bath was last read, unless it was so before.
     """
-    bath = next((reading for reading in reversed(readings) if reading.of == BATH_READING), None)
-    if bath is None or plan.tempering is None or of not in plan.tempering.bottles:
+    bath, tempering = state.last_reading(BATH_READING), state.plan.tempering
+    if bath is None or tempering is None or of not in tempering.bottles:
         return None
-    before_c = max(
-        (reading.temperature_c for reading in valid_readings(readings) if reading.of == of), default=-273.15
-    )
-    bottle = bottle_of(plan.setup, of)
+    before_c = [reading.temperature_c for reading in valid_readings(state.readings) if reading.of == of]
+    bottle = bottle_of(state.plan.setup, of)
     if bottle is not None and bottle.start_c is not None:
-        before_c = max(before_c, bottle.start_c)
-    if temperature_c <= max(bath.temperature_c, before_c) + _BESIDE_C:
+        before_c.append(bottle.start_c)
+    if temperature_c <= max(bath.temperature_c, *before_c) + _BESIDE_C:
         return None
     return message("warmer than its bath", read_c=temperature_c, bath_c=bath.temperature_c)
 
 
-def implausible(plan: Plan, of: str, temperature_c: float, warmest_read_c: float) -> Message | None:
+def implausible(state: State, of: str, temperature_c: float) -> Message | None:
     """Why a temperature of a bottle or the bath is implausible tonight; None when it may be right.
 
-    warmest_read_c: the highest reading of the bath, to which boiling water may have been added.
+    The bath may have been read hotter than the tap, as boiling water may have been added to it.
     """
-    water = plan.setup.water
+    water = state.plan.setup.water
     if of == "room":
         return None
-    if temperature_c > max(water.hot_c, water.bath_c or water.hot_c, warmest_read_c) + _BESIDE_C:
+    bath_c = (reading.temperature_c for reading in state.readings if reading.of == BATH_READING)
+    if temperature_c > max(water.hot_c, water.bath_c or water.hot_c, *bath_c) + _BESIDE_C:
         return message("hotter than the tap", read_c=temperature_c, tap_c=water.hot_c)
     coldest_c = min(water.cold_c, water.room_c)
     if temperature_c < coldest_c - _BESIDE_C and of == BATH_READING:

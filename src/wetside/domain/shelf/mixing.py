@@ -6,31 +6,31 @@ steps are messages, worded by `present/mixing_words.py`; only their names stand 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date, timedelta
+from types import MappingProxyType
 from typing import Any, Final
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from wetside.domain.calc.water import SCALDS_ABOVE_C
-from wetside.domain.messages import Message, Text, message
-from wetside.domain.planning.plan import Plan, PlannedCaution, PlannedReading, PlannedStep, PlannedTick
+from wetside.domain.messages import Message, Text, Value, message
+from wetside.domain.planning.plan import NO_PLAN, Plan, PlannedCaution, PlannedReading, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import (
     METRIC,
     BottleToFill,
     KitToMix,
     Material,
-    Setup,
     SolutionFigures,
-    Tank,
     Units,
     Water,
 )
-from wetside.domain.planning.steps import planned_caution
 from wetside.domain.profile.mixing_lines import MixingLine, mixing_line
-from wetside.domain.profile.model import Kind, Profile, Solution
+from wetside.domain.profile.model import Kind, Profile, SignalWord, Solution
 from wetside.domain.shelf.decide import check_bottled, mixed_into_a_bottle
 from wetside.domain.shelf.events import figures_of
+from wetside.structs import made_of
 
 FULL_ML: Final = 1000.0
 """The volume the profiles' mixing lines are written for."""
@@ -75,27 +75,20 @@ def mixing_plan(profile: Profile, request: KitRequest) -> Plan:
         _ready(baths[0].gloves, split=any(ml < FULL_ML for ml in volumes.values())),
         *(step for bath in baths for step in bath.mixed()),
         *(step for bath in baths for step in bath.bottled()),
-        _away(),
+        _step("away", "away", "away", "Put away"),
     )
     kit = KitToMix(request.name, request.price, tuple(bath.to_fill for bath in baths))
     stages = (("ready", "Make ready"), *((each.id, each.title) for each in solutions))
-    return Plan(
+    return replace(
+        NO_PLAN,
         profile_id=profile.id,
         profile_title=profile.title,
         profile_sha256=profile.sha256,
-        setup=Setup(f"Mixing {request.name}", profile.id, (), Tank(0, ()), (), request.taps),
+        setup=replace(NO_PLAN.setup, title=f"Mixing {request.name}", profile=profile.id, water=request.taps),
         stages=(*stages, ("bottles", "Cool and bottle"), ("away", "Put away")),
-        batches=(),
         steps=steps,
-        rules=(),
         titles=tuple((each.id, each.title) for each in solutions),
         first_aid=profile.first_aid,
-        water=None,
-        tempering=None,
-        timeline=(),
-        total_s=0.0,
-        dark_s=0.0,
-        warnings=(),
         sources=tuple((source.id, source.title, source.sure.value) for source in profile.sources),
         unit=request.units.temperature,
         volume_unit=request.units.volume,
@@ -159,20 +152,17 @@ class _Bath(Struct, frozen=True):
 
     def _begin(self) -> PlannedStep:
         hazards = tuple(f"{each.code} {each.text}" for each in self.solution.hazards if each.code.startswith("H"))
-        parts = _tick("parts", message("mixing begin", variant="parts"))
-        others = (
-            _tick("gloves", self.gloves, critical=True),
-            _tick("covered", message("mixing begin", variant="covered"), critical=True),
-            _tick("tools", message("mixing begin", variant="tools"), critical=True),
-        )
         return self._step(
             "begin",
+            "begin",
             self.solution.title,
-            message("mixing begin", name=self._name, volume_ml=self.ml),
-            message("mixing begin", variant="way out", name=self._name),
             # before the first bath the gloves have just been confirmed
-            (*(others if self.number else ()), parts),
-            cautions=tuple(planned_caution(self.profile.caution(id_)) for id_ in self.solution.needs_caution),
+            leave_out=() if self.number else ("gloves", "covered", "tools"),
+            own={"gloves": self.gloves},
+            instruction=message("mixing begin", name=self._name, volume_ml=self.ml),
+            cautions=tuple(
+                made_of(self.profile.caution(id_), PlannedCaution) for id_ in self.solution.needs_caution
+            ),
             about=message("mixing hazards", hazards=hazards) if hazards else None,
         )
 
@@ -181,11 +171,11 @@ class _Bath(Struct, frozen=True):
             return self._water(str(number), line)
         done = message("mixing act", variant="stirred" if line is not None and line.stirs else "done")
         return self._step(
+            "act",
             str(number),
             f"{self.solution.title} {number}/{max(1, len(self._acts))}",
-            message("mixing silent") if line is None else self._scaled(line),
-            message("mixing act", variant="way out", name=self._name),
-            (_tick("done", done),),
+            own={"done": done},
+            instruction=message("mixing silent") if line is None else self._scaled(line),
         )
 
     def _scaled(self, line: MixingLine) -> Message:
@@ -194,28 +184,21 @@ class _Bath(Struct, frozen=True):
     def _water(self, id_: str, line: MixingLine) -> PlannedStep:
         """The step that draws the water: its temperature must be read before a part is added."""
         taps, range_c, about = self.request.taps, None, message("mixing to be read")
+        signal: SignalWord = "WARNING" if taps.hot_c > SCALDS_ABOVE_C else "CAUTION"
         if line.degrees_c:
             target_c, ml = line.degrees_c[0], drawn_ml(line, self.ml)
             range_c = (target_c - WATER_WITHIN_C, target_c + WATER_WITHIN_C)
             if ml is not None:
                 water = (target_c, ml, taps.hot_c, taps.cold_c)
                 about = message("mixing taps", variant="guessed" if self.request.taps_guessed else "", water=water)
-        scald = PlannedCaution(
-            "hot-water",
-            "WARNING" if taps.hot_c > SCALDS_ABOVE_C else "CAUTION",
-            message("mixing scald", hot_c=taps.hot_c),
-            message("mixing scald", variant="consequence"),
-            message("mixing scald", variant="avoid"),
-            "practice",
-        )
         return self._step(
+            "water",
             id_,
             f"{self.solution.title}: water",
-            self._scaled(line),
-            message("mixing water", variant="way out"),
+            instruction=self._scaled(line),
             kind=Kind.MEASURE,
             readings=(PlannedReading(self.solution.id, f"Water for the {self._name}", range_c),),
-            cautions=(scald,),
+            cautions=(_caution("scald", signal, hot_c=taps.hot_c),),
             about=about,
         )
 
@@ -223,108 +206,99 @@ class _Bath(Struct, frozen=True):
         bottle = self._bottle()
         if not any(line.warm_as_sheet or max(line.degrees_c, default=0.0) > COOLED_C[1] for line in self.lines):
             return (bottle,)
-        cool = self._step(
-            "cool",
-            f"Cool the {self._name}",
-            message("mixing cool", name=self._name),
-            message("mixing cool", variant="way out", name=self._name),
-            stage="bottles",
-            kind=Kind.MEASURE,
-            readings=(PlannedReading(self.solution.id, self.solution.title, COOLED_C),),
-        )
-        return (cool, bottle)
+        reading = PlannedReading(self.solution.id, self.solution.title, COOLED_C)
+        name = f"Cool the {self._name}"
+        return (self._step("cool", "cool", name, "bottles", kind=Kind.MEASURE, readings=(reading,)), bottle)
 
     def _bottle(self) -> PlannedStep:
         figures, request = self.to_fill.figures, self.request
         best_before = fresh_until(figures, request.on) or ""
         label = (figures.title, request.name, request.on, best_before, figures.signal or "")
         one_shot = figures.storage == "one-shot"
-        filled = () if one_shot else (_tick("filled", message("mixing bottle", variant="filled")),)
         return self._step(
             "bottle",
+            "bottle",
             f"Bottle the {self._name}",
-            message("mixing bottle", variant="one-shot" if one_shot else "", name=self._name),
-            message("mixing bottle", variant="way out", name=self._name),
-            (
-                # the part of the label that fits a small window; `about` has all of it
-                _tick("labelled", message("mixing bottle", variant="labelled", label=label), critical=True),
-                *filled,
-                _tick("capped", message("mixing bottle", variant="capped")),
-            ),
-            stage="bottles",
+            "bottles",
+            leave_out=("filled",) if one_shot else (),
+            # the part of the label that fits a small window; `about` has all of it
+            own={"labelled": message("mixing bottle", variant="labelled", label=label)},
+            instruction=message("mixing bottle", variant="one-shot" if one_shot else "", name=self._name),
             about=message("mixing label", label=(*label, figures.storage, *figures.hazards)),
         )
 
-    def _step(self, name: str, title: str, *texts: Any, stage: str = "", **fields: Any) -> PlannedStep:
-        return _step(f"{self.solution.id}.{name}", stage or self.solution.id, title, *texts, **fields)
+    def _step(self, form: str, id_: str, title: str, stage: str = "", **fields: Any) -> PlannedStep:
+        return _step(form, f"{self.solution.id}.{id_}", stage or self.solution.id, title, self._name, **fields)
 
 
 def _ready(gloves: Text, *, split: bool) -> PlannedStep:
-    kept_whole = message("mixing ready", variant="split" if split else "not split")
-    ticks = (
-        _tick("sheet", message("mixing ready", variant="sheet"), critical=True),
-        _tick("whole", message("mixing ready", variant="whole"), critical=True),
-        _tick("split", kept_whole, critical=True),
-        _tick("room", message("mixing ready", variant="room"), critical=True),
-        _tick("tools", message("mixing ready", variant="tools")),
-        _tick("bottles", message("mixing ready", variant="bottles")),
-        _tick("apron", message("mixing ready", variant="apron")),
-        _tick("gloves", gloves, critical=True),
-    )
-    dust = PlannedCaution(
-        "dust",
-        "WARNING",
-        message("mixing dust"),
-        message("mixing dust", variant="consequence"),
-        message("mixing dust", variant="avoid"),
-        "practice",
-    )
     return _step(
+        "ready",
         "ready",
         "ready",
         "Make ready",
-        message("mixing ready", sheet=message("mixing sheet")),
-        message("mixing ready", variant="way out"),
-        ticks,
-        cautions=(dust,),
+        own={"gloves": gloves, "split": message("mixing ready", variant="split" if split else "not split")},
+        instruction=message("mixing ready", sheet=message("mixing sheet")),
+        cautions=(_caution("dust", "WARNING"),),
     )
 
 
-def _away() -> PlannedStep:
-    ticks = (
-        _tick("spills", message("mixing away", variant="spills")),
-        _tick("tools", message("mixing away", variant="tools")),
-        _tick("stored", message("mixing away", variant="stored"), critical=True),
-        _tick("hands", message("mixing away", variant="hands")),
-    )
-    return _step(
-        "away", "away", "Put away", message("mixing away"), message("mixing away", variant="way out"), ticks
-    )
+_STATEMENTS: Final = {
+    "ready": ("sheet", "whole", "split", "room", "tools", "bottles", "apron", "gloves"),
+    "begin": ("gloves", "covered", "tools", "parts"),
+    "act": ("done",),
+    "bottle": ("labelled", "filled", "capped"),
+    "away": ("spills", "tools", "stored", "hands"),
+}
+"""The statements of each form of step."""
 
-
-def _tick(name: str, text: Text, *, critical: bool = False) -> PlannedTick:
-    """A statement of a step, which puts its own id before this name."""
-    return PlannedTick(name, text, "", "end", critical)
+_CRITICAL: Final = {
+    "ready": ("sheet", "whole", "split", "room", "gloves"),
+    "begin": ("gloves", "covered", "tools"),
+    "bottle": ("labelled",),
+    "away": ("stored",),
+}
 
 
 def _step(
+    form: str,
     id_: str,
     stage: str,
     title: str,
-    instruction: Text,
-    way_out: Text,
-    ticks: tuple[PlannedTick, ...] = (),
+    name: str = "",
+    *,
+    own: Mapping[str, Text] = MappingProxyType({}),
+    leave_out: tuple[str, ...] = (),
     **fields: Any,
 ) -> PlannedStep:
+    """A step in the texts of `form`. name: of the solution; own: statements in other texts than the form's."""
+    of: dict[str, Value] = {"name": name} if name else {}
+    ticks = tuple(
+        PlannedTick(
+            f"{id_}/{tick}",
+            own.get(tick) or message(f"mixing {form}", variant=tick),
+            id_,
+            "end",
+            killer=tick in _CRITICAL.get(form, ()),
+        )
+        for tick in _STATEMENTS.get(form, ())
+        if tick not in leave_out
+    )
     step = PlannedStep(
         id=id_,
         of=id_,
         title=title,
         stage=stage,
         kind=Kind.CHECK,
-        instruction=instruction,
-        safe_way_out=way_out,
+        instruction=message(f"mixing {form}", **of),
+        safe_way_out=message(f"mixing {form}", variant="way out", **of),
         source="practice",
-        ticks=tuple(replace(tick, id=f"{id_}/{tick.id}", due_step=id_) for tick in ticks),
+        ticks=ticks,
     )
     return replace(step, **fields)
+
+
+def _caution(name: str, signal: SignalWord, **values: Value) -> PlannedCaution:
+    consequence, avoid = (message(f"mixing {name}", variant=each) for each in ("consequence", "avoid"))
+    id_ = "hot-water" if name == "scald" else name
+    return PlannedCaution(id_, signal, message(f"mixing {name}", **values), consequence, avoid, "practice")

@@ -117,8 +117,8 @@ def kit_offers(shelf: ShelfState, today: date) -> tuple[KitOffer, ...]:
                 len({each.status for each in best.values()}) == 1,
                 tuple(dict.fromkeys(each.title for each in figures if each.solution not in best)),
             )
-            found.append((_rank(worst), offer))
-    return tuple(offer for _, offer in sorted(found, key=lambda each: each[0]))
+            found.append(offer)
+    return tuple(sorted(found, key=lambda offer: _rank(offer.worst)))
 
 
 def _judged(shelf: ShelfState, today: date) -> tuple[BottleReport, ...]:
