@@ -14,6 +14,7 @@ from tests.shipped import shipped_setups
 from wetside.domain.messages import as_written
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Water
 from wetside.errors import FileUnusable
+from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import FORMATS, read_setup, setup_from_text, write_setup
 from wetside.files.units import temperature_c, volume_ml
 from wetside.sanitize import invisible
@@ -329,3 +330,16 @@ def test_a_bottle_of_the_shelf_needs_no_label_and_no_volume(tmp_path: Path) -> N
         'the key "label" is missing.',
         'the key "volume" is missing.',
     ]
+
+
+def test_a_file_of_the_other_kind_is_named_in_one_sentence(tmp_path: Path) -> None:
+    setup, kit, kits = (tmp_path / name for name in ("evening.toml", "kit.toml", "on-a-setup.toml"))
+    setup.write_text(SMALL, encoding="utf-8")
+    head = 'format = 1\nid = "kit"\ntitle = "Kit"\nbased_on = '
+    kit.write_text(f'{head}"two-bath"\n', encoding="utf-8")
+    kits.write_text(f'{head}"./evening.toml"\n', encoding="utf-8")
+    with pytest.raises(FileUnusable, match=r"^kit\.toml is a process: name a setup that uses it\.$"):
+        read_setup(kit)
+    for wrong in (setup, kits):
+        with pytest.raises(FileUnusable, match=r"^evening\.toml is a setup: name a profile\.$"):
+            read_profile(wrong)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -36,7 +36,7 @@ from wetside.files.profile_places import (
 )
 from wetside.files.settings import Places, Settings
 from wetside.files.setup_file import read_setup
-from wetside.files.toml_file import parse, read_text
+from wetside.files.toml_file import Kind, kind_of, parse, read_text
 from wetside.files.units import quoted
 from wetside.present.alert_text import COVER_FIRST, REASON_FIRST, alert_text
 from wetside.present.evening_plan import make_plan
@@ -72,7 +72,7 @@ def find_setup(name: str, places: Places) -> Path:
     raise unknown("setup", name, known, _BY_PATH)
 
 
-def named_file(name: str, places: Places) -> tuple[Path, Literal["profile", "setup"]]:
+def named_file(name: str, places: Places) -> tuple[Path, Kind]:
     """The file that a name or path stands for, and its kind. Raises FileUnusable for an unknown name or kind."""
     if is_path(name):
         path = Path(name).expanduser()
@@ -85,13 +85,11 @@ def named_file(name: str, places: Places) -> tuple[Path, Literal["profile", "set
     raise unknown("profile or setup", name, (*profiles, *setups), _BY_PATH)
 
 
-def _kind_of(path: Path) -> Literal["profile", "setup"]:
-    """The kind of a file by its keys: only a profile has steps, only a setup has rolls. Raises FileUnusable."""
-    data = parse(read_text(path), path.name).data
-    if data.keys() & {"based_on", "with", "steps", "stages", "solutions"}:
-        return "profile"
-    if data.keys() & {"rolls", "tank", "bottles"}:
-        return "setup"
+def _kind_of(path: Path) -> Kind:
+    """The kind of a file by its keys. Raises FileUnusable where they are of neither."""
+    kind = kind_of(parse(read_text(path), path.name))
+    if kind is not None:
+        return kind
     words = "neither based_on nor [[steps]] nor [[rolls]]: no profile and no setup."
     raise FileUnusable(FileFinding(words, quoted(path.name)))
 

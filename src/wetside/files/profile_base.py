@@ -25,7 +25,17 @@ from wetside.files.profile_forms import ProfileForm
 from wetside.files.profile_merge import LEAVE_OUT, PLACING, Node, merged, places, plain, strings, tree
 from wetside.files.profile_places import base_names, find_base, find_part, part_names
 from wetside.files.short_profile import inline
-from wetside.files.toml_file import FORMAT_KEY, Document, Place, check_format, nearest, parse, read_text, spoken
+from wetside.files.toml_file import (
+    FORMAT_KEY,
+    Document,
+    Place,
+    check_format,
+    check_kind,
+    nearest,
+    parse,
+    read_text,
+    spoken,
+)
 from wetside.files.toml_lines import Path as KeyPath
 from wetside.files.units import quoted, volume_ml
 
@@ -173,6 +183,7 @@ def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path
     checked here.
     """
     asked = parse(text, name)
+    check_kind(asked, "profile")
     own = tree(asked)
     based = bool(own.value.keys() & {BASED_ON, WITH})
     _check_keys(asked, based)
@@ -276,6 +287,7 @@ def _tree_of(file: Path, asked: Path) -> Node:
 def _parsed(text: str, name: str) -> Document:
     """A base's or part's document; cached, because profiles share them, and parsing takes most of the time."""
     document = parse(text, name)
+    check_kind(document, "profile")
     check_format(document, FORMAT)
     document.stop_if_wrong()
     return document

@@ -22,7 +22,7 @@ from wetside.domain.calc.tank import FILM_SIZE_MM
 from wetside.domain.messages import Message, as_written
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Water
 from wetside.errors import Refused
-from wetside.files.toml_file import Document, check_format, checked, nearest, parse, read_text
+from wetside.files.toml_file import Document, check_format, check_kind, checked, nearest, parse, read_text
 from wetside.files.toml_values import (
     CarryOver,
     Difference,
@@ -167,6 +167,7 @@ def read_setup(path: Path, thermometer_error_c: float = 0.5) -> Setup:
 def setup_from_text(text: str, name: str, thermometer_error_c: float = 0.5) -> Setup:
     """As `read_setup`, from a text; findings use `name` as its file name."""
     document = parse(text, name)
+    check_kind(document, "setup")
     check_format(document, SETUP_FORMAT)
     read = checked(document, SetupForm, _check_cover)
     said = "thermometer_error_c" in read.model_fields_set

@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import chain
 from pathlib import Path
-from typing import Any, Final, NamedTuple, TypeVar, get_args, get_origin
+from typing import Any, Final, Literal, NamedTuple, TypeVar, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
@@ -90,6 +90,9 @@ class Document:
             more = FileFinding(f"at least {left} more findings are not shown.", self.name)
             findings = [*findings[:MOST_FINDINGS], more]
         raise FileUnusable(*findings)
+
+
+Kind = Literal["profile", "setup"]
 
 
 def spoken(path: KeyPath) -> str:
@@ -172,6 +175,28 @@ def parse(text: str, name: str) -> Document:
             document.find(path, _holds(bad))
     document.stop_if_wrong()
     return document
+
+
+_KIND_KEYS: Final[dict[Kind, frozenset[str]]] = {
+    "profile": frozenset({"based_on", "with", "steps", "stages", "solutions"}),
+    "setup": frozenset({"rolls", "tank", "bottles"}),
+}
+_ANOTHER_KIND: Final[dict[Kind, str]] = {
+    "profile": "is a process: name a setup that uses it.",
+    "setup": "is a setup: name a profile.",
+}
+
+
+def kind_of(document: Document) -> Kind | None:
+    """The kind of a file by its keys: only a profile has steps, only a setup has rolls; None for neither."""
+    return next((kind for kind, keys in _KIND_KEYS.items() if document.data.keys() & keys), None)
+
+
+def check_kind(document: Document, wanted: Kind) -> None:
+    """Raise FileUnusable, with this one finding, for a file that has keys of the other kind alone."""
+    kind = kind_of(document)
+    if kind is not None and not document.data.keys() & _KIND_KEYS[wanted]:
+        raise FileUnusable(FileFinding(_ANOTHER_KIND[kind], document.name, joint=" "))
 
 
 def check_format(document: Document, known: int) -> None:
