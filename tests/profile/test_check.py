@@ -615,3 +615,17 @@ def test_each_shipped_process_states_its_bleach_its_fixer_and_what_it_yields() -
         assert any(solution.bleaches for solution in profile.solutions), file.name
         assert any(solution.makes_light_safe for solution in profile.solutions), file.name
         assert (profile.yields == "positive") == any("Reversal" in s.title for s in profile.solutions), file.name
+
+
+def test_a_sheet_of_one_time_is_told_what_would_make_its_range_sound() -> None:
+    """The remedies that the finding names are remedies: a range no wider than the time's, or a table_tolerance."""
+    one = edit_solution(shipped_profile("two-bath"), "developer", table=((38.0, 195.0),), target_c=38.0)
+    wide = edit_solution(one, "developer", range_c=(37.7, 38.3))
+    told = [each for each in check_profile(wide) if "table_tolerance" in each]
+    assert len(told) == 1
+    assert "narrow the range" in told[0]
+    for mended in (
+        edit_solution(wide, "developer", table_tolerance_c=0.3),
+        edit_solution(wide, "developer", range_c=(37.9, 38.1)),
+    ):
+        assert not [each for each in check_profile(mended) if "table_tolerance" in each]
