@@ -61,6 +61,15 @@ def said(capsys: pytest.CaptureFixture[str], *argv: str) -> tuple[int, str, str]
     return code, captured.out, captured.err
 
 
+@pytest.mark.parametrize("command", ["plan", "review"])
+def test_a_closed_standard_output_is_told_in_one_sentence(
+    command: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(sys, "stdout", None)
+    assert main([command, "three-rolls"]) == 3
+    assert capsys.readouterr().err.startswith("wetside: Standard output is closed, so nothing can be shown")
+
+
 def test_the_version_is_printed(capsys: pytest.CaptureFixture[str]) -> None:
     assert said(capsys, "--version")[0:2] == (0, f"wetside {__version__}\n")
 

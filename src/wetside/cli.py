@@ -20,7 +20,7 @@ from wetside.app.console import columns_of, give_up, rows_of, say
 from wetside.commands import arguments
 from wetside.commands.parser import CommandParser, add_command
 from wetside.domain.nearest import nearest_of
-from wetside.errors import FileUnusable, UsageError, WetsideError
+from wetside.errors import FileUnusable, Unusable, UsageError, WetsideError
 from wetside.files.settings import DATA_VARIABLE, find_places
 from wetside.sanitize import printable
 
@@ -68,11 +68,12 @@ def main(argv: Sequence[str] | None = None) -> int:
         _replace_unencodable(sys.stdout)
         given, data = _split_data_option(sys.argv[1:] if argv is None else argv)
         args = _parsed(given)
+        if sys.stdout is None:
+            raise Unusable("Standard output is closed, so nothing can be shown: leave out >&-, or name a file.")
         places = find_places(os.environ, data)
         data_folder = str(places.data)
         code: int = args.run(args, places, ask=_ask_if_interactive())
-        if sys.stdout is not None:
-            sys.stdout.flush()
+        sys.stdout.flush()
         return code
     except WetsideError as problem:
         _say(str(problem))
