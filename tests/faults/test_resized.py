@@ -44,3 +44,18 @@ def test_after_a_resize_in_mid_bath_the_bottom_line_and_the_clock_stay(tmp_path:
         pressed_until(robot, "BACKSPACE", lambda r: r.offers().get("BACKSPACE") == "leaves the menu")
         assert robot.alive()
         assert b"Traceback" not in robot.written
+
+
+def test_a_window_that_is_back_at_its_size_at_once_is_drawn_whole(tmp_path: Path) -> None:
+    """As by a tiling window manager: the terminal has cut what it showed, and the program may see no change."""
+    data = tmp_path / "data"
+    keep(data, running(BATH), passed_s=20.0)
+    with started(data, "resume") as robot:
+        robot.until(_whole)
+        robot.quiet()
+        for _ in range(10):
+            robot.child.setwinsize(12, 40)
+            robot.child.setwinsize(24, 80)
+            robot.eyes.reset()
+            robot.until(_whole)
+            robot.quiet()

@@ -133,7 +133,7 @@ class TerminalDriver(Driver):
         self.write(_TAKE if self._simple else _TAKE + _ASK_FOR_SYNCHRONISED_OUTPUT)
         if self._silent_again:
             self.silence()
-        loop.add_signal_handler(signal.SIGWINCH, self._resized)
+        loop.add_signal_handler(signal.SIGWINCH, self._window_changed)
         loop.add_reader(self._input, self._guarded, self._read)
         self._resized()
         if self._taken_before:
@@ -203,6 +203,12 @@ class TerminalDriver(Driver):
                 self.silence()
             else:
                 self._host.call_later(self._host.draw_anew)
+
+    def _window_changed(self) -> None:
+        self._resized()
+        # Back at its old size within one turn of the loop, the window has cut or moved what it showed, while the
+        # library finds nothing to draw.
+        self._host.call_later(self._host.draw_anew)
 
     def _resized(self) -> None:
         size = Size(*shutil.get_terminal_size())
