@@ -184,8 +184,50 @@ def test_unreadable_line_is_shown_as_text() -> None:
     guide = up_to(in_the_developer)
     feed = probed(guide)
     tell(guide, feed, "\x1b]0;title\x07 rubbish")
-    assert "is not understood" in guide.message
+    assert "rubbish” is not taken" in guide.message
     assert "\x1b" not in guide.message
+
+
+def test_the_message_has_the_probes_last_complaint_alone_and_none_that_is_over() -> None:
+    guide = up_to(in_the_developer)
+    feed = probed(guide)
+    guide.controller.say("Hold on.")
+    tell(guide, feed, "rubbish")
+    tell(guide, feed, "bath,144")
+    assert guide.message.startswith("Hold on. The probe's line “bath,144” is not taken")
+    assert "rubbish" not in guide.message
+    tell(guide, feed, "bath,44.1")
+    tell(guide, feed, "38.6")
+    assert guide.message == "Hold on."
+    assert guide.view.standing == ()
+
+
+def test_one_probes_complaint_stands_while_another_is_fine() -> None:
+    guide = up_to(lambda guide: guide.view.kind is Kind.WAIT)
+    feed = probed(guide)
+    for _ in range(4):
+        feed.lines += ["bath,85.0"]
+        tell(guide, feed, "developer,20.5")
+    assert [read.of for read in by_probe(guide)] == ["developer"]
+    assert "85.0" in guide.view.standing[0].words
+    assert guide.message.count("not taken") == 1
+
+
+def test_a_lone_value_is_shown_as_waiting_and_after_a_silence_as_taken() -> None:
+    guide = up_to(lambda guide: guide.view.kind is Kind.WAIT)
+    feed = probed(guide)
+    tell(guide, feed, "developer,20.5", 2)
+    guide.wait(SILENT_S + 2.0)
+    assert "silent" in guide.message
+    tell(guide, feed, "developer,20.5")
+    assert guide.message == "The probe is heard again."
+    guide.wait(3.0)
+    waiting = "The probe's 20.5 °C of the developer waits: it is taken when the next line agrees."
+    assert [line.words for line in guide.view.standing] == [waiting]
+    tell(guide, feed, "developer,20.5")
+    assert guide.message == "The probe is heard again: the developer has 20.50 °C."
+    assert guide.view.standing == ()
+    assert len(by_probe(guide)) == 2
 
 
 def test_a_probe_ends_no_step_that_waits_for_a_person() -> None:

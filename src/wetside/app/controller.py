@@ -95,6 +95,7 @@ class SessionController:
         self.read_only = read_only
         self.cue: Cue | None = None
         self.probe: Probe | None = None
+        self._probe_said = ""
         self._event_sink = event_sink
         self._not_kept = ""
         self._clock = clock
@@ -221,8 +222,12 @@ class SessionController:
                 probe.refused(reading, self._words(refusal))
                 continue
             if self.dispatch(reading):
-                probe.kept()
-        self.say(probe.news())
+                probe.kept(reading, self.state.plan.title_of(reading.of))
+        if probe.said != self._probe_said:  # instead of what it said before, if that is still shown
+            others = self.key_state.message.replace(self._probe_said, "").strip()
+            self.key_state = replace(self.key_state, message=others)
+            self.say(probe.said)
+            self._probe_said = probe.said
 
     def say(self, words: str) -> None:
         """Add a sentence to the message; "" adds none."""

@@ -52,9 +52,14 @@ out. The warm bath is exempt: a jug of hot water changes it at once (our own num
 FAR_C: Final = 3.0
 """During a bath, a value further outside its range is taken for that of something else (our own number)."""
 
+WAITS_S: Final = 2.0
+"""From then on (real seconds) a value that waits for a second one is shown as waiting (our own number)."""
+
+_LOST: Final = "lost probe"
+_HEARD: Final = "The probe is heard again."
 _NAMED: Final = re.compile(r"([^,;\t]*?[^\d\s,;\t.+-][^,;\t]*)[,;\t](.*)")
 
-Trouble = Literal["", "lost", "unreadable", "strange", "refused"]
+Trouble = Literal["lost", "unreadable", "strange", "refused"]
 
 
 Feed = Callable[[], tuple[str, ...]]
@@ -71,31 +76,36 @@ class Line(Struct, frozen=True):
 
 def read_line(line: str) -> Line:
     """Parse a line into a name and a temperature. Raises Refused if it is not understood."""
-    found = _NAMED.fullmatch(line.strip())
-    name, text = (found[1].strip(), found[2].strip()) if found is not None else ("", line.strip())
+    name, text = _parts(line)
     return Line(name, temperature_c(text, "°C"), text)
 
 
+def _parts(line: str) -> tuple[str, str]:
+    found = _NAMED.fullmatch(line.strip())
+    return (found[1].strip(), found[2].strip()) if found is not None else ("", line.strip())
+
+
 class Probe:
-    """One connected thermometer in one session. words: what is wrong with it, for the screen; "" for nothing."""
+    """One connected thermometer in one session.
+
+    words: what is wrong with it now, or what it waits for, for the screen; "" for nothing. said: the sentence
+    about its last change, for the message; "" once that no longer holds.
+    """
 
     def __init__(self, feed: Feed) -> None:
         self.words = ""
+        self.said = ""
         self._feed = feed
-        self._trouble: Trouble = ""
-        self._news = ""
+        self._wrong: dict[str, tuple[Trouble, str]] = {}  # by the name of the line, the newest last
         self._heard_s: float | None = None
         self._looked_s: float | None = None
         self._gone = False
         self._last: dict[str, tuple[float, float | None]] = {}
-
-    def news(self) -> str:
-        """A sentence about a change of the probe's state since the last call; "" without a change."""
-        news, self._news = self._news, ""
-        return news
+        self._waiting: dict[str, Line] = {}
 
     def readings(self, state: State, at: float, real_s: float) -> tuple[c.TakeReading, ...]:
         """The readings to keep now. at: on the session's clock (s). real_s: on a monotonic clock."""
+        self._word()
         lines = self._lines(real_s)
         found: dict[str, Line] = {}
         for line in lines:
@@ -103,31 +113,39 @@ class Probe:
                 read = read_line(line)
             except Refused:
                 shown = escape_controls(line[:20])
-                words = f"The probe's line “{shown}” is not understood: it is to be like developer,38.5"
-                self._set_trouble("unreadable", words)
+                words = f"The probe's line “{shown}” is not taken: it is to be like developer,38.5, -10 to 110 °C."
+                self._set_trouble(_parts(line)[0], "unreadable", words)
                 continue
-            self._over("unreadable")
+            self._over("")
+            if self._wrong.get(read.name, ("",))[0] == "unreadable":
+                self._over(read.name)
             heard_s, before_c = self._last.get(read.name, (0.0, None))
             self._last[read.name] = (real_s, read.value_c)
             settled = before_c is not None and abs(read.value_c - before_c) <= SETTLED_C
             if settled and real_s - heard_s <= SILENT_S:
                 found[read.name] = read
+                self._waiting.pop(read.name, None)
             else:
                 found.pop(read.name, None)
+                self._waiting[read.name] = read
         wanted = ((_meant(state, read.name), read) for read in found.values())
-        return tuple(
+        taken = tuple(
             c.TakeReading(at, of, read.value_c, f"{read.value_c:.2f} °C", by="probe")
             for of, read in wanted
             if of is not None and self._accepts(state, of, read, at)
         )
+        self._show(state, real_s)
+        return taken
 
     def refused(self, reading: c.TakeReading, reason: str) -> None:
         """Note that the session has refused this reading."""
-        self._set_trouble("refused", f"The probe's {reading.text} is not taken: {reason}")
+        self._set_trouble(reading.of, "refused", f"The probe's {reading.text} is not taken: {reason}")
 
-    def kept(self) -> None:
-        """Note that the session has taken a reading."""
-        self._over("refused")
+    def kept(self, reading: c.TakeReading, title: str) -> None:
+        """Note that the session has taken a reading, of what is called `title`."""
+        self._over(reading.of)
+        if self.said == _HEARD:
+            self.said = f"The probe is heard again: {the(title)} has {reading.text}."
 
     def _lines(self, real_s: float) -> tuple[str, ...]:
         """The new lines, unless they may be old; notes a probe that is silent or gone."""
@@ -140,20 +158,18 @@ class Probe:
             lines = self._feed()
         except OSError as gone:
             self._gone = True
-            self._set_trouble(
-                "lost", f"The probe is lost ({gone.strerror or 'it has ended'}): type what you read, key t."
-            )
+            self._lost(f"The probe is lost ({gone.strerror or 'it has ended'}): type what you read, key t.")
             return ()
         late = looked_s is not None and real_s - looked_s > LATE_S
         if lines:
             self._heard_s = real_s
-            if self._trouble == "lost":
-                self._set_trouble("")
-                self._news = "The probe is heard again."
+            if _LOST in self._wrong:
+                self._over(_LOST)
+                self.said = _HEARD
         elif late:
             self._heard_s = real_s  # nothing was read meanwhile, so the probe was not silent
         elif real_s - self._heard_s > SILENT_S:
-            self._set_trouble("lost", "The probe is silent: type what you read, key t.")
+            self._lost("The probe is silent: type what you read, key t.")
         return () if late else lines
 
     def _accepts(self, state: State, of: str, read: Line, at: float) -> bool:
@@ -161,22 +177,47 @@ class Probe:
         last = next((r for r in reversed(state.readings) if r.of == of and r.step == state.current), None)
         strange = _strange(state, of, read.value_c, last, at)
         if strange:
-            self._set_trouble("strange", f"The probe's {strange}")
+            self._set_trouble(of, "strange", f"The probe's {strange}")
             return False
-        self._over("strange")
+        self._over(of)
         if last is None:
             return True
         since_s = at - last.at
-        return since_s >= THIN_S or (since_s >= SOONEST_S and abs(read.value_c - last.temperature_c) >= THIN_C)
+        changed = self.said == _HEARD or abs(read.value_c - last.temperature_c) >= THIN_C
+        return since_s >= (SOONEST_S if changed else THIN_S)
 
-    def _over(self, trouble: Trouble) -> None:
-        if self._trouble == trouble:
-            self._set_trouble("")
+    def _show(self, state: State, real_s: float) -> None:
+        """Forget complaints about what this step does not ask for, and say what waits for a second value."""
+        for name, (trouble, _) in tuple(self._wrong.items()):
+            if trouble in ("strange", "refused") and _meant(state, name) is None:
+                self._over(name)
+        for name, read in self._waiting.items():
+            of, waits_s = _meant(state, name), real_s - self._last[name][0]
+            if not self.words and of is not None and WAITS_S <= waits_s <= SILENT_S:
+                shown, what = temperature(read.value_c, state.plan.unit), the(state.plan.title_of(of))
+                self.words = f"The probe's {shown} of {what} waits: it is taken when the next line agrees."
 
-    def _set_trouble(self, trouble: Trouble, words: str = "") -> None:
-        if trouble != self._trouble:
-            self._news = words
-        self._trouble, self.words = trouble, words
+    def _lost(self, words: str) -> None:
+        if _LOST not in self._wrong:
+            self._wrong.clear()
+            self._waiting.clear()
+            self._set_trouble(_LOST, "lost", words)
+
+    def _over(self, name: str) -> None:
+        """End the complaint of this name, and with the last one what was said of it."""
+        if self._wrong.pop(name, None) is not None and not self._wrong:
+            self.said = ""
+        self._word()
+
+    def _set_trouble(self, name: str, trouble: Trouble, words: str) -> None:
+        before = self._wrong.pop(name, None)
+        self._wrong[name] = (trouble, words)
+        if before is None or before[0] != trouble:
+            self.said = words
+        self._word()
+
+    def _word(self) -> None:
+        self.words = next((words for _, words in reversed(self._wrong.values())), "")
 
 
 def _strange(state: State, of: str, value_c: float, last: ReadingTaken | None, at: float) -> str:
