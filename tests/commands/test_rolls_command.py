@@ -20,7 +20,7 @@ from wetside.domain.session import events as e
 from wetside.domain.shelf import commands as shelf
 from wetside.export.roll_formats import COLUMNS
 from wetside.files.settings import JOURNAL, Places, Settings
-from wetside.present.alert_text import alert_text
+from wetside.present.message_words import in_words
 from wetside.storage.sessions import append_events, load
 from wetside.storage.shelf import change_shelf
 from wetside.storage.store import open_store
@@ -234,7 +234,7 @@ def suggested(places: Places, plan: Plan, shelf_id: str) -> list[str]:
     profile, clock = profile_named("two-bath", places), ManualClock(datetime(2031, 5, 20, 12, tzinfo=UTC))
     bottles = (replace(plan.setup.bottles[0], shelf_id=shelf_id), *plan.setup.bottles[1:])
     evening = planned(profile, replace(plan.setup, bottles=bottles), places, Settings(), clock)
-    return [alert_text(worry) for worry in evening.plan.warnings if worry.code == "time-suggested"]
+    return [in_words(worry) for worry in evening.plan.warnings if worry.code == "time-suggested"]
 
 
 @pytest.mark.parametrize(

@@ -17,8 +17,8 @@ from wetside.domain.session import events as e
 from wetside.errors import Refused
 from wetside.export.past_sessions import looks_before, past_looks
 from wetside.files.settings import Places
-from wetside.present.alert_text import alert_text
 from wetside.present.film_faults import faults, note_text, searched_text, seen
+from wetside.present.message_words import in_words
 from wetside.storage.sessions import append_events, load
 from wetside.storage.store import Store
 
@@ -32,7 +32,7 @@ def evening_nobody_looked_at(evening: tuple[e.Event, ...]) -> tuple[e.Event, ...
 
 
 def said(alerts: tuple[Message, ...]) -> tuple[str, ...]:
-    return tuple(map(alert_text, alerts))
+    return tuple(map(in_words, alerts))
 
 
 def with_look(

@@ -27,14 +27,12 @@ from wetside.domain.session.events import Event, Look, NoteAdded, ReadingTaken, 
 from wetside.domain.shelf.mixing import KitRequest, mixing_plan
 from wetside.errors import JournalUnusable
 from wetside.export.session_log import CLOSED, MISSED
-from wetside.present.alert_text import judged_text
 from wetside.present.developer_words import end_words
 from wetside.present.film_faults import faults, note_text
+from wetside.present.message_words import in_words
 from wetside.present.mishap_text import mishap_words
 from wetside.present.mixing_words import guide_lines
 from wetside.present.plan_json import plan_in_words, warnings_json
-from wetside.present.session_words import gate_words, text_words
-from wetside.present.step_texts import said
 from wetside.present.tempering_text import bath_water, plan_answers
 from wetside.storage.codec import Codec, encode, kind_of, session_codec
 
@@ -371,7 +369,7 @@ import sys
 from wetside.export.session_log import CLOSED, MISSED
 from wetside.present.film_faults import faults, note_text
 from wetside.present.plan_json import plan_in_words, warnings_json
-from wetside.present.session_words import gate_words
+from wetside.present.message_words import in_words
 from wetside.present.tempering_text import bath_water, plan_answers
 from wetside.storage.codec import encode, session_codec
 from wetside.domain.session.events import NoteAdded
@@ -460,7 +458,7 @@ def test_a_typed_note_of_version_1_stays_as_it_is() -> None:
 def test_the_reason_of_a_missed_call_kept_in_words_reads_the_same_as_the_code(said: str, why: Any) -> None:
     data = {"at": 9.0, "step": "x", "call": "agitate", "planned": 5.0, "why": said, "kind": "cue_missed"}
     assert decode("cue_missed", 1, json.dumps(data)) == events.CueMissed(9.0, "x", "agitate", 5.0, why)
-    assert (MISSED[why] if isinstance(why, str) else text_words(why)) == said
+    assert (MISSED[why] if isinstance(why, str) else in_words(why)) == said
 
 
 @pytest.mark.parametrize(
@@ -497,14 +495,14 @@ def test_why_an_overridden_gate_was_shut_is_stored_as_a_code_and_was_once_stored
     old = decode("gate_overridden", 1, json.dumps({**data, "kind": "gate_overridden"}))
     assert old == events.GateOverridden(9.0, "x", "tick:y", as_written("Film loaded"), "typed")
     assert isinstance(old, events.GateOverridden)
-    assert gate_words(began_event.plan, old) == "Film loaded"
+    assert in_words(old.why, began_event.plan.units) == "Film loaded"
     why = message("out of range", title="Developer", read_c=36.5, wanted_c=(37.5, 38.5))
     first, reason = message("first", gate=why), message("not needed tonight")
     now = events.GateOverridden(9.0, "x", "reading:developer", first, reason)
     assert decode(*encode(now)) == now
     as_then = {"text": "", "reason": "Not needed tonight"}
     assert decode("gate_overridden", 2, json.dumps({**json.loads(encode(now).data), **as_then})) == now
-    assert gate_words(began_event.plan, now) == "First: Developer: 36.5 °C read, 37.5 to 38.5 °C wanted."
+    assert in_words(now.why, began_event.plan.units) == "First: Developer: 36.5 °C read, 37.5 to 38.5 °C wanted."
 
 
 def test_before_version_twelve_a_plan_kept_its_warm_bath_in_words_and_shows_them(
@@ -549,7 +547,7 @@ def test_before_version_fourteen_a_plan_kept_in_words_that_a_bottle_is_spent_or_
     old = decode("session_began", 13, in_words_of_old(json.dumps(fields)))
     assert isinstance(old, SessionBegan)
     first, *others = old.plan.setup.bottles
-    assert (judged_text(first.spent), judged_text(first.suspect)) == ("It is {dead}.", "2031-01-05: It fell.")
+    assert (in_words(first.spent), in_words(first.suspect)) == ("It is {dead}.", "2031-01-05: It fell.")
     assert tuple(others) == plan.setup.bottles[1:]
 
 
@@ -577,14 +575,16 @@ def test_before_version_sixteen_the_texts_of_an_evening_that_mixes_a_kit_were_ke
     plan = mixing_plan(shipped_profile("two-bath"), KitRequest("Spring", (("developer", 500.0),), "2031-03-01"))
     fields = json.loads(encode(replace(began_event, plan=plan))[2])
     for step, planned in zip(fields["plan"]["steps"], plan.steps, strict=True):
-        step.update(instruction=said(planned.instruction), safe_way_out=said(planned.safe_way_out))
+        step.update(instruction=in_words(planned.instruction), safe_way_out=in_words(planned.safe_way_out))
         for tick, planned_tick in zip(step["ticks"], planned.ticks, strict=True):
-            tick["text"] = said(planned_tick.text)
+            tick["text"] = in_words(planned_tick.text)
         for caution, of in zip(step["cautions"], planned.cautions, strict=True):
-            caution.update(hazard=said(of.hazard), consequence=said(of.consequence), avoid=said(of.avoid))
+            caution.update(
+                hazard=in_words(of.hazard), consequence=in_words(of.consequence), avoid=in_words(of.avoid)
+            )
     old = decode("session_began", 15, json.dumps(fields))
     assert isinstance(old, SessionBegan)
-    assert old.plan.steps[0].instruction == as_written(said(plan.steps[0].instruction))
+    assert old.plan.steps[0].instruction == as_written(in_words(plan.steps[0].instruction))
     assert guide_lines(old.plan) == guide_lines(plan)
     assert plan_in_words(old.plan) == plan_in_words(plan)
 

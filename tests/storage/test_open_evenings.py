@@ -29,7 +29,7 @@ from wetside.domain.session import events as e
 from wetside.domain.session.state import replay
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.debit import suspicions
-from wetside.present.alert_text import judged_text
+from wetside.present.message_words import in_words
 from wetside.present.shelf_text import with_shelf
 from wetside.storage.sessions import append_events
 from wetside.storage.shelf import change_shelf, load_shelf, shelf_events
@@ -140,10 +140,10 @@ def test_a_mishap_makes_a_bottle_suspect_at_once_and_for_good(
     mishap = e.MishapHappened(300.0, step, "contaminated", "in the tank", "", ("developer",))
     writer.keep((began(plan), mishap), WALL)
     (suspicion,) = load_shelf(store).bottles["1-developer"].suspected
-    assert (suspicion.mark, judged_text(suspicion.why)) == (f"{NAME}/0", f"{text}.")
+    assert (suspicion.mark, in_words(suspicion.why)) == (f"{NAME}/0", f"{text}.")
     assert load_shelf(store).bottles["1-bleach-fix"].suspected == ()
     setup = with_shelf(replace(plan.setup), load_shelf(store))
-    (judged,) = (judged_text(each.suspect) for each in setup.bottles if each.solution == "developer")
+    (judged,) = (in_words(each.suspect) for each in setup.bottles if each.solution == "developer")
     assert judged == f"{suspicion.on}: {text}."
 
     change_shelf(store, c.Trust("2031-03-01", "1-developer", "it was water"), AT)

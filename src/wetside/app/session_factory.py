@@ -21,7 +21,7 @@ from wetside.domain.session.events import SessionBegan, SessionResumed
 from wetside.domain.session.state import State, replay
 from wetside.errors import Refused
 from wetside.files.settings import Places, Settings
-from wetside.present.session_words import unit_of, words
+from wetside.present.message_words import in_words
 from wetside.storage.codec import event_of
 from wetside.storage.session_lock import SessionLock
 from wetside.storage.sessions import is_experienced, stream_of
@@ -145,7 +145,7 @@ def _opened(
     try:
         events = decide(state, opening)
     except Refusal as refusal:
-        raise Refused(words(refusal.why, unit_of(state))) from refusal
+        raise Refused(in_words(refusal.why, state.plan.units)) from refusal
     event_sink.keep(events, clock.now().wall)
     one_answer = settings.one_answer_for_plain_lines and is_experienced(store)
     return SessionController(replay(events, state), event_sink, clock, heard_until=state.at, one_answer=one_answer)

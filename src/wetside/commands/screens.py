@@ -46,7 +46,7 @@ from wetside.files.settings import Settings
 from wetside.files.settings_form import WRONG_FILE, save_setting
 from wetside.files.setup_file import read_setup, write_setup
 from wetside.files.units import volume_ml
-from wetside.present.refusal_text import worded
+from wetside.present.message_words import worded
 from wetside.present.shelf_text import kit_left_text
 from wetside.storage.copies import FOLDER, KEPT
 from wetside.storage.sessions import load_state, stream_of, summaries

@@ -38,8 +38,8 @@ from wetside.files.settings import Places, Settings
 from wetside.files.setup_file import read_setup
 from wetside.files.toml_file import Kind, kind_of, parse, read_text
 from wetside.files.units import quoted
-from wetside.present.alert_text import COVER_FIRST, REASON_FIRST, alert_text
-from wetside.present.evening_plan import make_plan
+from wetside.present.evening_plan import COVER_FIRST, REASON_FIRST, make_plan
+from wetside.present.message_words import in_words
 
 if TYPE_CHECKING:
     from wetside.domain.shelf.mixing import KitRequest
@@ -188,7 +188,7 @@ def refuse_unfit(plan: Plan) -> None:
     for codes, remedy in ((STOPPING, COVER_FIRST), (WANTS_REASON, REASON_FIRST)):
         for warning in plan.warnings:
             if warning.code in codes:
-                raise Refused(f"{alert_text(warning, plan.units)} {remedy}")
+                raise Refused(f"{in_words(warning, plan.units)} {remedy}")
 
 
 def habits(settings: Settings, past_drains_s: tuple[float, ...]) -> Habits:
@@ -252,7 +252,7 @@ def kit_request(
     """
     from wetside.domain.shelf.decide import kit_name, kit_price
     from wetside.domain.shelf.mixing import KitRequest
-    from wetside.present.refusal_text import worded
+    from wetside.present.message_words import worded
 
     taps = _own_taps(store) if store is not None else None
     with worded():

@@ -16,7 +16,7 @@ from wetside.domain.session.events import BY_EYE
 from wetside.export.session_log import LOOKS, NoteLog, SessionLog, TickLog
 from wetside.export.step_logs import StepLog
 from wetside.export.wall_times import WallTime
-from wetside.present.step_texts import about_step
+from wetside.present.message_words import in_words
 from wetside.present.wording import counted, minutes_seconds, temperature, temperatures, trimmed, volume
 
 Row = tuple[str, ...]
@@ -105,7 +105,7 @@ def bath_temperature(log: SessionLog, step: StepLog) -> str:
 def time_and_why(step: StepLog, planned: PlannedStep, units: Units) -> tuple[str, str]:
     """A bath's time as last planned, and the reason for it."""
     reasons = [
-        about_step(planned.about, units)
+        in_words(planned.about, units)
         or ("the sheet's time" if planned.ends == "on time" else "the sheet's least time")
     ]
     if step.end_moves:

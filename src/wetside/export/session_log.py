@@ -22,10 +22,9 @@ from wetside.domain.session.state import State, replay
 from wetside.export.step_logs import StepLog, StepSpan, spans, step_logs
 from wetside.export.wall_times import DatedEvent, WallTime, dated_events, of_kind
 from wetside.present.film_faults import note_text
+from wetside.present.message_words import in_words
 from wetside.present.mishap_text import mishap_words
-from wetside.present.session_words import gate_words, text_words
 from wetside.present.step_facts import wanted_c
-from wetside.present.step_texts import said
 from wetside.present.view_model import outcome_words
 from wetside.present.wording import minutes_seconds
 
@@ -267,7 +266,7 @@ def _ticks(plan: Plan, rows: Sequence[DatedEvent]) -> tuple[TickLog, ...]:
                 during = step
             case e.TickMade(tick=id_, sure=sure, typed=typed):
                 step, tick = known.get(id_, (during, None))
-                text, killer = (said(tick.text, plan.units), tick.killer) if tick is not None else (id_, False)
+                text, killer = (in_words(tick.text, plan.units), tick.killer) if tick is not None else (id_, False)
                 latest[id_] = len(found)
                 found.append(TickLog(row.moment, id_, text, step, during, killer, sure, typed, None))
             case e.TickUndone(tick=id_) if id_ in latest:
@@ -283,8 +282,8 @@ def _deviations(plan: Plan, state: State, rows: Sequence[DatedEvent]) -> tuple[D
     for row in rows:
         match row.event:
             case e.GateOverridden(step=step, what=key, reason=reason) if row.event in counted:
-                text = gate_words(plan, row.event)
-                found.append(DeviationLog(row.moment, step, "override", key, text, text_words(reason)))
+                text = in_words(row.event.why, plan.units)
+                found.append(DeviationLog(row.moment, step, "override", key, text, in_words(reason)))
             case e.StepEnded(step=step, early_s=early_s) if row.event in counted:
                 side = "early" if early_s > 0 else "late"
                 text = f"ended {minutes_seconds(abs(early_s))} {side}"
@@ -321,7 +320,7 @@ def _cues(rows: Sequence[DatedEvent]) -> tuple[CueLog, ...]:
                         row.anchor.moment(at),
                         None,
                         row.moment,
-                        MISSED[why] if isinstance(why, str) else text_words(why),
+                        MISSED[why] if isinstance(why, str) else in_words(why),
                         None,
                     )
                 )

@@ -14,8 +14,8 @@ from msgspec import Struct, convert
 from wetside.domain.messages import Message
 from wetside.domain.profile.model import Sure, Yield
 from wetside.domain.session.events import OWN_WORDS, WELL, Edge, Look, NoteAdded
+from wetside.present.message_words import in_words
 from wetside.present.sentences import word_table
-from wetside.present.session_words import text_words
 
 Group = Literal["density", "colour", "light", "lines", "marks", "surface"]
 
@@ -85,7 +85,7 @@ def seen(note: NoteAdded) -> str:
     """What was seen on the film, in words; the id of a fault that the table does not have."""
     look = note.look
     if look is None or look.fault == OWN_WORDS:
-        return text_words(note.text)
+        return in_words(note.text)
     if look.fault == WELL:
         return "Came out well"
     return next((each.words for each in faults(look.yields) if each.id == look.fault), look.fault)

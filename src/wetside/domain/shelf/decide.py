@@ -1,4 +1,4 @@
-"""Decides the commands of the shelf: the events of a command, or a refusal (`present/refusal_text.py` words it).
+"""Decides the commands of the shelf: the events of a command, or a refusal (`present/message_words.py` words it).
 
 It changes nothing and reads no clock; `evolve` in `state.py` applies the events.
 """
