@@ -14,11 +14,10 @@ from functools import reduce
 from typing import get_args
 
 from wetside.domain.calc.tank import ROLL_CM2, TRADE_ROLL_CM2
-from wetside.domain.messages import refused
 from wetside.domain.session.state import State
 from wetside.domain.shelf.commands import Command, FillFromKit, NoteLevel, Suspect, UseBottle
 from wetside.domain.shelf.debit import debits, filled, suspicions
-from wetside.domain.shelf.decide import decide
+from wetside.domain.shelf.decide import decide, refuse_while_in_use
 from wetside.domain.shelf.events import Event, made_label
 from wetside.domain.shelf.state import ShelfState, evolve, replay
 from wetside.errors import JournalUnusable, Refused
@@ -115,13 +114,8 @@ def change_shelf(store: Store, command: Command, at: str) -> ShelfState:
         closed, last_seen = _load(store)
         state = _with_open_sessions(store, closed)
         events = decide(state, command)
-        if (
-            isinstance(command, NoteLevel)
-            and state.bottles[command.bottle].uses != closed.bottles[command.bottle].uses
-        ):
-            # Its close will take those uses off the level, from which they are missing already.
-            last = state.bottles[command.bottle].uses[-1]
-            raise refused("level in use", label=state.bottles[command.bottle].label, session=last.session)
+        if isinstance(command, NoteLevel):
+            refuse_while_in_use(closed, state, command.bottle)
         store.append({SHELF: (last_seen, CODEC.entries(events))}, at)
         return reduce(evolve, events, state)
 
