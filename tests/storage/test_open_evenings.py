@@ -158,7 +158,7 @@ def test_a_mishap_makes_a_bottle_suspect_at_once_and_for_good(
 def test_a_level_read_after_a_bath_of_an_open_evening_is_refused_until_its_close(
     store: Store, profile: Profile, tmp_path: Path
 ) -> None:
-    """The close takes the evening's use off whatever level stands then; one read after the bath lacks it already."""
+    """The close takes the use off whatever level stands then; one read after the bath lacks it already."""
     plan = plan_on_shelf(store, profile)
     writer = event_sink(store, tmp_path)
     level = c.NoteLevel("2031-03-01", "1-developer", 600.0, full=False)
