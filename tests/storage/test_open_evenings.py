@@ -155,6 +155,24 @@ def test_a_mishap_makes_a_bottle_suspect_at_once_and_for_good(
     assert len(load_shelf(store).bottles["1-developer"].suspicions) == 2
 
 
+def test_a_level_read_after_a_bath_of_an_open_evening_is_refused_until_its_close(
+    store: Store, profile: Profile, tmp_path: Path
+) -> None:
+    """The close takes the use off whatever level stands then; one read after the bath lacks it already."""
+    plan = plan_on_shelf(store, profile)
+    writer = event_sink(store, tmp_path)
+    level = c.NoteLevel("2031-03-01", "1-developer", 600.0, full=False)
+    writer.keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
+    assert change_shelf(store, level, AT).bottles["1-developer"].volume_ml == 600.0
+    writer.keep((ended(plan, "developer", 1),), WALL)
+    with pytest.raises(Refusal, match="level in use"):
+        change_shelf(store, level, AT)
+    change_shelf(store, replace(level, bottle="1-bleach-fix"), AT)
+    writer.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
+    said = change_shelf(store, replace(level, volume_ml=300.0), AT).bottles["1-developer"]
+    assert load_shelf(store).bottles["1-developer"] == said
+
+
 def test_a_practice_makes_no_bottle_suspect(store: Store, profile: Profile) -> None:
     plan = plan_on_shelf(store, profile)
     step, drill = plan.steps[0].id, as_written("A drill")

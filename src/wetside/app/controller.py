@@ -105,7 +105,8 @@ class SessionController:
         self._awaited: dict[_Key, Cue] = {}
         # Whether to draw although the step is dark. True for a follower, which is not in the darkroom; and for the
         # controlling terminal if SPACE, then ENTER, could not be saved: its person has said that the light is on.
-        self._in_the_light = read_only
+        # A session that is only shown, since nothing can be kept, may be its person's own, in the darkroom.
+        self._in_the_light = read_only and not event_sink.warning
         self._rung_at: dict[_Key, float] = {}
         self.key_state = current_key_state(KeyState(one_answer=one_answer), state, self.now())
 

@@ -119,8 +119,7 @@ def past_screen(navigator: Navigator) -> PastScreen:
     from wetside.commands.export import exported
     from wetside.tui.sessions_screen import PastScreen
 
-    listed = summaries(navigator.journal)
-    evenings = past_evenings(navigator.journal, listed)
+    evenings, listed = past_evenings(navigator.journal, summaries(navigator.journal))
     went = {each.session: went_in_words(each) for each in evenings}
 
     def page(session: str) -> str:

@@ -99,15 +99,17 @@ def past_evening(events: Sequence[e.Event]) -> PastEvening:
 
 def past_evenings(
     store: Store, rows: Sequence[SessionSummary], most: int = SESSIONS_REMEMBERED
-) -> tuple[PastEvening, ...]:
-    """The summaries of the first `most` real sessions of `rows`, in their order; unreadable ones are left out."""
-    found = []
+) -> tuple[tuple[PastEvening, ...], tuple[SessionSummary, ...]]:
+    """The summaries of the first `most` real sessions of `rows`, in their order; and `rows`, with the trouble of
+    those that cannot be read, damaged as they were since the index listed them.
+    """
+    found, listed = [], {row.stream: row for row in rows}
     for row in [row for row in rows if row.developed][:most]:
         try:
             found.append(past_evening(load(store, row.stream)))
-        except JournalUnusable:
-            continue  # damaged since it was listed in the index
-    return tuple(found)
+        except JournalUnusable as problem:
+            listed[row.stream] = replace(row, trouble=str(problem))
+    return tuple(found), tuple(listed.values())
 
 
 def trends(sessions: Sequence[PastEvening]) -> Trends:

@@ -19,7 +19,7 @@ from wetside.domain.session.developer import doses, follows_readings
 from wetside.domain.session.gates import beside_range
 from wetside.domain.session.readings import taken_back
 from wetside.domain.session.state import State, replay
-from wetside.export.step_logs import StepLog, StepSpan, spans, step_logs
+from wetside.export.step_logs import StepLog, StepSpan, shown_difference_s, spans, step_logs
 from wetside.export.wall_times import DatedEvent, WallTime, dated_events, of_kind
 from wetside.present.film_faults import note_text
 from wetside.present.message_words import in_words
@@ -195,6 +195,7 @@ def session_log(
     began, rows = dated_events(events)
     state, plan = replay(events), began.plan
     closed = of_kind(rows, e.SessionClosed)
+    steps = tuple(_with_doses(step, plan, state) for step in step_logs(plan, state, rows))
     return SessionLog(
         tool_version=began.version,
         session=began.session,
@@ -206,10 +207,10 @@ def session_log(
         deviation_count=state.deviations,
         reason=CLOSED.get(state.closed_reason, state.closed_reason),
         plan=plan,
-        steps=tuple(_with_doses(step, plan, state) for step in step_logs(plan, state, rows)),
+        steps=steps,
         readings=_readings(plan, rows),
         ticks=_ticks(plan, rows),
-        deviations=_deviations(plan, state, rows),
+        deviations=_deviations(plan, state, rows, steps),
         cues=_cues(rows),
         jumps=tuple(JumpLog(when, jump.what, jump.seconds) for when, jump in of_kind(rows, e.ClockJumped)),
         resumes=tuple(
@@ -275,8 +276,11 @@ def _ticks(plan: Plan, rows: Sequence[DatedEvent]) -> tuple[TickLog, ...]:
     return tuple(found)
 
 
-def _deviations(plan: Plan, state: State, rows: Sequence[DatedEvent]) -> tuple[DeviationLog, ...]:
+def _deviations(
+    plan: Plan, state: State, rows: Sequence[DatedEvent], steps: Sequence[StepLog]
+) -> tuple[DeviationLog, ...]:
     """The events that `State` counts as deviations, in order, so that the list is as long as the count."""
+    off_s = {step.id: shown_difference_s(step.due_s, step.actual_s) for step in steps}
     counted = (*state.overrides, *state.early, *state.corrections)
     found = []
     for row in rows:
@@ -286,7 +290,7 @@ def _deviations(plan: Plan, state: State, rows: Sequence[DatedEvent]) -> tuple[D
                 found.append(DeviationLog(row.moment, step, "override", key, text, in_words(reason)))
             case e.StepEnded(step=step, early_s=early_s) if row.event in counted:
                 side = "early" if early_s > 0 else "late"
-                text = f"ended {minutes_seconds(abs(early_s))} {side}"
+                text = f"ended {minutes_seconds(abs(off_s[step] or early_s))} {side}"
                 found.append(DeviationLog(row.moment, step, "early or late", step, text, ""))
             case e.ClockStarted(step=step) if step in state.gaps:
                 text = f"in {minutes_seconds(state.gaps[step])} after the bath before it was poured out"

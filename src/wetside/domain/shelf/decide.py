@@ -234,6 +234,16 @@ def _check_level(bottle: ShelfBottle, level_ml: float) -> None:
         raise refused("holds less", label=bottle.label, level_ml=level_ml, put_in_ml=bottle.put_in_ml)
 
 
+def refuse_while_in_use(closed: ShelfState, now: ShelfState, id_: str) -> None:
+    """Raise Refusal for a level where `now` has uses by open sessions that `closed` lacks.
+
+    Their close takes them off whatever level stands then, and from one that is read now they are missing already.
+    """
+    bottle = now.bottles[id_]
+    if bottle.uses != closed.bottles[id_].uses:
+        raise refused("level in use", label=bottle.label, session=bottle.uses[-1].session)
+
+
 def _tested(
     state: ShelfState, command: c.TryLeader | c.TimeClearing | c.TryBleach
 ) -> e.LeaderTested | e.ClearingTested | e.BleachTested:
