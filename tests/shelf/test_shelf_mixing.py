@@ -15,7 +15,8 @@ from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.mixing import KitRequest
 from wetside.errors import Refused
 from wetside.present.message_words import in_words
-from wetside.present.mixing_words import guide_lines, mixing_plan, scaled
+from wetside.present.mixing_sheet import guide_lines, mixing_plan
+from wetside.present.mixing_words import scaled
 
 KIT = (("bleach-fix", 500.0), ("developer", 500.0))
 DAY = "2031-03-01"

@@ -28,10 +28,10 @@ from wetside.domain.shelf.mixing import KitRequest, mixing_plan
 from wetside.errors import JournalUnusable
 from wetside.export.session_log import CLOSED, MISSED
 from wetside.present.developer_words import end_words
-from wetside.present.film_faults import faults, note_text
-from wetside.present.message_words import in_words
+from wetside.present.film_faults import faults
+from wetside.present.message_words import in_words, note_text
 from wetside.present.mishap_text import mishap_words
-from wetside.present.mixing_words import guide_lines
+from wetside.present.mixing_sheet import guide_lines
 from wetside.present.plan_json import plan_in_words, warnings_json
 from wetside.present.tempering_text import bath_water, plan_answers
 from wetside.storage.codec import Codec, encode, kind_of, session_codec
@@ -367,7 +367,8 @@ def test_reading_events_needs_no_pydantic_and_no_pint() -> None:
     script = """
 import sys
 from wetside.export.session_log import CLOSED, MISSED
-from wetside.present.film_faults import faults, note_text
+from wetside.present.film_faults import faults
+from wetside.present.message_words import note_text
 from wetside.present.plan_json import plan_in_words, warnings_json
 from wetside.present.message_words import in_words
 from wetside.present.tempering_text import bath_water, plan_answers

@@ -152,7 +152,7 @@ def _kit_of(args: argparse.Namespace, places: Places) -> tuple[Profile, tuple[c.
 
 def _guide(args: argparse.Namespace, places: Places, today: date) -> tuple[str, ...]:
     from wetside.commands.tonight import kit_request
-    from wetside.present.mixing_words import guide_lines, mixing_plan
+    from wetside.present.mixing_sheet import guide_lines, mixing_plan
 
     profile, bottles = _kit_of(args, places)
     volumes = tuple((bottle.solution, bottle.volume_ml) for bottle in bottles)

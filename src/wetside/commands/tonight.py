@@ -270,7 +270,7 @@ def kit_request(
 
 def mixing_evening(profile: Profile, request: KitRequest) -> Evening:
     """The evening that mixes a kit. Raises Refused as `mixing_plan` does."""
-    from wetside.present.mixing_words import mixing_plan
+    from wetside.present.mixing_sheet import mixing_plan
 
     plan = mixing_plan(profile, request)
     return Evening(plan.setup, profile, plan)

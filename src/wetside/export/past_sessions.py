@@ -23,7 +23,7 @@ from wetside.errors import JournalUnusable
 from wetside.export.session_log import LOOKS
 from wetside.export.step_logs import step_logs
 from wetside.export.wall_times import dated_events
-from wetside.present.film_faults import note_text
+from wetside.present.message_words import note_text
 from wetside.present.wording import difference, minutes_seconds, span, spark
 from wetside.storage.sessions import SessionSummary, load, summaries
 from wetside.storage.store import Store

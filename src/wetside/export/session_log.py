@@ -21,8 +21,7 @@ from wetside.domain.session.readings import taken_back
 from wetside.domain.session.state import State, replay
 from wetside.export.step_logs import StepLog, StepSpan, shown_difference_s, spans, step_logs
 from wetside.export.wall_times import DatedEvent, WallTime, dated_events, of_kind
-from wetside.present.film_faults import note_text
-from wetside.present.message_words import in_words
+from wetside.present.message_words import in_words, note_text
 from wetside.present.mishap_text import mishap_words
 from wetside.present.step_facts import wanted_c
 from wetside.present.view_model import outcome_words

@@ -17,7 +17,9 @@ from wetside.domain.messages import AS_WRITTEN, Message, Refusal, Text, Unfit
 from wetside.domain.planning.plan import PlannedCaution
 from wetside.domain.planning.setup import METRIC, Units
 from wetside.domain.profile.model import Caution
+from wetside.domain.session.events import Look, NoteAdded
 from wetside.errors import CheckFailed, Refused
+from wetside.present.film_faults import seen_with_edges
 from wetside.present.sentences import CHECKS, Specs, filled, word_table
 from wetside.present.water_text import boiled_words
 from wetside.present.wording import counted, degrees, is_one, percent, temperature, temperatures, trimmed
@@ -157,10 +159,16 @@ def sentences_of(name: str) -> dict[str, str]:
     return sentences
 
 
-def _look(value: Message) -> str:
-    from wetside.present.film_faults import look_text  # which words typed notes here
+def note_text(note: NoteAdded) -> str:
+    """A note in words: as it was typed, or what was seen and how the edge markings looked."""
+    return seen_with_edges(note.look, in_words(note.text))
 
-    return look_text(value)
+
+def _look(told: Message) -> str:
+    """As `note_text`, of a look that was told to a later plan."""
+    values: dict[str, Any] = dict(told.values)
+    text = in_words(values.pop("text"))
+    return seen_with_edges(Look(**values) if values else None, text)
 
 
 def _hours(seconds: float) -> str:

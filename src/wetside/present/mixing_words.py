@@ -1,19 +1,14 @@
-"""Words the texts of an evening that mixes a kit; the sentences are in `mixing_words.toml`, read on first use."""
+"""How values are put into the sentences of `mixing_words.toml`, those of an evening that mixes a kit."""
 
 from __future__ import annotations
 
 from typing import Final
 
-from wetside.domain.messages import message
-from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import METRIC, Units, Water
 from wetside.domain.planning.warm_bath import boiled_for
 from wetside.domain.profile.mixing_lines import Amount, MixingLine, ToTheVolume, mixing_line
-from wetside.domain.profile.model import Profile
-from wetside.domain.shelf import mixing
-from wetside.domain.shelf.mixing import FULL_ML, KitRequest
+from wetside.domain.shelf.mixing import FULL_ML
 from wetside.present.labels import label_words
-from wetside.present.message_words import in_words, worded
 from wetside.present.sentences import Specs
 from wetside.present.water_text import boiled_words, drawn_water, scald_sentence
 from wetside.present.wording import temperature, trimmed, volume, volume_parts
@@ -28,25 +23,6 @@ SPECS: Final[Specs] = {
     "short label": lambda value, _: _short_label(*value),
     "whole label": lambda value, _: _whole_label(*value),
 }
-
-
-@worded()
-def mixing_plan(profile: Profile, request: KitRequest) -> Plan:
-    """As `domain.shelf.mixing.mixing_plan`, but raises Refused with a sentence."""
-    return mixing.mixing_plan(profile, request)
-
-
-def guide_lines(plan: Plan) -> tuple[str, ...]:
-    """The plan as lines of text: each step with its cautions and the statements to confirm."""
-    lines = [in_words(message("mixing sheet"))]
-    for number, step in enumerate(plan.steps, 1):
-        lines += ["", f"{number}. {step.title}: {in_words(step.instruction, plan.units)}"]
-        for each in step.cautions:
-            texts = (in_words(text, plan.units) for text in (each.hazard, each.consequence, each.avoid))
-            lines.append(f"   {each.signal}: {' '.join(texts)}")
-        lines += [f"   {in_words(step.about, plan.units)}"] if step.about is not None else []
-        lines += [f"   [ ] {in_words(tick.text, plan.units)}" for tick in step.ticks]
-    return tuple(lines)
 
 
 def _short_label(title: str, kit: str, mixed_on: str, best_before: str, signal: str) -> str:

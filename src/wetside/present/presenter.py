@@ -19,8 +19,7 @@ from wetside.domain.session.film import developed, wait_left_s
 from wetside.domain.session.gates import is_satisfied, may_drain, open_ticks, reading_blockers, start_blockers
 from wetside.domain.session.state import State
 from wetside.memo import remembers_last
-from wetside.present.film_faults import note_text
-from wetside.present.message_words import in_words, said_caution
+from wetside.present.message_words import in_words, note_text, said_caution
 from wetside.present.step_act import act_of, clock_of, joined_step, whole_seconds_left
 from wetside.present.step_facts import facts_of, into_this_fill, reading_rows, way_out
 from wetside.present.view_model import (
