@@ -40,7 +40,7 @@ PLANNING: Final[dict[str, str]] = {
     "developer time, unchanged": "{time_s:clock}, as on the sheet",
     "developer at": "developer at {at_c:degrees} {factor:percent}",
     "rolls before": "{rolls_per_l:rolls} per litre before {factor:percent}",
-    "push of": "{factor:way} of {stops:pushed} {factor:percent}",
+    "push of": "{factor:way} of {stops:size in stops} {factor:percent}",
     # drying
     "drying guessed": f"Dry in about {{guess_s:hours}} {_AIR}: a guess from the room's air. {_TOUCH}",
     "drying longer than least": f"The process asks for {{least_s:hours}}; {_AIR} it likely takes about"
@@ -97,9 +97,9 @@ _SPECS: Final[Specs] = {
     "ago": lambda value, _: "today" if value < 1 else f"{counted(int(value), 'day')} ago",
     "off": lambda value, _: f"{abs(value):.0f} s {'more' if value > 0 else 'less'}",
     "percent": lambda value, _: percent(value),
-    "rolls": lambda value, _: _count(round(value, 1), "roll"),
-    "stops": lambda value, _: f"{value:g} {'stop' if value == 1 else 'stops'}",
-    "pushed": lambda value, _: _count(abs(value), "stop"),
+    "rolls": lambda value, _: counted(round(value, 1), "roll"),
+    "stops": lambda value, _: counted(value, "stop"),
+    "size in stops": lambda value, _: counted(abs(value), "stop"),
     "way": lambda value, _: "pull" if value < 1.0 else "push",
     "celsius": lambda value, _: temperature(value),
     "served": lambda value, units: _served(units, *value),
@@ -116,7 +116,7 @@ _SPECS: Final[Specs] = {
     "instead": lambda value, _: f" The process {value} takes it off before." if value else "",
     "and more": lambda value, _: f" (and {value} more)" if value else "",
     "then": lambda value, _: f", then {value}" if value else "",
-    "to confirm": lambda value, _: f" First confirm {value} line{'s' if value > 1 else ''}." if value else "",
+    "to confirm": lambda value, _: f" First confirm {counted(value, 'line')}." if value else "",
 }
 
 
@@ -174,11 +174,6 @@ def _look(told: Message) -> str:
 def _hours(seconds: float) -> str:
     hours, minutes = divmod(round(seconds / 60.0), 60)
     return f"{minutes} min" if not hours else f"{hours} h {minutes:02d} min" if minutes else f"{hours} h"
-
-
-def _count(number: float, thing: str) -> str:
-    count = f"{number:g}"
-    return f"{count} {thing if count == '1' else f'{thing}s'}"
 
 
 def _served(units: Units, coolest_c: float, warmest_c: float, tolerance_k: float) -> str:

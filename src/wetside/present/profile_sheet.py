@@ -248,7 +248,7 @@ def _both_of(range_c: tuple[float, float]) -> str:
 
 
 def _pushed(factor: float, stops: float) -> str:
-    return f"x {factor:g} for {stops:g} {'stop' if stops == 1 else 'stops'}"
+    return f"x {factor:g} for {counted(stops, 'stop')}"
 
 
 def note_lines(profile: Profile) -> tuple[str, ...]:

@@ -61,9 +61,10 @@ def sentence(words: str) -> str:
     return f"{words[0].upper()}{words[1:]}".rstrip(".") + "."
 
 
-def counted(number: int, noun: str) -> str:
-    """ "1 roll", "3 rolls"."""
-    return f"{number} {noun}{'' if number == 1 else 's'}"
+def counted(number: float, noun: str) -> str:
+    """ "1 roll", "3 rolls", "2.5 rolls"."""
+    digits = f"{number:g}" if isinstance(number, float) else str(number)
+    return f"{digits} {noun}{'' if digits == '1' else 's'}"
 
 
 def whole_seconds(seconds: float) -> int:
