@@ -23,7 +23,7 @@ from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import UsageError
 from wetside.files.settings import Places, read_settings
 from wetside.files.units import number, volume_ml
-from wetside.present.message_words import in_words, worded
+from wetside.present.message_words import in_words, where_it_goes, worded
 from wetside.present.shelf_text import order_text, report_json, status_text
 from wetside.present.wording import volume
 from wetside.storage.shelf import change_shelf, load_shelf
@@ -128,8 +128,6 @@ def _command(args: argparse.Namespace, places: Places, store: Store, now: dateti
 
 def _confirm_disposal(bottle: ShelfBottle, args: argparse.Namespace, ask: Ask | None) -> None:
     """Print the disposal caution before anything is recorded; raise UsageError without `--yes` or a typed yes."""
-    from wetside.present.message_words import where_it_goes
-
     say(f"CAUTION: {where_it_goes(bottle.figures.disposal)}")
     if args.yes:
         return
