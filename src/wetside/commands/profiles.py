@@ -188,7 +188,7 @@ def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple
             if from_the_shelf(setup):
                 with journal_to_read(places) as store:
                     setup = with_the_shelf(setup, store)
-            found = setup_findings(profile, setup, SystemClock().now().day)
+            found = setup_findings(profile, setup, SystemClock().now().wall.astimezone().date())
         except CheckFailed as failed:
             return tuple(map(FileFinding, failed.findings)), ()
     return _located(found, path, process, places) if found else (), note_lines(profile)
