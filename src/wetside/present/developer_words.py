@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from wetside.domain.calc.running_dose import SAME_END_S
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import Units
 from wetside.domain.session.developer import Pour, follows_readings, rinses_before
 from wetside.domain.session.events import EndMoved
 from wetside.present.message_words import in_words
@@ -24,7 +23,7 @@ def end_words(plan: Plan, move: EndMoved) -> str:
     if by is None:
         return in_words(move.why)
     if by.stays is not None:
-        return f"The end stays. {in_words(by.stays, Units(plan.unit))}"
+        return f"The end stays. {in_words(by.stays, plan.units)}"
     if by.one_row:
         return f"The end stays: the sheet has one temperature. {drift_advice(step, by.read_c, plan.unit)}"
     read = temperature(by.read_c, plan.unit)
