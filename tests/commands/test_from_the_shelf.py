@@ -68,7 +68,9 @@ def test_check_reads_the_bottles_from_the_shelf(
     file = written(tmp_path, "two-bath")
     capsys.readouterr()
     assert main(["check", str(file)]) == 0
-    assert capsys.readouterr().out == f"{file}: sound\n"
+    sound, note = capsys.readouterr().out.splitlines()
+    assert sound == f"{file}: sound"
+    assert note.startswith(f"{file}: note: Backed film goes through the baths with its backing on")
     assert main(["shelf", "level", "1-developer", "200 ml"]) == 0
     capsys.readouterr()
     assert main(["check", str(file)]) == 1

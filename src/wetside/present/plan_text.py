@@ -73,6 +73,11 @@ def serious(plan: Plan) -> tuple[Message, ...]:
     return tuple(warning for warning in plan.warnings if warning.code not in MILD)
 
 
+def settle_first(plan: Plan) -> tuple[str, ...]:
+    """The same in words."""
+    return tuple(in_words(warning, plan.units) for warning in serious(plan))
+
+
 def worth_knowing(plan: Plan) -> tuple[Message, ...]:
     """The harmless warnings."""
     return tuple(warning for warning in plan.warnings if warning.code in MILD)
@@ -90,7 +95,7 @@ def plan_lines(
     in_short = (*_in_short(plan, starts_at), ("Agitation", agitation_words(plan.setup)), *_water_and_cost(plan))
     return (
         *page.heading(plan.setup.title + (" (invented)" if plan.setup.invented else "")),
-        *page.section("Settle this first", page.items(in_words(each, plan.units) for each in serious(plan))),
+        *page.section("Settle this first", page.items(settle_first(plan))),
         *page.section("In short", page.labelled(in_short)),
         *page.section("Baths, one after the other", _baths(plan, page)),
         *page.section("What each bottle has to cover", page.items(_bottles(plan))),
