@@ -185,14 +185,14 @@ def _read(change: dict[str, Any], drop: str = "") -> Event:
     ("change", "said"),
     [
         ({"more": 1}, "the entry has an unknown key 'more'"),
-        ({"at": "5"}, "Expected `float`, got `str` - at `$.at`"),
-        ({"at": True}, "Expected `float`, got `bool` - at `$.at`"),
-        ({"at": None}, "Expected `float`, got `null` - at `$.at`"),
-        ({"step": 5}, "Expected `str`, got `int` - at `$.step`"),
-        ({"keys_ignored": 2.0}, "Expected `int`, got `float` - at `$.keys_ignored`"),
-        ({"keys_ignored": False}, "Expected `int`, got `bool` - at `$.keys_ignored`"),
-        ({"kind": "tick\x1bmade"}, "Invalid enum value 'tick\\x1bmade' - at `$.kind`"),
-        ({"at": 10**400}, "Number out of range - at `$.at`"),
+        ({"at": "5"}, "is damaged: the value of at cannot be right;"),
+        ({"at": True}, "is damaged: the value of at cannot be right;"),
+        ({"at": None}, "is damaged: the value of at cannot be right;"),
+        ({"step": 5}, "is damaged: the value of step cannot be right;"),
+        ({"keys_ignored": 2.0}, "is damaged: the value of keys_ignored cannot be right;"),
+        ({"keys_ignored": False}, "is damaged: the value of keys_ignored cannot be right;"),
+        ({"kind": "tick\x1bmade"}, "is damaged: the value of kind cannot be right;"),
+        ({"at": 10**400}, "is damaged: the value of at cannot be right;"),
     ],
 )
 def test_a_field_of_the_wrong_shape_is_refused_with_its_place(change: dict[str, Any], said: str) -> None:
@@ -211,6 +211,13 @@ def test_an_entry_that_names_a_key_twice_is_refused() -> None:
     kind, version, data = encode(StepEnded(5.0, "developer"))
     with pytest.raises(JournalUnusable, match="names a key twice"):
         decode(kind, version, data.replace('"at":', '"at":2.0,"at":', 1))
+
+
+def test_a_garbled_entry_is_told_in_plain_words() -> None:
+    with pytest.raises(JournalUnusable) as refused:
+        decode("step_ended", 1, "{", "session/abc 7")
+    assert "session/abc 7" in str(refused.value)
+    assert "is damaged: its text is cut short or garbled; bring back a copy" in str(refused.value)
 
 
 @pytest.mark.parametrize(
@@ -235,7 +242,7 @@ def test_a_fault_inside_nested_values_names_its_place(began_event: SessionBegan)
         decode(kind, version, json.dumps(fields))
     fields = json.loads(data)
     fields["plan"]["steps"][0]["kind"] = "swim"
-    with pytest.raises(JournalUnusable, match=r"Invalid enum value 'swim' - at `\$\.plan\.steps\[0\]\.kind`"):
+    with pytest.raises(JournalUnusable, match=r"the value of plan\.steps\[0\]\.kind cannot be right"):
         decode(kind, version, json.dumps(fields))
 
 
@@ -359,7 +366,7 @@ def test_an_event_of_another_union_is_refused() -> None:
 
 def test_a_value_inside_a_plan_of_the_wrong_type_is_not_written(began_event: SessionBegan) -> None:
     wrong = replace(began_event, plan=replace(began_event.plan, total_s="long"))
-    with pytest.raises(JournalUnusable, match=r"Expected `float`, got `str` - at `\$\.plan\.total_s`"):
+    with pytest.raises(JournalUnusable, match=r"the value of plan\.total_s cannot be right"):
         session_codec().encode(wrong)
 
 
