@@ -104,7 +104,7 @@ def report_json(report: BottleReport) -> dict[str, object]:
         "capacity_rolls": report.capacity_rolls,
         "left_rolls": report.left_rolls,
         "stretch_left_rolls": report.stretch_left_rolls,
-        "price": kit.price,
+        "kit_price": kit.price,
         "cost_so_far": report.cost_so_far,
         "cost_at_capacity": report.cost_at_capacity,
         "sessions": [use.session for use in bottle.uses],
