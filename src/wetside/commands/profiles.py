@@ -191,7 +191,7 @@ def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple
             if from_the_shelf(setup):
                 with journal_to_read(places) as store:
                     setup = with_the_shelf(setup, store)
-            today = SystemClock().now().wall.astimezone().date()
+            today = SystemClock().now().day
             found = setup_findings(profile, setup, today)
             # what the plan wants settled first bars no evening, and no edit of the file may settle it
             notes = () if found else settle_first(make_plan(profile, setup, today=today))
