@@ -14,6 +14,7 @@ from tests.archive.conftest import AT, keep_evening, places, plan
 from tests.manual_clock import ManualClock
 
 from wetside.cli import main
+from wetside.commands.common import JSON_FORMAT
 from wetside.commands.tonight import planned, profile_named
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session import events as e
@@ -61,7 +62,7 @@ def said(capsys: pytest.CaptureFixture[str], places: Places, *argv: str, code: i
 
 def found(capsys: pytest.CaptureFixture[str], places: Places, *argv: str) -> list[str]:
     data = json.loads(said(capsys, places, *argv, "--json"))
-    assert data["format"] == 1
+    assert data["format"] == JSON_FORMAT
     return [roll["number"].removeprefix("2031-00") for roll in data["rolls"]]
 
 
@@ -284,6 +285,6 @@ def test_a_search_in_an_empty_archive_does_not_point_to_the_whole_list(
 
 def test_no_journal_is_made_by_reading(places: Places, capsys: pytest.CaptureFixture[str]) -> None:
     assert said(capsys, places) == ""
-    assert json.loads(said(capsys, places, "--json")) == {"format": 1, "rolls": []}
+    assert json.loads(said(capsys, places, "--json")) == {"format": JSON_FORMAT, "rolls": []}
     assert said(capsys, places, "drift") == ""
     assert list(places.data.iterdir()) == []
