@@ -353,7 +353,7 @@ def test_every_json_output_begins_with_the_version_of_its_format(
 def test_without_a_session_the_list_is_empty_and_no_journal_is_created(
     data: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    empty = {"format": 1, "sessions": [], "more": 0, "trends": {"developer_off_c": [], "drain_s": []}}
+    empty = {"format": JSON_FORMAT, "sessions": [], "more": 0, "trends": {"developer_off_c": [], "drain_s": []}}
     assert json.loads(said(capsys, "sessions", "--json")[1]) == empty
     assert said(capsys, "sessions")[1] == ""
     assert not data.exists()

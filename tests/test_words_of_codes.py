@@ -6,7 +6,7 @@ import ast
 import re
 from collections.abc import Iterator, Mapping
 from datetime import date
-from itertools import product
+from itertools import chain, product
 from pathlib import Path
 from string import Formatter
 from typing import Any, Literal, get_args, get_origin, get_type_hints
@@ -21,7 +21,7 @@ from tests.shipped import PROFILES, SETUPS, plan_for, shipped_plan, shipped_prof
 import wetside.domain
 from wetside.domain.archive.numbering import DensitiesMeasured, RollsNumbered
 from wetside.domain.messages import Message, as_written, message
-from wetside.domain.planning.setup import Setup, Water
+from wetside.domain.planning.setup import Setup, Units, Water
 from wetside.domain.session import events as session
 from wetside.domain.session.events import MishapHappened
 from wetside.domain.session.state import replay
@@ -30,12 +30,8 @@ from wetside.domain.shelf.commands import TryLeader
 from wetside.domain.shelf.debit import setup_after, suspicions
 from wetside.domain.shelf.mixing import KitRequest, mixing_plan
 from wetside.domain.shelf.setup_bottles import with_shelf
-from wetside.present import session_words, step_texts
-from wetside.present.alert_text import alert_text, judged_text
-from wetside.present.refusal_text import refusal_text
-from wetside.present.sentences import COMMON, word_table
-from wetside.present.session_words import words
-from wetside.present.step_texts import said
+from wetside.present.message_words import COMMON, PLANNING, SESSION, in_words
+from wetside.present.sentences import word_table
 
 DOMAIN = Path(wetside.domain.__path__[0])
 CORE = sorted(
@@ -43,11 +39,10 @@ CORE = sorted(
 )
 PROOF = dict(word_table("proof_findings"))
 PROOF.pop("shipped id")  # said by the command that looks for it
-TEXTS = {code: said for code, said in step_texts.TEMPLATES.items() if ", " not in code}
+TEXTS = {code: said for code, said in PLANNING.items() if ", " not in code}
 ALERTS: Mapping[str, str] = word_table("alerts")
 TABLES: dict[tuple[str, ...], Mapping[str, str]] = {
-    ("session",): word_table("refusals")["session"]
-    | {code: said for code, said in session_words.TEMPLATES.items() if code not in COMMON},
+    ("session",): word_table("refusals")["session"] | SESSION,
     ("shelf",): word_table("refusals")["shelf"],
     ("planning", "calc"): {**word_table("refusals")["planning"], **TEXTS},
     ("proof",): PROOF,
@@ -128,7 +123,14 @@ def test_each_alert_has_its_sentence_with_just_its_values_and_is_raised_somewher
 
 def test_texts_of_earlier_versions_are_shown_as_they_were_written() -> None:
     for kept in (as_written("Kept {so}."), as_written("Kept {so}.", "too-little")):
-        assert {alert_text(kept), refusal_text(kept), words(kept)} == {"Kept {so}."}
+        assert in_words(kept) == "Kept {so}."
+
+
+def test_a_code_has_the_same_sentence_wherever_it_comes_from() -> None:
+    tables = (COMMON, PLANNING, SESSION, *word_table("refusals").values(), ALERTS, word_table("mixing_words"))
+    sentences: dict[str, str] = {}
+    for code, sentence in chain.from_iterable(table.items() for table in tables):
+        assert sentences.setdefault(code, sentence) == sentence, code
 
 
 SENTENCE = re.compile(r"\w+ \w+.*[.?!:,;]( |$)")
@@ -179,7 +181,7 @@ def test_why_a_bottle_is_spent_or_suspect_is_stored_without_a_sentence() -> None
     tonight = with_shelf(replace(plan.setup, bottles=bottles[:1]), shelf).bottles[0]
     next_time = setup_after(replay((session_began(plan), mishap))).bottles[0]
     said = "The thermometer broke: In the bottle: Developer (step: Developer)."
-    assert [judged_text(each.suspect) for each in (tonight, next_time)] == [f"{suspected.on}: {said}", said]
+    assert [in_words(each.suspect) for each in (tonight, next_time)] == [f"{suspected.on}: {said}", said]
     assert tonight.spent is not None
     assert not [*sentences(to_builtins((suspected, tonight, next_time)))]
 
@@ -213,7 +215,7 @@ def test_each_sentence_of_a_mixing_evening_is_used_and_each_message_has_one() ->
             bottles = tuple((each.id, ml) for each in profile.solutions if each.storage != "tap")
             plan = mixing_plan(profile, KitRequest("Spring", bottles, "2031-03-01", taps_guessed=guessed))
             for each in messages_in(plan):
-                assert said(each)
+                assert in_words(each)
                 variant = dict(each.values).get("variant")
                 keys.add(f"{each.code}, {variant}" if variant else each.code)
     assert keys == word_table("mixing_words").keys()
@@ -267,10 +269,10 @@ def test_the_core_has_no_sentence(path: Path) -> None:
 
 
 def test_values_with_braces_are_left_unchanged_and_temperatures_are_in_the_persons_unit() -> None:
-    assert words(message("line open", text="{Lid} on")) == "{Lid} on"
+    assert in_words(message("line open", text="{Lid} on")) == "{Lid} on"
     asked = message("out of range", title="Fixer", read_c=36.0, wanted_c=(37.8, 39.0))
-    assert words(asked) == "Fixer: 36.0 °C read, 37.8 to 39.0 °C wanted."
-    assert words(asked, "°F") == "Fixer: 96.8 °F read, 100.1 to 102.2 °F wanted."
+    assert in_words(asked) == "Fixer: 36.0 °C read, 37.8 to 39.0 °C wanted."
+    assert in_words(asked, Units("°F")) == "Fixer: 96.8 °F read, 100.1 to 102.2 °F wanted."
 
 
 def test_each_reason_why_a_journal_cannot_be_used_has_its_sentence_and_is_given() -> None:

@@ -11,7 +11,7 @@ import pytest
 from wetside.app.alerts import BELL_GAP_S, LONGEST_RUN_S, Alerts
 from wetside.domain.session.cues import BELLS, Call
 from wetside.files.settings import Settings
-from wetside.present.session_words import Announcement
+from wetside.present.announcements import Announcement
 
 HANGS = (sys.executable, "-c", "import threading; threading.Event().wait()")
 

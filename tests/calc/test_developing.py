@@ -25,8 +25,7 @@ from wetside.domain.calc.developer_time import (
 from wetside.domain.planning.baths import why_this_time
 from wetside.domain.planning.setup import METRIC, Units
 from wetside.errors import Refused
-from wetside.present.refusal_text import worded
-from wetside.present.step_texts import said
+from wetside.present.message_words import in_words, worded
 from wetside.present.wording import minutes_seconds, percent
 from wetside.present.wording import temperature as celsius
 
@@ -252,10 +251,10 @@ def test_the_time_is_the_product_of_its_factors() -> None:
     assert slope is not None
     assert time.thermometer_s == pytest.approx(time.seconds * slope * 0.2)
     assert not time.shorter_than_sensible
-    assert said(why_this_time(time, 38.0, 4.0, 1.0), METRIC) == (
+    assert in_words(why_this_time(time, 38.0, 4.0, 1.0), METRIC) == (
         "3:30 on the sheet → 5:24: developer at 38.0 °C +14 %, 4 rolls per litre before +8 %, push of 1 stop +25 %"
     )
-    assert "developer at 100.4 °F +14 %, 1 roll per litre" in said(
+    assert "developer at 100.4 °F +14 %, 1 roll per litre" in in_words(
         why_this_time(time, 38.0, 1.0, 2.0), Units("°F")
     )
 
@@ -271,7 +270,7 @@ def test_a_fresh_developer_at_the_sheets_temperature_has_no_reasons_listed() -> 
         push_stops=0.0,
         thermometer_error_c=0.2,
     )
-    assert said(why_this_time(time, 37.8, 0.0, 0.0), METRIC) == "3:15, as on the sheet"
+    assert in_words(why_this_time(time, 37.8, 0.0, 0.0), METRIC) == "3:15, as on the sheet"
     assert time.thermometer_s is None
 
 
@@ -317,7 +316,7 @@ def test_a_time_shorter_than_sensible_is_marked(shortest: float, short: bool) ->
     )
     assert time.seconds == pytest.approx(168.0)
     assert time.shorter_than_sensible is short
-    assert "pull of 1 stop −20 %" in said(why_this_time(time, 39.0, 0.0, -1.0), METRIC)
+    assert "pull of 1 stop −20 %" in in_words(why_this_time(time, 39.0, 0.0, -1.0), METRIC)
 
 
 # --- words

@@ -22,7 +22,7 @@ from wetside.domain.calc.running_dose import (
     uncertainty_s,
 )
 from wetside.errors import Refused
-from wetside.present.refusal_text import worded
+from wetside.present.message_words import worded
 
 TABLE = TimeTable(((29.4, 765.0), (32.2, 510.0), (35.0, 345.0), (38.9, 210.0)))
 SINGLE = TimeTable(((37.8, 195.0),))

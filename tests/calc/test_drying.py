@@ -10,8 +10,7 @@ from wetside.domain.calc.water import driving_pressure_kpa, drying_s
 from wetside.domain.planning.baths import hanging_figures
 from wetside.domain.planning.setup import METRIC, Water
 from wetside.errors import Refused
-from wetside.present.refusal_text import worded
-from wetside.present.step_texts import about_step
+from wetside.present.message_words import in_words, worded
 
 airs = st.tuples(st.floats(5.0, 51.0), st.floats(0.0, 0.95))
 
@@ -61,11 +60,11 @@ def test_air_too_cold_or_too_hot_for_hanging_film_is_refused(temperature_c: floa
 
 
 def test_the_sentence_says_that_it_is_a_guess() -> None:
-    words = about_step(hanging_figures(Water(room_c=22.0, humidity=0.5), None).about, METRIC)
+    words = in_words(hanging_figures(Water(room_c=22.0, humidity=0.5), None).about, METRIC)
     assert "about 2 h in air of 22.0 °C and 50 %" in words
     assert "a guess" in words
     assert "touch the edge" in words
-    assert "about 1 h 05 min" in about_step(hanging_figures(Water(room_c=30.0, humidity=0.3), None).about, METRIC)
+    assert "about 1 h 05 min" in in_words(hanging_figures(Water(room_c=30.0, humidity=0.3), None).about, METRIC)
 
 
 @pytest.mark.parametrize(
@@ -77,6 +76,4 @@ def test_the_sentence_says_that_it_is_a_guess() -> None:
     ],
 )
 def test_the_words_tell_the_guess_from_the_least_time(humidity: float, said: str) -> None:
-    assert about_step(hanging_figures(Water(room_c=22.0, humidity=humidity), 7200.0).about, METRIC).startswith(
-        said
-    )
+    assert in_words(hanging_figures(Water(room_c=22.0, humidity=humidity), 7200.0).about, METRIC).startswith(said)

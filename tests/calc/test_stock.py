@@ -18,7 +18,7 @@ from wetside.domain.planning.bottles import (
     clearing_alert,
 )
 from wetside.domain.planning.setup import Bottle, Test
-from wetside.present.alert_text import alert_text
+from wetside.present.message_words import in_words
 from wetside.present.sentences import CHECKS
 
 days = st.floats(0, 1000)
@@ -47,7 +47,7 @@ def test_the_last_good_day_counts_and_the_next_is_past() -> None:
     assert past.expired
     alert = age_alert("The developer", past, "leader")
     assert alert is not None
-    assert (alert.code, alert_text(alert).split(":")[0]) == (
+    assert (alert.code, in_words(alert).split(":")[0]) == (
         "expired",
         "The developer is 2 days past its date (30 days old)",
     )
@@ -58,19 +58,19 @@ def test_the_last_good_day_counts_and_the_next_is_past() -> None:
 def test_ages_are_worded_in_days_weeks_and_months(today: float, says: str) -> None:
     alert = age_alert("The developer", age(0.0, today, 28.0), "leader")
     assert alert is not None
-    assert says in alert_text(alert)
+    assert says in in_words(alert)
 
 
 def test_a_bottle_past_twice_its_life_is_to_be_mixed_fresh_before_anything_else_is_said() -> None:
     """The two lives are our own rule, no source."""
     last = age_alert("The developer", age(0.0, 56.0, 28.0), "leader")
     assert last is not None
-    assert not alert_text(last).startswith("Mix fresh")
+    assert not in_words(last).startswith("Mix fresh")
     for test in CHECKS:
         alert = age_alert("The bottle", age(0.0, 57.0, 28.0), test)
         assert alert is not None
-        assert (alert.code, alert_text(alert).split(":")[0]) == ("expired", "Mix fresh")
-        assert "29 days past its date" in alert_text(alert)
+        assert (alert.code, in_words(alert).split(":")[0]) == ("expired", "Mix fresh")
+        assert "29 days past its date" in in_words(alert)
 
 
 @pytest.mark.common_practice
@@ -89,9 +89,9 @@ def test_each_kind_of_solution_has_its_own_test(test: Test, says: str, today: fl
     """Common practice, no source: a leader shows nothing in a stabiliser, it is looked at."""
     alert = age_alert("The bottle", age(0.0, today, 28.0), test)
     assert alert is not None
-    assert says in alert_text(alert)
-    assert ("leader" in alert_text(alert)) is (test != "none")
-    assert ("scum" in alert_text(alert)) is (test == "none")
+    assert says in in_words(alert)
+    assert ("leader" in in_words(alert)) is (test != "none")
+    assert ("scum" in in_words(alert)) is (test == "none")
 
 
 @given(days, st.floats(0, 3000), lives)
@@ -128,7 +128,7 @@ def test_the_alert_goes_from_none_to_stretched_to_beyond_the_capacity(tonight: f
 def test_the_alert_says_by_how_many_rolls_the_capacity_is_passed() -> None:
     alert = over_capacity(8.0, 12.0, 1000.0, 6.0, 4.5)
     assert alert is not None
-    assert "2.5 rolls beyond its capacity" in alert_text(alert)
+    assert "2.5 rolls beyond its capacity" in in_words(alert)
 
 
 def test_tenths_of_rolls_add_up_exactly() -> None:
@@ -162,9 +162,9 @@ def test_a_fixer_over_twice_its_fresh_clearing_time_is_spent(seconds: float, spe
     both = clearing_alert(seconds, 60.0, "bleach-fix", "bleach-fix")
     assert (both is not None) is spent
     if fixer is not None and both is not None:
-        assert "the fixer is spent" in alert_text(fixer)
-        assert "bleach-fix" not in alert_text(fixer)
-        assert "no print says it of a bleach-fix" in alert_text(both)
+        assert "the fixer is spent" in in_words(fixer)
+        assert "bleach-fix" not in in_words(fixer)
+        assert "no print says it of a bleach-fix" in in_words(both)
 
 
 @pytest.mark.parametrize(("ago", "code"), [(None, "expired"), (0, "tested"), (7, "tested"), (8, "expired")])
@@ -173,7 +173,7 @@ def test_a_passed_test_outweighs_age_for_a_week(ago: int | None, code: str) -> N
     alert = age_alert("The bottle", age(0.0, 30.0, 28.0), "bleach-fix", ago)
     assert alert is not None
     assert alert.code == code
-    assert ("for how many rolls, no test says" in alert_text(alert)) is (code == "tested")
+    assert ("for how many rolls, no test says" in in_words(alert)) is (code == "tested")
     old = age_alert("The bottle", age(0.0, 57.0, 28.0), "bleach-fix", ago)
     assert old is not None
     assert old.code == "expired", "what is long past its date is mixed fresh"

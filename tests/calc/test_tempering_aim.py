@@ -22,7 +22,7 @@ from wetside.domain.calc.tempering import (
 from wetside.domain.planning.setup import METRIC
 from wetside.domain.planning.warming import HORIZON_S, settles_at_c, starting_bath_c, top_up_ml, warming
 from wetside.errors import Refused
-from wetside.present.refusal_text import worded
+from wetside.present.message_words import worded
 from wetside.present.tempering_text import answers_in_words
 
 SOFT = default_ua_w_per_k(1000.0, "soft")

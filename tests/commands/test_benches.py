@@ -19,7 +19,7 @@ from wetside.commands.tonight import plan_evening
 from wetside.domain.session.events import SessionBegan
 from wetside.files.settings import Places, Settings
 from wetside.files.setup_file import read_setup, setup_from_text, write_setup
-from wetside.present.alert_text import alert_text
+from wetside.present.message_words import in_words
 from wetside.present.prompts import Choice
 from wetside.storage.sessions import append_events, stream_of
 from wetside.storage.store import open_store
@@ -145,7 +145,7 @@ def test_an_example_is_marked_where_the_setups_are_listed(
 def test_a_copied_example_still_marked_invented_gets_one_note(places: Places, tmp_path: Path) -> None:
     def said(name: str) -> list[str]:
         plan = plan_evening(name, places, Settings()).plan
-        return [alert_text(worry) for worry in plan.warnings if "invented" in alert_text(worry)]
+        return [in_words(worry) for worry in plan.warnings if "invented" in in_words(worry)]
 
     (text,) = said(copied(tmp_path, invented=True))
     assert "take that line out" in text

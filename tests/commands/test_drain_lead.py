@@ -9,7 +9,7 @@ from wetside.commands.tonight import plan_evening
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session import events as e
 from wetside.files.settings import Places, Settings
-from wetside.present.alert_text import alert_text
+from wetside.present.message_words import in_words
 from wetside.storage.sessions import append_events
 from wetside.storage.store import open_store
 
@@ -41,7 +41,7 @@ def lead_s(plan: Plan) -> float:
 
 
 def worries(plan: Plan) -> list[str]:
-    return [alert_text(worry) for worry in plan.warnings if worry.code == "drain-lead"]
+    return [in_words(worry) for worry in plan.warnings if worry.code == "drain-lead"]
 
 
 def test_drain_lead_is_learned_from_past_sessions(places: Places) -> None:

@@ -19,7 +19,7 @@ from wetside.domain.shelf import commands as c
 from wetside.errors import Refused
 from wetside.files.settings import Places, Settings
 from wetside.files.setup_file import read_setup, write_setup
-from wetside.present.alert_text import alert_text
+from wetside.present.message_words import in_words
 from wetside.present.plan_text import serious, worth_knowing
 from wetside.storage.sessions import append_events
 from wetside.storage.shelf import change_shelf
@@ -55,7 +55,7 @@ def test_the_plan_mentions_how_film_came_out_the_last_time(places: Places, clock
         append_events(store, "session/k3v9", 0, (began, e.SessionClosed(50.0, "complete", 0), look), AT)
     again = planned(profile_named("two-bath", places), setup, places, Settings(), clock).plan
     (said,) = (worry for worry in worth_knowing(again) if worry.code == "looked-before")
-    assert alert_text(said) == (
+    assert in_words(said) == (
         "2031-02-01, Harbour, evening (same Developer, Kit): Thin all over; edge numbers weak."
     )
 

@@ -13,8 +13,8 @@ from wetside.cli import main
 from wetside.commands.tonight import Evening, plan_evening
 from wetside.domain.calc.tank import roll_equivalents
 from wetside.files.settings import JOURNAL, Places, Settings
-from wetside.present.alert_text import alert_text
 from wetside.present.evening_plan import make_plan
+from wetside.present.message_words import in_words
 from wetside.storage.sessions import append_events
 from wetside.storage.store import open_store
 
@@ -68,7 +68,9 @@ def test_check_reads_the_bottles_from_the_shelf(
     file = written(tmp_path, "two-bath")
     capsys.readouterr()
     assert main(["check", str(file)]) == 0
-    assert capsys.readouterr().out == f"{file}: sound\n"
+    sound, note = capsys.readouterr().out.splitlines()
+    assert sound == f"{file}: sound"
+    assert note.startswith(f"{file}: note: Backed film goes through the baths with its backing on")
     assert main(["shelf", "level", "1-developer", "200 ml"]) == 0
     capsys.readouterr()
     assert main(["check", str(file)]) == 1
@@ -98,7 +100,7 @@ def test_a_bottle_mixed_for_another_process_gets_an_alert(tmp_path: Path, places
     text = copy.read_text("utf-8").replace('id = "two-bath"', 'id = "mine"', 1)
     copy.write_text(text.replace('title = "Two-bath', 'title = "My two-bath', 1), "utf-8")
     other = plan_evening(str(written(tmp_path, "mine.toml")), places, Settings())
-    said = [alert_text(worry) for worry in other.plan.warnings if worry.code == "other-process"]
+    said = [in_words(worry) for worry in other.plan.warnings if worry.code == "other-process"]
     assert len(said) == 3
     assert said[0].startswith("Developer, Spring kit was mixed for Two-bath ")
     assert said[0].endswith("is it the same solution?")

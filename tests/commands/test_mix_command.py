@@ -30,7 +30,7 @@ from wetside.domain.shelf.state import ShelfBottle
 from wetside.export.past_sessions import past_drains_s, past_evenings
 from wetside.files.settings import Places, Settings
 from wetside.present.action_effects import available
-from wetside.present.session_words import words
+from wetside.present.message_words import in_words
 from wetside.storage.sessions import is_experienced, load_state, stream_of, summaries, unfinished
 from wetside.storage.shelf import SHELF, load_shelf
 from wetside.storage.store import Entry, Store, open_store
@@ -128,7 +128,7 @@ def test_a_mixing_evening_does_not_count_as_a_session_with_film(store: Store, pl
     rows = summaries(store)
     assert [row.developed for row in rows] == [False] * 3
     assert not is_experienced(store)
-    assert past_evenings(store, rows) == ()
+    assert past_evenings(store, rows)[0] == ()
     assert past_drains_s(store) == ()
     assert all(bottle.uses == () for bottle in standing(store).values())
 
@@ -184,7 +184,7 @@ def test_too_cold_water_blocks_the_next_step(places: Places) -> None:
     assert step.kind is Kind.MEASURE
     guide.press("space", "3", "0", "enter")
     (open_,) = blockers_now(guide.state, step, guide.now)
-    assert words(open_.why) == "Water for the developer: 30.0 °C read, 41.0 to 45.0 °C wanted."
+    assert in_words(open_.why) == "Water for the developer: 30.0 °C read, 41.0 to 45.0 °C wanted."
     assert guide.keys.enter == ""
 
 

@@ -10,6 +10,7 @@ import pytest
 from tests.shipped import shipped_profile
 
 from wetside.cli import main
+from wetside.commands.common import JSON_FORMAT
 from wetside.files.profile_places import find_profile, profiles_by_name, shipped_dir
 from wetside.present.profile_sheet import figures, marked_prose, sheet_data, sheet_lines
 
@@ -52,7 +53,7 @@ def test_the_sheet_is_shown_as_a_page_and_as_json(capsys: Printed, tmp_path: Pat
     assert "counts as time in the bath" in page
     assert main(["--data", str(tmp_path), "profiles", "--show", "three-bath", "--json"]) == 0
     data = json.loads(capsys.readouterr().out)
-    assert data == {"format": 1} | json.loads(json.dumps(sheet_data(shipped_profile("three-bath"))))
+    assert data == {"format": JSON_FORMAT} | json.loads(json.dumps(sheet_data(shipped_profile("three-bath"))))
     assert {"of", "title", "what", "text", "source", "sure"} == set(data["figures"][0])
 
 

@@ -54,6 +54,59 @@ def test_a_copy_of_a_file_is_based_on_that_file(capsys: pytest.CaptureFixture[st
     assert said(capsys, "check", "second.toml") == (0, "second.toml: sound\n")
 
 
+@pytest.mark.parametrize(
+    ("before", "after", "note"),
+    [
+        ('bath_volume = "10 l"', 'bath_volume = "10 ml"', "A bath of this size cannot bring the bottles to"),
+        ('hot = "55 °C"', 'hot = "25 °C"', "the hot tap gives 25.0 °C: boil"),
+    ],
+)
+def test_check_notes_what_a_plan_wants_settled_first(
+    capsys: pytest.CaptureFixture[str], before: str, after: str, note: str
+) -> None:
+    main(["profiles", "--copy", "three-rolls", "mine.toml"])
+    capsys.readouterr()
+    text = Path("mine.toml").read_text("utf-8")
+    assert before in text
+    assert said(capsys, "check", "mine.toml") == (0, "mine.toml: sound\n")
+    Path("mine.toml").write_text(text.replace(before, after), "utf-8")
+    code, out = said(capsys, "check", "mine.toml")
+    sound, told = out.splitlines()
+    assert (code, sound) == (0, "mine.toml: sound")
+    assert told.startswith("mine.toml: note: ")
+    assert note in told
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "line_of"),
+    [
+        ("used_rolls = 4", "used_rolls = 40", "[[bottles]]"),
+        ('volume = "1 l"', 'volume = "500 ml"', "[[bottles]]"),
+        ('solution = "developer"', 'solution = "fixer"', "[[bottles]]"),
+        ("invented = true", 'developer = "44 °C"', "developer ="),
+        ('format = "135-36"', 'format = "220"', "[[rolls]]"),
+    ],
+)
+def test_what_bars_an_evening_is_found_on_the_line_it_is_about(
+    capsys: pytest.CaptureFixture[str], before: str, after: str, line_of: str
+) -> None:
+    main(["profiles", "--copy", "three-rolls", "mine.toml"])
+    capsys.readouterr()
+    text = (
+        Path("mine.toml")
+        .read_text("utf-8")
+        .replace("places = 3", "places = 1")
+        .replace(', "600 ml", "850 ml"', "")
+    )
+    text = text.replace(before, after, 1)
+    assert after in text
+    Path("mine.toml").write_text(text, "utf-8")
+    line = next(number for number, words in enumerate(text.splitlines(), 1) if words.startswith(line_of))
+    code, out = said(capsys, "check", "mine.toml")
+    assert code == 1
+    assert f"mine.toml, line {line}: " in out
+
+
 def test_a_changed_base_gives_a_note_in_check(capsys: pytest.CaptureFixture[str]) -> None:
     main(["profiles", "--copy", "two-bath", "first.toml"])
     main(["profiles", "--copy", "first.toml", "second.toml"])

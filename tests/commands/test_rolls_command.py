@@ -14,13 +14,14 @@ from tests.archive.conftest import AT, keep_evening, places, plan
 from tests.manual_clock import ManualClock
 
 from wetside.cli import main
+from wetside.commands.common import JSON_FORMAT
 from wetside.commands.tonight import planned, profile_named
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session import events as e
 from wetside.domain.shelf import commands as shelf
 from wetside.export.roll_formats import COLUMNS
 from wetside.files.settings import JOURNAL, Places, Settings
-from wetside.present.alert_text import alert_text
+from wetside.present.message_words import in_words
 from wetside.storage.sessions import append_events, load
 from wetside.storage.shelf import change_shelf
 from wetside.storage.store import open_store
@@ -61,7 +62,7 @@ def said(capsys: pytest.CaptureFixture[str], places: Places, *argv: str, code: i
 
 def found(capsys: pytest.CaptureFixture[str], places: Places, *argv: str) -> list[str]:
     data = json.loads(said(capsys, places, *argv, "--json"))
-    assert data["format"] == 1
+    assert data["format"] == JSON_FORMAT
     return [roll["number"].removeprefix("2031-00") for roll in data["rolls"]]
 
 
@@ -234,7 +235,7 @@ def suggested(places: Places, plan: Plan, shelf_id: str) -> list[str]:
     profile, clock = profile_named("two-bath", places), ManualClock(datetime(2031, 5, 20, 12, tzinfo=UTC))
     bottles = (replace(plan.setup.bottles[0], shelf_id=shelf_id), *plan.setup.bottles[1:])
     evening = planned(profile, replace(plan.setup, bottles=bottles), places, Settings(), clock)
-    return [alert_text(worry) for worry in evening.plan.warnings if worry.code == "time-suggested"]
+    return [in_words(worry) for worry in evening.plan.warnings if worry.code == "time-suggested"]
 
 
 @pytest.mark.parametrize(
@@ -284,6 +285,6 @@ def test_a_search_in_an_empty_archive_does_not_point_to_the_whole_list(
 
 def test_no_journal_is_made_by_reading(places: Places, capsys: pytest.CaptureFixture[str]) -> None:
     assert said(capsys, places) == ""
-    assert json.loads(said(capsys, places, "--json")) == {"format": 1, "rolls": []}
+    assert json.loads(said(capsys, places, "--json")) == {"format": JSON_FORMAT, "rolls": []}
     assert said(capsys, places, "drift") == ""
     assert list(places.data.iterdir()) == []

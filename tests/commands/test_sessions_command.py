@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import shutil
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -13,7 +16,7 @@ from wetside.cli import main
 from wetside.commands.sessions import LISTED
 from wetside.commands.tonight import plan_evening
 from wetside.domain.session import events as e
-from wetside.files.settings import Places, Settings
+from wetside.files.settings import JOURNAL, Places, Settings
 from wetside.present.wording import ASCII_SIGNS, SIGNS
 from wetside.storage.sessions import append_events
 from wetside.storage.store import open_store
@@ -136,3 +139,19 @@ def test_a_long_list_has_the_latest_sessions_and_every_unfinished_one(
     assert [row["session"] for row in data["sessions"]] == [*latest, "k02"]
     assert data["more"] == 4
     assert len(said(capsys, places, "--all").splitlines()) == LISTED + 5
+
+
+def test_a_damaged_evening_is_named_where_the_others_are_summarised(
+    places: Places, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    copy = Places(tmp_path / "data", places.settings)
+    shutil.copytree(places.data, copy.data)
+    with closing(sqlite3.connect(copy.data / JOURNAL, isolation_level=None)) as journal:
+        guard, name = journal.execute("SELECT sql, name FROM sqlite_master WHERE name LIKE '%stands'").fetchone()
+        journal.execute(f"DROP TRIGGER {name}")
+        journal.execute("UPDATE journal SET data = '{}' WHERE stream = 'session/k11' AND seq = 3")
+        journal.execute(guard)
+    lines = said(capsys, copy, "--went").splitlines()
+    (number,) = (number for number, line in enumerate(lines) if line.startswith("k11 "))
+    assert "CANNOT BE READ" in lines[number]
+    assert lines[number + 1].startswith("k10 "), "it has no summary"

@@ -66,7 +66,7 @@ def test_a_kit_is_recorded_and_listed(person: Person) -> None:
     assert said.count("36") == 1
     assert person.run() == said
     developer = person.json()[0]
-    assert (developer["id"], developer["mixed_on"], developer["price"]) == ("1-developer", "2031-01-10", 36.0)
+    assert (developer["id"], developer["mixed_on"], developer["kit_price"]) == ("1-developer", "2031-01-10", 36.0)
     assert (developer["left_rolls"], developer["cost_at_capacity"]) == (8.0, 4.5)
     assert [bottle["id"] for bottle in person.json("mix", "two-bath", "--name", "One", "--only", "developer")] == [
         "2-developer"
@@ -81,8 +81,14 @@ def test_a_kit_in_use_is_recorded_with_its_rolls(person: Person) -> None:
     assert "3.5 rolls (of 135-36) have gone through it (3.5 before" in person.run("show", "1-developer")
 
 
+def test_the_price_at_a_bottle_is_named_as_that_of_its_kit(person: Person) -> None:
+    bottles = person.json("mix", "two-bath", "--name", "One", "--price", "36")
+    assert len(bottles) > 1
+    assert {(bottle["kit_price"], "price" in bottle) for bottle in bottles} == {(36.0, False)}
+
+
 def test_a_price_is_read_as_people_write_it(person: Person) -> None:
-    assert person.json("mix", "two-bath", "--name", "One", "--price", "12,50")[0]["price"] == 12.5
+    assert person.json("mix", "two-bath", "--name", "One", "--price", "12,50")[0]["kit_price"] == 12.5
 
 
 def test_a_kit_recorded_by_mistake_is_removed_whole(person: Person, capsys: pytest.CaptureFixture[str]) -> None:

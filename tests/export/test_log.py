@@ -95,6 +95,31 @@ def test_an_on_time_bath_is_too_long_or_too_short_in_words(
     assert session_log(moved).steps[1].verdict == verdict
 
 
+def test_a_difference_is_that_of_the_times_beside_it(evening: tuple[e.Event, ...]) -> None:
+    """190.4 s were due and 201.9 s it was in: that is 3:10 and 3:22 in whole seconds, and 0:12 apart."""
+    for end_s, drained in ((200.4, 236.9), (199.6, 237.3), (200.6, 211.4), (199.4, 210.6), (200.5, 225.2)):
+        moved = tuple(
+            replace(x, new_s=end_s)
+            if isinstance(x, e.EndMoved)
+            else replace(x, at=drained)
+            if isinstance(x, e.DrainBegan) and x.step == "b1.developer"
+            else x
+            for x in evening
+        )
+        log = session_log(moved)
+        timed = next(each for each in sections(log) if each.title == "Baths and other timed steps")
+        row = next(row for row in timed.rows if row[0] == "Developer")
+        due, actual, difference = row[1].rsplit(" ", 1)[1], row[2], row[3]
+        assert _seconds(actual) - _seconds(due) == _seconds(difference)
+        verdict = log.steps[1].verdict
+        assert verdict == "on time" or _seconds(verdict.split()[0]) == abs(_seconds(difference))
+
+
+def _seconds(shown: str) -> int:
+    minutes, seconds = shown.lstrip("+−").split(":")
+    return (-1 if shown.startswith("−") else 1) * (int(minutes) * 60 + int(seconds))
+
+
 def test_steps_that_were_not_reached_say_so(evening: tuple[e.Event, ...]) -> None:
     until = next(n for n, x in enumerate(evening) if isinstance(x, e.DrainBegan))
     log = session_log(evening[:until])

@@ -17,8 +17,8 @@ from wetside.domain.session import events as e
 from wetside.errors import Refused
 from wetside.export.past_sessions import looks_before, past_looks
 from wetside.files.settings import Places
-from wetside.present.alert_text import alert_text
-from wetside.present.film_faults import faults, note_text, searched_text, seen
+from wetside.present.film_faults import faults, searched_text, seen
+from wetside.present.message_words import in_words, note_text
 from wetside.storage.sessions import append_events, load
 from wetside.storage.store import Store
 
@@ -32,7 +32,7 @@ def evening_nobody_looked_at(evening: tuple[e.Event, ...]) -> tuple[e.Event, ...
 
 
 def said(alerts: tuple[Message, ...]) -> tuple[str, ...]:
-    return tuple(map(alert_text, alerts))
+    return tuple(map(in_words, alerts))
 
 
 def with_look(
@@ -76,13 +76,13 @@ def test_own_words_that_begin_like_good_news_are_shown(unseen: tuple[e.Event, ..
 def test_a_note_on_how_film_came_out_is_worded_by_its_row_and_found_by_words_row_and_group(yields: Yield) -> None:
     for row in faults(yields):
         note = e.NoteAdded(0.0, "", "look", 0, e.Look(row.id, "weak", yields))
-        assert (seen(note), note_text(note)) == (row.words, f"{row.words}; edge numbers weak")
-        assert all(each in searched_text(note) for each in (row.words.casefold(), row.id, row.group))
+        assert (seen(note.look, ""), note_text(note)) == (row.words, f"{row.words}; edge numbers weak")
+        assert all(each in searched_text(note.look, "") for each in (row.words.casefold(), row.id, row.group))
 
 
 def test_a_fault_that_the_table_has_lost_is_named_by_its_id() -> None:
     note = e.NoteAdded(0.0, "", "look", 0, e.Look("gone", "", "negative"))
-    assert (note_text(note), searched_text(note)) == ("gone", "gone ")
+    assert (note_text(note), searched_text(note.look, "")) == ("gone", "gone ")
 
 
 def test_practice_and_other_notes_are_not_counted_as_notes_on_how_film_came_out(

@@ -80,22 +80,25 @@ def test_trends_are_of_the_latest_ten_closed_sessions_the_oldest_first(
             append_events(store, f"session/s{day}", 0, events, f"2031-03-{day:02d}T18:00:00Z")
         append_events(store, "practice/p", 0, practice, "2031-03-21T18:00:00Z")
         rows = summaries(store)
-        told = past_evenings(store, rows)
+        told, _ = past_evenings(store, rows)
         assert len(told) == 10
-        assert len(past_evenings(store, rows, len(rows))) == 12
-        found = trends(past_evenings(store, rows, len(rows)))
+        every, _ = past_evenings(store, rows, len(rows))
+        assert len(every) == 12
+        found = trends(every)
     assert found == trends(told)
     assert found.drain_s == tuple(9.0 + day for day in range(3, 13))
     assert found.developer_off_c == pytest.approx([day / 10 for day in range(3, 13)])
 
 
-def test_a_session_damaged_since_is_left_out(evening: tuple[e.Event, ...], tmp_path: Path) -> None:
+def test_a_session_damaged_since_is_named_with_its_trouble(evening: tuple[e.Event, ...], tmp_path: Path) -> None:
     with Store.open(tmp_path / "journal.sqlite") as store:
         append_events(store, "session/sound", 0, evening, "2031-03-02T18:00:00Z")
         append_events(store, "session/torn", 0, evening, "2031-03-01T18:00:00Z")
         rows = summaries(store)
         torn = tuple(replace(row, stream="session/gone") if row.session == "torn" else row for row in rows)
-        assert len(past_evenings(store, torn)) == 1
+        told, listed = past_evenings(store, torn)
+        assert len(told) == 1
+        assert [(row.session, bool(row.trouble)) for row in listed] == [("sound", False), ("torn", True)]
 
 
 def test_trends_are_drawn_in_unicode_and_ascii() -> None:

@@ -6,10 +6,11 @@ from pathlib import Path
 
 from tests.faults.evening import SESSION, keep, running
 from tests.faults.journals import fill_up
-from tests.robot.program import JOURNAL, fields, journal, kinds, started
+from tests.robot.program import JOURNAL, fields, journal, kinds, run, started
 from tests.robot.robot import Robot, large_digits, pressed_until
 
 BATH = "b1.bleach-fix"
+DARK = "b1.load-room"
 
 
 def goes_on(robot: Robot) -> None:
@@ -75,6 +76,51 @@ def test_on_a_full_disk_the_clock_goes_on_and_acts_are_kept_when_there_is_room_a
     assert kinds(journal(data)).count("session_resumed") == 1
     with started(data, "resume") as robot:
         robot.until_shown("38.3 °C")
+
+
+def test_an_evening_that_was_left_shows_its_clock_on_a_full_disk(small_disk: Path) -> None:
+    data = small_disk / "data"
+    keep(data, running(BATH), passed_s=20.0)
+    fill_up(small_disk / "filler")
+    assert not (data / f"{JOURNAL}-shm").exists()  # closed in order: SQLite has to make its files anew
+    with started(data) as robot:
+        robot.until_shown("Nothing can be kept in the journal: the disk is full")
+        robot.press("ENTER")
+        robot.until_shown("ONLY SHOWN, AND NOTHING KEPT: the disk is full")
+        goes_on(robot)
+    done = run(data, "sessions")
+    assert SESSION in done.stdout, done.stderr
+
+
+def test_an_evening_that_was_killed_shows_its_clock_on_a_full_disk(small_disk: Path) -> None:
+    data = small_disk / "data"
+    keep(data, running(BATH), passed_s=20.0)
+    with started(data, "resume") as robot:
+        robot.until(lambda r: large_digits(r) is not None)
+    assert (data / f"{JOURNAL}-shm").exists()  # the robot kills it
+    fill_up(small_disk / "filler")
+    with started(data, "resume") as robot:
+        robot.until_shown("ONLY SHOWN, AND NOTHING KEPT: the disk is full")
+        goes_on(robot)
+    with started(data) as robot:
+        robot.until_shown("Bleach-fix")
+        robot.press("ENTER")
+        robot.until_shown("ONLY SHOWN, AND NOTHING KEPT: the disk is full")
+        goes_on(robot)
+    (small_disk / "filler").unlink()
+    with started(data, "resume") as robot:
+        robot.until(lambda r: r.offers().get("BACKSPACE") == "menu")
+        assert "ONLY SHOWN" not in robot.words
+
+
+def test_a_dark_step_shown_on_a_full_disk_goes_dark_at_the_first_key(small_disk: Path) -> None:
+    data = small_disk / "data"
+    keep(data, running(DARK), passed_s=20.0)
+    fill_up(small_disk / "filler")
+    with started(data, "resume") as robot:
+        robot.until_shown("cover it now")
+        robot.press("SPACE")
+        robot.until(lambda r: not r.words)
 
 
 def test_after_the_journal_is_deleted_the_session_goes_on_in_a_fresh_one_and_the_screen_says_so(

@@ -147,7 +147,7 @@ def test_a_full_disk_is_reported_and_the_store_goes_on_afterwards(small_disk: Pa
         kept += store.append({"s": (0, (entry(0),))}, AT)
         for _ in range(3):
             fill_up(filler)
-            with pytest.raises(JournalUnusable, match="the disk is full, and what you just entered is not kept"):
+            with pytest.raises(JournalUnusable, match="the disk is full, and nothing new is kept"):
                 append_for_ever(store, kept)  # what room the -wal file has left is used up first
             assert store.read("s") == tuple(kept)
             with Store.open(path, read_only=True) as follower:
@@ -186,7 +186,7 @@ with Store.open(path) as store:
     assert (process.returncode, problems) == (0, "")
     number, _, sentence = said.strip().partition(" ")
     assert int(number) > 0
-    assert "what you just entered is not kept" in sentence
+    assert "nothing new is kept" in sentence
     assert sentence.endswith(".")
     assert len(contents(path)["s"]) == int(number) + 1
 

@@ -65,9 +65,11 @@ def _killed_and_resumed(robot: Robot, data: Path, choose: random.Random) -> Robo
     robot.read(choose.choice([0.0, 0.0, 0.002, 0.01, 0.05]))
     done, before = done_lines(robot), journal(data)
     robot.signal(signal.SIGKILL)
-    assert robot.exit_code() == -signal.SIGKILL
+    code = robot.exit_code()
     done |= done_lines(robot)
     kept = journal(data)
+    # the last ENTER of a closed evening leaves, now and then before the kill
+    assert code == -signal.SIGKILL or (code == 0 and kinds(kept)[-1] == "session_closed")
     assert kept[: len(before)] == before
     _shown_done_is_kept(done, kept)
     if kinds(kept)[-1] == "session_closed":

@@ -18,7 +18,7 @@ from wetside.files.profile_file import read_profile
 from wetside.files.profile_merge import Node, merged, node, places, plain
 from wetside.files.toml_file import Place
 from wetside.files.toml_lines import Path as KeyPath
-from wetside.present.alert_text import alert_text
+from wetside.present.message_words import in_words
 
 HEAD = 'format = 1\nid = "mine"\ntitle = "Mine"\nbased_on = "three-bath"\n'
 
@@ -253,7 +253,7 @@ def test_a_changed_base_is_noted_and_not_refused(tmp_path: Path) -> None:
     assert read_profile(file(tmp_path, text)).remarks == ()
     first.write_text(HEAD + '[solutions.bleach]\ntarget = "37 °C"\n', "utf-8")
     (remark,) = read_profile(file(tmp_path, text)).remarks
-    told = alert_text(remark)
+    told = in_words(remark)
     assert told.startswith("first has changed since mine.toml was written: look at what it takes over")
     assert base_digest("first", tmp_path / "mine.toml") in told
 

@@ -21,8 +21,8 @@ from wetside.domain.session.gates import cannot_make, end_blockers, open_ticks, 
 from wetside.domain.session.state import State, StepClock
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
+from wetside.present.message_words import in_words
 from wetside.present.presenter import waiting_tick
-from wetside.present.step_texts import said
 
 AT = 1000.0
 PLACES: tuple[Place, ...] = ("dark room", "changing bag")
@@ -111,9 +111,11 @@ def test_before_loading_the_rolls_of_this_fill_and_no_others_are_to_lie_ready(
     for steps in batches(plan):
         dark = next(number for number, step in enumerate(steps) if step.kind is Kind.DARK)
         before = steps[dark - 1]
-        asked = [tick for step in steps[: dark + 1] for tick in step.ticks if "of this fill" in said(tick.text)]
+        asked = [
+            tick for step in steps[: dark + 1] for tick in step.ticks if "of this fill" in in_words(tick.text)
+        ]
         assert [tick.killer for tick in asked] == [True]
-        assert said(asked[0].text).startswith("Only ")
+        assert in_words(asked[0].text).startswith("Only ")
         assert before.kind is Kind.CHECK
         assert (asked[0].due_step, asked[0].due_at) == (before.id, "end")
         assert asked[0] in offered(standing(plan, before), before)
@@ -127,10 +129,12 @@ def test_the_check_of_the_closed_tank_asks_nothing_about_the_rolls_of_another_fi
 ) -> None:
     for steps in batches(plan):
         (lid,) = (step for step in steps if step.of == "lid")
-        rolls = [tick for tick in lid.ticks if "roll" in said(tick.text).lower()]
+        rolls = [tick for tick in lid.ticks if "roll" in in_words(tick.text).lower()]
         assert [tick.killer for tick in rolls] == [True]
-        assert "of this fill" in said(rolls[0].text)
-        assert "olumn" in said(rolls[0].text)  # without it light reaches the film through the middle of the tank
+        assert "of this fill" in in_words(rolls[0].text)
+        assert "olumn" in in_words(
+            rolls[0].text
+        )  # without it light reaches the film through the middle of the tank
 
 
 # ------------------------------------------------------------ readings
@@ -144,9 +148,9 @@ def test_a_bottle_read_again_after_the_loading_is_brought_back_from_both_sides(
         again = [step for step in steps[dark:] if any(ask.required and ask.range_c for ask in step.readings)]
         assert again
         for step in again:
-            assert "too cold" in said(step.instruction), step.id
-            assert "too hot" in said(step.instruction), step.id
-            assert "cooled" not in said(step.instruction), step.id
+            assert "too cold" in in_words(step.instruction), step.id
+            assert "too hot" in in_words(step.instruction), step.id
+            assert "cooled" not in in_words(step.instruction), step.id
 
 
 def test_the_developer_is_read_right_before_its_pour(profile: Profile, plan: Plan) -> None:
@@ -189,10 +193,10 @@ def test_the_developer_bottle_is_put_away_before_anything_that_spoils_it_is_pour
         number = next(number for number, step in enumerate(steps) if step.ends == "on time")
         if steps[number].storage != "bottle":
             continue  # collected for the waste, not kept
-        (tick,) = (tick for tick in steps[number].ticks if "out of reach of splashes" in said(tick.text))
+        (tick,) = (tick for tick in steps[number].ticks if "out of reach of splashes" in in_words(tick.text))
         assert tick.killer
         assert (tick.due_step, tick.due_at) == (steps[number].id, "end")
-        assert said(steps[number + 1].instruction).startswith("Developer bottle into its place; pour ")
+        assert in_words(steps[number + 1].instruction).startswith("Developer bottle into its place; pour ")
 
 
 def test_every_hazardous_bath_has_a_caution_at_its_own_gate(profile: Profile, plan: Plan) -> None:
@@ -209,7 +213,7 @@ def test_water_is_poured_away_before_the_developer_only_where_it_was_left_in(pla
     for steps in batches(plan):
         number = next(number for number, step in enumerate(steps) if step.ends == "on time")
         flushed = any(step.of == "flush" for step in steps[:number])
-        assert ("last water" in said(steps[number].instruction)) is flushed
+        assert ("last water" in in_words(steps[number].instruction)) is flushed
         found.append(flushed)
     assert sorted(found) == [False, True]
 
@@ -226,7 +230,7 @@ def test_the_two_ways_into_the_motion_picture_developer_lead_to_one_bath() -> No
 def test_that_no_black_came_out_is_asked_once_the_prewet_is_poured_out(plan: Plan) -> None:
     prewet = next(step for step in plan.steps if step.of == "prewet")
     developer = plan.steps[plan.number(prewet.id) + 1]
-    (tick,) = (tick for tick in developer.ticks if "without black" in said(tick.text))
+    (tick,) = (tick for tick in developer.ticks if "without black" in in_words(tick.text))
     running = standing(plan, prewet, running=True)
     assert tick not in offered(running, prewet)
     assert cannot_make(running, tick, AT) is not None
@@ -242,7 +246,7 @@ def test_bottles_are_locked_up_after_all_else_is_done_to_them(profile: Profile, 
     order = offered(standing(plan, away), away)
     assert len(order) == len(away.ticks)
     assert order == list(away.ticks)
-    assert "locked up" in said(order[-1].text)
+    assert "locked up" in in_words(order[-1].text)
     assert order[-1].killer
     after = plan.steps[plan.number(away.id) + 1]
     made = {tick.id: AT for tick in (*order[:-1], *after.ticks)}

@@ -27,7 +27,7 @@ from wetside.domain.session.state import State, evolve
 from wetside.errors import Refused
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
-from wetside.present.step_texts import said
+from wetside.present.message_words import in_words
 
 TWO_ROLLS = "three-bath-two-rolls"
 
@@ -134,7 +134,7 @@ def test_a_darkened_window_is_to_be_opened_again_before_the_first_bath(path: Pat
             loading = next(n for n, step in enumerate(steps) if step.kind is Kind.DARK)
             pour = next(n for n, step in enumerate(steps) if step.kind is Kind.BATH)
             between = [tick for step in steps[loading + 1 : pour] for tick in step.ticks]
-            asked = [tick for tick in between if tick.killer and said(tick.text).startswith("Window open")]
+            asked = [tick for tick in between if tick.killer and in_words(tick.text).startswith("Window open")]
             assert len(asked) == (1 if place == "dark room" else 0)
 
 
@@ -144,8 +144,8 @@ def test_items_before_the_changing_bag_can_be_confirmed_with_the_hands_outside(p
     plan = make_plan(profile, replace(setup, place="changing bag"))
     for step in plan.steps:
         if step.kind is Kind.DARK:
-            assert not any("elbows" in said(tick.text) for tick in step.ticks)
-            assert said(step.instruction).startswith("Arms in past the elbows")
+            assert not any("elbows" in in_words(tick.text) for tick in step.ticks)
+            assert in_words(step.instruction).startswith("Arms in past the elbows")
 
 
 def test_the_session_bars_the_step_that_the_proof_finds_fault_with() -> None:

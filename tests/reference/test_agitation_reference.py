@@ -18,10 +18,10 @@ from wetside.domain.planning.setup import AgitationPace, AgitationWay
 from wetside.domain.session.cues import agitation_periods
 from wetside.files.profile_places import profiles_by_name
 from wetside.files.setup_file import setup_from_text, write_setup
+from wetside.present.message_words import in_words
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines
 from wetside.present.review_text import review_lines
-from wetside.present.step_texts import said
 
 pytestmark = pytest.mark.common_practice
 
@@ -62,9 +62,9 @@ def test_rotation_is_described_in_its_own_words(pace: AgitationPace) -> None:
     turned, rotated = developer(planned(pace)).agitation, developer(planned(pace, "rotation")).agitation
     assert turned is not None
     assert rotated is not None
-    assert "over" in said(turned.words)
-    assert "over" not in said(rotated.words)
-    assert "both ways" in said(rotated.words)
+    assert "over" in in_words(turned.words)
+    assert "over" not in in_words(rotated.words)
+    assert "both ways" in in_words(rotated.words)
 
 
 @pytest.mark.parametrize(("pace", "way"), CHOICES)

@@ -23,8 +23,8 @@ from wetside.domain.profile.model import FilmKind
 from wetside.domain.shelf.debit import debits
 from wetside.files.profile_places import profiles_by_name
 from wetside.files.setup_file import read_setup, setup_from_text, write_setup
-from wetside.present.alert_text import alert_text
 from wetside.present.evening_plan import make_plan
+from wetside.present.message_words import in_words
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines, serious
 
@@ -75,9 +75,9 @@ def test_the_plan_warns_of_developer_bottle_and_other_rolls_and_offers_the_preba
 ) -> None:
     plan = planned(kinds)
     (worry,) = (worry for worry in serious(plan) if worry.code == "backing-on")
-    assert all(word in alert_text(worry) for word in ("developer", "bottles", "rolls developed in it later"))
+    assert all(word in in_words(worry) for word in ("developer", "bottles", "rolls developed in it later"))
     offered = shipped_profile(plan.profile_id).backed_instead
-    assert offered in alert_text(worry)
+    assert offered in in_words(worry)
     assert "backed" in shipped_profile(offered).accepts
     assert not keeps_backing(shipped_profile(offered))
     batches = plan_json(plan)["batches"]
@@ -120,4 +120,4 @@ def test_plan_warns_about_a_bottle_that_backed_rolls_went_through() -> None:
     met = replace(setup, bottles=(replace(setup.bottles[0], backed_rolls=2.2), *setup.bottles[1:]))
     assert setup_from_text(write_setup(met), "setup") == met
     (worry,) = (w for w in serious(make_plan(shipped_profile("two-bath"), met)) if w.code == "backing-in-bottle")
-    assert alert_text(worry).startswith("Developer, soft bottle: 2.2 rolls went through it with their backing on.")
+    assert in_words(worry).startswith("Developer, soft bottle: 2.2 rolls went through it with their backing on.")

@@ -23,7 +23,7 @@ from wetside.domain.calc.developer_time import (
     warmer_by_s,
 )
 from wetside.errors import Refused
-from wetside.present.refusal_text import worded
+from wetside.present.message_words import worded
 
 
 def celsius_of(fahrenheit: float) -> float:

@@ -19,7 +19,7 @@ from wetside.domain.profile.model import Profile, Solution
 from wetside.domain.proof.print_comparison import TIME_SLACK, profile_notes, published_developer_s
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import profiles_by_name
-from wetside.present.alert_text import alert_text
+from wetside.present.message_words import in_words
 from wetside.present.profile_sheet import note_lines
 
 SHIPPED = Path(__file__).parents[2] / "profiles"
@@ -69,7 +69,7 @@ def test_a_time_is_compared_with_a_factor_of_two_to_four_per_ten_kelvin() -> Non
 
 def test_a_developer_time_of_3_15_at_30_degrees_is_pointed_out_with_the_source() -> None:
     (far,) = profile_notes(profile_of(developer(30.0, 195.0)))
-    words = alert_text(far)
+    words = in_words(far)
     assert words.startswith("Developer: 3:15 at 30.0 °C; published times come to 5:")
     assert "process manual Z-131, table 4-1; read in print" in words
     assert words.endswith("Compare it with your kit's sheet.")

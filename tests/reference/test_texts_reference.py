@@ -20,7 +20,7 @@ from tests.shipped import shipped_profile
 
 from wetside.domain.profile.model import Kind, Profile, Step, Sure, Tick
 from wetside.files.profile_places import find_profile, profiles_by_name
-from wetside.present.step_texts import said
+from wetside.present.message_words import in_words
 
 NAMES = list(profiles_by_name())
 BACKED = ["two-bath", "two-bath-prebath", "motion-picture"]
@@ -41,7 +41,7 @@ def texts(of: Profile) -> list[str]:
     """Everything a person reads of a process but its notes."""
     found = [words for step in of.steps for words in (step.instruction, step.safe_way_out, *step.remember)]
     found += [each.text for step in of.steps for each in step.ticks]
-    found += [said(step.agitation.words) for step in of.steps if step.agitation is not None]
+    found += [in_words(step.agitation.words) for step in of.steps if step.agitation is not None]
     found += [words for each in of.solutions for words in (each.looks_healthy, each.looks_spent, each.disposal)]
     found += [words for each in of.solutions for words in each.mixing]
     found += [words for each in of.solutions for words in (hazard.text for hazard in each.hazards)]

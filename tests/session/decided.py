@@ -7,7 +7,7 @@ from wetside.domain.session import commands as c
 from wetside.domain.session.decide import decide
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State
-from wetside.present.session_words import unit_of, words
+from wetside.present.message_words import in_words
 
 
 def decided(state: State, command: c.Command) -> tuple[Event, ...]:
@@ -15,5 +15,5 @@ def decided(state: State, command: c.Command) -> tuple[Event, ...]:
     try:
         return decide(state, command)
     except Refusal as refusal:
-        refusal.args = (words(refusal.why, unit_of(state)),)
+        refusal.args = (in_words(refusal.why, state.plan.units),)
         raise

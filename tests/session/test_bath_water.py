@@ -18,7 +18,7 @@ from wetside.domain.planning.steps import Habits
 from wetside.domain.planning.warm_bath import tap_alert, water_in_all
 from wetside.domain.profile.model import Kind
 from wetside.files.units import volume_ml
-from wetside.present.alert_text import alert_text
+from wetside.present.message_words import in_words
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines, serious
 from wetside.present.water_text import DRAWN_WITHIN_C, bath_sentence, drawn_water
@@ -91,10 +91,10 @@ def cold_tap(hot_c: float, cold_c: float = 14.0, unit: VolumeUnit = "ml") -> Pla
 def test_too_cold_a_hot_tap_is_serious_and_names_the_boiling_water() -> None:
     plan = cold_tap(40.0)
     worry = next(worry for worry in serious(plan) if worry.code == "taps-too-cold")
-    assert "the hot tap gives 40.0 °C: boil " in alert_text(worry)
-    assert re.search(r"boil [\d.]+ m?l and pour it slowly into [\d.]+ l from the hot tap", alert_text(worry))
-    assert re.search(r"0\.\d\d kWh, about \d+ min of a kettle", alert_text(worry))
-    assert "scalds at once" in alert_text(worry)
+    assert "the hot tap gives 40.0 °C: boil " in in_words(worry)
+    assert re.search(r"boil [\d.]+ m?l and pour it slowly into [\d.]+ l from the hot tap", in_words(worry))
+    assert re.search(r"0\.\d\d kWh, about \d+ min of a kettle", in_words(worry))
+    assert "scalds at once" in in_words(worry)
     lines = plan_lines(plan, 80, False, None)
     assert "Settle this first" in lines
     data = plan_json(plan)
@@ -130,7 +130,7 @@ def test_too_warm_a_cold_tap_asks_for_ice() -> None:
     words = tap_alert(Water(hot_c=60.0, cold_c=30.0), 27.0)
     assert words is not None
     assert words.code == "taps-too-warm"
-    assert re.search(r"about 0\.[1-9] kg of ice", alert_text(words))
+    assert re.search(r"about 0\.[1-9] kg of ice", in_words(words))
 
 
 def test_too_small_a_bath_is_a_serious_warning() -> None:

@@ -18,10 +18,10 @@ from wetside.domain.session.gates import beside_range, blockers_now, follows_at_
 from wetside.domain.session.state import evolve
 from wetside.errors import Refused
 from wetside.present.action_effects import open_action
+from wetside.present.announcements import announced
 from wetside.present.developer_words import end_words
 from wetside.present.presenter import build_view
 from wetside.present.prompts import Choice
-from wetside.present.session_words import announced
 
 
 def kinds(events: tuple[e.Event, ...]) -> list[str]:

@@ -18,12 +18,12 @@ from wetside.domain.session.events import ClockStarted, DrainBegan
 from wetside.domain.session.state import State, StepClock
 from wetside.files.setup_file import read_setup
 from wetside.plain.wording import PlainSnapshot, step_lines
-from wetside.present.alert_text import alert_text
+from wetside.present.announcements import announced
 from wetside.present.key_handler import keys
 from wetside.present.key_state import KeyState
+from wetside.present.message_words import in_words
 from wetside.present.presenter import build_view, next_tick
 from wetside.present.prompts import Keys
-from wetside.present.session_words import announced
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import guide_picture
 from wetside.tui.rows import TextLayout
@@ -188,7 +188,7 @@ def test_in_plain_mode_a_reading_without_a_range_accepts_any_value() -> None:
 
 def test_the_effect_of_the_thermometer_error_is_stated_for_each_time() -> None:
     plan = shipped_plan("five-rolls-two-batches")
-    said = [alert_text(worry) for worry in plan.warnings if worry.code == "thermometer"]
+    said = [in_words(worry) for worry in plan.warnings if worry.code == "thermometer"]
     assert len(said) == 2
     assert said[0].endswith("s of the 3:37 in the developer.")
     assert said[1].endswith("s of the 4:36 in the developer.")

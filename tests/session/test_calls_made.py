@@ -11,7 +11,7 @@ from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
 from wetside.domain.session.cues import all_cues, ready_ahead_s
 from wetside.errors import Unusable
-from wetside.present.session_words import announced
+from wetside.present.announcements import announced
 
 
 def test_call_words_disappear_with_their_act() -> None:

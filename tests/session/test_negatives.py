@@ -21,8 +21,8 @@ from wetside.present.film_faults import (
     group_choices,
     look_choices,
     look_lines,
-    note_text,
 )
+from wetside.present.message_words import note_text
 from wetside.present.prompts import Choice, Page, Words
 
 YIELDS: tuple[Yield, ...] = ("negative", "positive")

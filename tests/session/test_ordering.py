@@ -19,9 +19,9 @@ from wetside.domain.session import commands as c
 from wetside.domain.session.gates import blockers_now
 from wetside.files.setup_file import setup_from_text, write_setup
 from wetside.present.evening_plan import make_plan
+from wetside.present.message_words import in_words
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import short_lines
-from wetside.present.session_words import words
 
 
 def setup_of(name: str, loading: Loading = "while warming") -> Setup:
@@ -159,7 +159,7 @@ def barred(guide: Guide) -> list[str]:
     state = guide.state
     assert state.current is not None
     step = state.plan.step(state.current)
-    return [words(b.why) for b in blockers_now(state, step, guide.now) if b.key.startswith("unseen:")]
+    return [in_words(b.why) for b in blockers_now(state, step, guide.now) if b.key.startswith("unseen:")]
 
 
 def test_a_bath_read_far_too_hot_bars_loading_until_it_is_cooled_and_read() -> None:

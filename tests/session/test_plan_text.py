@@ -14,7 +14,7 @@ from tests.shipped import plan_for, shipped_plan, shipped_setup
 from wetside.domain.messages import as_written
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.steps import Habits
-from wetside.present.alert_text import alert_text
+from wetside.present.message_words import in_words
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines, serious, short_lines, worth_knowing
 from wetside.present.plan_words import why_batches
@@ -262,7 +262,7 @@ def test_a_bath_that_must_start_scalding_hot_is_reported_with_a_way_to_avoid_it(
     assert not [worry for worry in (*three.warnings, *five.warnings) if worry.code == "hot-bath"]
     setup = replace(five.setup, water=replace(five.setup.water, bath_ml=five.setup.water.bath_ml / 2.0))
     small = plan_for(setup, Habits(unit="°F"))
-    (said,) = [alert_text(worry, small.units) for worry in worth_knowing(small) if worry.code == "hot-bath"]
+    (said,) = [in_words(worry, small.units) for worry in worth_knowing(small) if worry.code == "hot-bath"]
     assert re.fullmatch(
         r"The warm bath starts at 128\.\d °F, which scalds\. With more water in it, it starts cooler\.", said
     )

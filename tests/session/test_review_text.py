@@ -8,8 +8,8 @@ from tests.shipped import shipped_plan, shipped_profile
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Profile
+from wetside.present.message_words import in_words
 from wetside.present.review_text import review_lines, review_of
-from wetside.present.step_texts import said
 
 
 @pytest.fixture(scope="module")
@@ -36,7 +36,7 @@ def test_the_review_has_every_item_of_the_first_checks(plan: Plan) -> None:
     ticks = [tick for step in plan.steps[:first_other] for tick in step.ticks if tick.asks == "yes"]
     text = " ".join(" ".join(review_lines(plan)).split())
     for tick in ticks:
-        assert said(tick.text) in text
+        assert in_words(tick.text) in text
     assert text.count("[ ]") == len(ticks)
 
 

@@ -13,7 +13,7 @@ from wetside.domain.planning.setup import Water
 from wetside.domain.session import commands as c
 from wetside.domain.session.clocks import AskFirst
 from wetside.export.session_log import TAKEN_BACK, session_log
-from wetside.present.film_faults import note_text
+from wetside.present.message_words import note_text
 from wetside.present.prompts import Choice
 from wetside.present.water_text import corrected_bath
 

@@ -19,11 +19,10 @@ from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.state import State
 from wetside.errors import Refused
 from wetside.files.units import temperature_c
-from wetside.present.alert_text import alert_text
 from wetside.present.evening_plan import make_plan
+from wetside.present.message_words import in_words
 from wetside.present.plan_text import plan_lines, short_lines
 from wetside.present.presenter import build_view
-from wetside.present.refusal_text import refusal_text
 from wetside.present.sentences import filled
 from wetside.present.tempering_forecast import tempering_forecast
 from wetside.present.tempering_text import bath_water, plan_answers
@@ -88,7 +87,7 @@ def test_values_are_put_into_a_sentence_and_names_are_left_unchanged(
 
 def test_a_refusal_names_the_one_row_of_a_sheet_with_its_tolerance() -> None:
     why = message("no developer time", at_c=40.1, served=(37.8, 37.8, 0.15))
-    assert "the table serves 100.0 ± 0.27 °F." in refusal_text(why, Units("°F"))
+    assert "the table serves 100.0 ± 0.27 °F." in in_words(why, Units("°F"))
 
 
 @pytest.mark.parametrize("fahrenheit", range(32, 213))
@@ -130,7 +129,7 @@ def test_a_plan_in_american_units_has_no_metric_units(name: str) -> None:
     short = (line.text for line in short_lines(plan, 46, False, None))
     for text in (*plan_lines(plan, 80, False, None), *short):
         assert METRIC_UNITS.search(text) is None, text
-    said = [*(alert_text(worry, plan.units) for worry in plan.warnings), *bath_water(plan)]
+    said = [*(in_words(worry, plan.units) for worry in plan.warnings), *bath_water(plan)]
     said += plan_answers(plan)
     assert not [words for words in said if METRIC_UNITS.search(words)]
 
@@ -138,7 +137,7 @@ def test_a_plan_in_american_units_has_no_metric_units(name: str) -> None:
 def test_a_missing_volume_is_given_in_ounces(american: Plan) -> None:
     bottles = tuple(replace(bottle, volume_ml=300.0) for bottle in american.setup.bottles)
     worries = planned(replace(american.setup, bottles=bottles)).warnings
-    short = [alert_text(each, american.units) for each in worries if each.code == "too-little"]
+    short = [in_words(each, american.units) for each in worries if each.code == "too-little"]
     assert short
     assert all("the bottle has 10.1 US fl oz" in words for words in short)
     assert not [words for words in short if METRIC_UNITS.search(words)]

@@ -16,9 +16,9 @@ from wetside.domain.session.cues import schedule
 from wetside.domain.session.state import State, StepClock
 from wetside.files.profile_places import profiles_by_name
 from wetside.files.setup_file import read_setup
+from wetside.present.announcements import announced
 from wetside.present.plan_text import plan_lines
 from wetside.present.presenter import build_view, next_tick
-from wetside.present.session_words import announced
 
 WALL = "2031-03-01T18:00:00Z"
 

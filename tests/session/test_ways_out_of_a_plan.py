@@ -15,11 +15,10 @@ from wetside.domain.planning.setup import Roll, Tank
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.developer import pours, rinses_before
 from wetside.domain.session.state import State, StepClock
-from wetside.present.alert_text import alert_text
 from wetside.present.evening_plan import make_plan
+from wetside.present.message_words import in_words
 from wetside.present.plan_text import plan_lines, serious
 from wetside.present.presenter import build_view
-from wetside.present.step_texts import said
 from wetside.present.wording import later_by_clock, temperature
 
 SETUP = shipped_setup("three-rolls")
@@ -27,8 +26,8 @@ SETUP = shipped_setup("three-rolls")
 
 def test_a_developer_below_the_range_of_the_bleach_fix_is_offered_two_baths() -> None:
     (worry,) = (w for w in plan_for(replace(SETUP, developer_c=31.0)).warnings if w.code == "never-ready")
-    assert "Developer (30.4 to 31.6 °C) and Bleach-fix (35.0 to 40.5 °C) never meet" in alert_text(worry)
-    assert "give each a bath of its own, or choose a developer temperature" in alert_text(worry)
+    assert "Developer (30.4 to 31.6 °C) and Bleach-fix (35.0 to 40.5 °C) never meet" in in_words(worry)
+    assert "give each a bath of its own, or choose a developer temperature" in in_words(worry)
 
 
 def test_the_bath_aims_at_the_middle_of_the_range() -> None:
@@ -57,7 +56,7 @@ def test_rolls_that_wait_wet_for_more_than_an_hour_give_an_alert() -> None:
     bottles = tuple(replace(bottle, volume_ml=5000.0) for bottle in SETUP.bottles)
     plan = plan_for(replace(SETUP, rolls=many, tank=tank, bottles=bottles))
     (worry,) = (w for w in serious(plan) if w.code == "handwork-late")
-    assert "more than 1 h after the handwork begins" in alert_text(worry)
+    assert "more than 1 h after the handwork begins" in in_words(worry)
     assert "handwork-late" not in {w.code for w in plan_for(SETUP).warnings}
 
 
@@ -100,7 +99,7 @@ def test_water_before_the_developer_follows_the_chosen_developer_temperature(
         assert rinses
         for rinse in rinses:
             assert rinse.target_c == pytest.approx(wanted_c, abs=0.01)
-            words = [said(rinse.instruction), *(said(tick.text) for tick in rinse.ticks)]
+            words = [in_words(rinse.instruction), *(in_words(tick.text) for tick in rinse.ticks)]
             assert not [text for text in words if "°C" in text], "a figure would be that of one evening alone"
             view = build_view(State(plan=plan, current=rinse.id, wall="2031-03-01T18:00:00Z"), 0.0)
             assert any(f"at {temperature(wanted_c)}." in fact for fact in view.facts)

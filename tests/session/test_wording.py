@@ -37,6 +37,7 @@ def test_a_number_has_no_trailing_zeros(value: float, decimals: int, text: str) 
 
 def test_a_noun_is_singular_for_one_alone() -> None:
     assert [counted(number, "roll") for number in (0, 1, 2)] == ["0 rolls", "1 roll", "2 rolls"]
+    assert [counted(number, "stop") for number in (1.0, 1.5, -1.0)] == ["1 stop", "1.5 stops", "-1 stops"]
 
 
 @pytest.mark.parametrize(

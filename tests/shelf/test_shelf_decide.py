@@ -17,8 +17,7 @@ from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.report import bottle_report
 from wetside.domain.shelf.state import ShelfState, evolve, replay
 from wetside.errors import Refused
-from wetside.present.alert_text import alert_text
-from wetside.present.refusal_text import worded
+from wetside.present.message_words import in_words, worded
 
 DAY = "2031-02-01"
 USED_ONCE = replace(
@@ -313,4 +312,4 @@ def test_bleach_and_fixer_have_tests_of_their_own() -> None:
         after(shelf, c.TryBleach(DAY, "1-fixer", True))
     slow = after(shelf, c.TimeClearing(DAY, "1-fixer", 121.0, 60.0))
     (warning,) = bottle_report(slow, slow.bottles["1-fixer"], date.fromisoformat(DAY)).alerts
-    assert alert_text(warning).endswith("the fixer is spent; mix fresh.")
+    assert in_words(warning).endswith("the fixer is spent; mix fresh.")

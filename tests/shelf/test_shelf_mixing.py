@@ -14,8 +14,9 @@ from wetside.domain.profile.mixing_lines import mixing_line
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.mixing import KitRequest
 from wetside.errors import Refused
-from wetside.present.mixing_words import guide_lines, mixing_plan, scaled
-from wetside.present.step_texts import about_step, said
+from wetside.present.message_words import in_words
+from wetside.present.mixing_sheet import guide_lines, mixing_plan
+from wetside.present.mixing_words import scaled
 
 KIT = (("bleach-fix", 500.0), ("developer", 500.0))
 DAY = "2031-03-01"
@@ -56,8 +57,8 @@ WHOLE = "Powders: every packet goes in whole. A part of one may have any strengt
 @pytest.mark.parametrize(("ml", "says", "not_said"), [(500.0, PART, WHOLE), (1000.0, WHOLE, PART)])
 def test_powder_kits_are_mixed_whole(ml: float, says: str, not_said: str) -> None:
     ready = mixing_plan(TWO_BATH, KitRequest("Kit", (("developer", ml),), DAY)).steps[0]
-    assert [tick.killer for tick in ready.ticks if said(tick.text) == says] == [True]
-    assert not [tick for tick in ready.ticks if said(tick.text) == not_said]
+    assert [tick.killer for tick in ready.ticks if in_words(tick.text) == says] == [True]
+    assert not [tick for tick in ready.ticks if in_words(tick.text) == not_said]
 
 
 @pytest.mark.parametrize(("hot_c", "cold_c"), [(60.0, 8.0), (46.0, 20.0)])
@@ -66,19 +67,19 @@ def test_the_shares_of_the_taps_give_the_wanted_water(hot_c: float, cold_c: floa
     taps = Water(hot_c=hot_c, cold_c=cold_c)
     plan = mixing_plan(TWO_BATH, KitRequest("Kit", (("developer", 1000.0),), DAY, taps=taps, taps_guessed=False))
     step = plan.step("developer.1")
-    cold, hot = re.findall(r"([\d.]+) l (?:cold|hot)", about_step(step.about, METRIC))
+    cold, hot = re.findall(r"([\d.]+) l (?:cold|hot)", in_words(step.about, METRIC))
     found = mix(((float(hot) * 1000.0, hot_c), (float(cold) * 1000.0, cold_c)))
     assert found.temperature_c == pytest.approx(43.0, abs=0.3)
     assert float(cold) + float(hot) == pytest.approx(0.8)
     assert step.readings[0].range_c == (41.0, 45.0)
-    assert "guesses" not in about_step(step.about, METRIC)
+    assert "guesses" not in in_words(step.about, METRIC)
 
 
 def test_with_a_cold_tap_the_plan_says_how_much_water_to_boil() -> None:
     taps = Water(hot_c=38.0, cold_c=10.0)
     step = mixing_plan(TWO_BATH, KitRequest("Kit", (("developer", 1000.0),), DAY, taps=taps)).step("developer.1")
-    assert "The hot tap gives 38.0 °C: boil " in about_step(step.about, METRIC)
-    assert "Boiling water scalds at once" in about_step(step.about, METRIC)
+    assert "The hot tap gives 38.0 °C: boil " in in_words(step.about, METRIC)
+    assert "Boiling water scalds at once" in in_words(step.about, METRIC)
 
 
 def test_concentrates_are_measured_for_the_volume() -> None:
@@ -87,7 +88,7 @@ def test_concentrates_are_measured_for_the_volume() -> None:
         "Pour in part B: 50 ml for one litre.", "Fill up with water to the volume.",
     )  # fmt: skip
     plan = mixing_plan(profile, KitRequest("Kit", (("developer", 500.0),), DAY))
-    acts = [said(step.instruction) for step in plan.steps if step.stage == "developer"]
+    acts = [in_words(step.instruction) for step in plan.steps if step.stage == "developer"]
     assert acts == [
         "Lay out the parts of the developer, for 500 ml.",
         "Take water at 38 °C: 300 ml for 500 ml.",
@@ -106,12 +107,12 @@ def test_a_solution_mixed_cold_is_bottled_at_once() -> None:
 
 def test_the_label_is_shown_beside_its_bottle() -> None:
     plan = mixing_plan(TWO_BATH, KitRequest("Spring kit", (("developer", 500.0),), DAY))
-    label = about_step(plan.step("developer.bottle").about, METRIC)
+    label = in_words(plan.step("developer.bottle").about, METRIC)
     for words in ("DEVELOPER. Spring kit. Mixed 2031-03-01. Best before 2031-04-12.", "so far: 0. WARNING."):
         assert words in label
     assert "from memory" not in label
     on = "The label is on: Developer, Spring kit, Mixed 2031-03-01, Best before 2031-04-12, WARNING"
-    assert said(plan.step("developer.bottle").ticks[0].text) == on
+    assert in_words(plan.step("developer.bottle").ticks[0].text) == on
 
 
 @pytest.mark.parametrize(

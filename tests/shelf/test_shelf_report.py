@@ -17,8 +17,7 @@ from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import BottleReport, best_before, bottle_report, report
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import Refused
-from wetside.present.alert_text import alert_text
-from wetside.present.refusal_text import worded
+from wetside.present.message_words import in_words, worded
 from wetside.present.shelf_text import ROLLS_ARE, result_lines, status_text
 
 FIRST = date.fromisoformat(MIXED)
@@ -50,13 +49,13 @@ def test_the_last_good_day_still_counts() -> None:
     past = developer(kit_shelf(), FULL + 1)
     assert past.status == "past its date"
     assert past.alerts[0].code == "expired"
-    assert "1 day past its date" in alert_text(past.alerts[0])
+    assert "1 day past its date" in in_words(past.alerts[0])
 
 
 def test_a_bottle_mixed_on_a_later_day_gets_an_alert_and_no_days_left() -> None:
     odd = developer(kit_shelf(), -3)
     assert status_text(odd) == "good, 8.0 rolls left"
-    assert "its mixing date lies in the future" in alert_text(odd.alerts[0])
+    assert "its mixing date lies in the future" in in_words(odd.alerts[0])
 
 
 def test_report_goes_from_capacity_to_stretch_to_used_up() -> None:
@@ -67,7 +66,7 @@ def test_report_goes_from_capacity_to_stretch_to_used_up() -> None:
     assert status_text(developer(stretched, 3)).startswith("stretched, 1.0 rolls over")
     over = after(stretched, c.UseBottle(day(3), "1-developer", "c", 3.5))
     assert developer(over, 4).status == "used up"
-    assert "0.5 rolls more than even its stretch" in alert_text(developer(over, 4).alerts[0])
+    assert "0.5 rolls more than even its stretch" in in_words(developer(over, 4).alerts[0])
 
 
 def test_rolls_from_before_a_kit_was_recorded_count_like_any_others() -> None:
@@ -90,7 +89,7 @@ def test_past_twice_its_life_the_advice_to_mix_fresh_comes_before_any_test() -> 
     assert [warning.code for warning in developer(pale, FULL + 1).alerts] == ["developer-dead", "expired"]
     old = developer(pale, 2 * FULL + 1)
     assert [warning.code for warning in old.alerts] == ["expired", "developer-dead"]
-    assert alert_text(old.alerts[0]).startswith("Mix fresh: Developer, Spring kit is")
+    assert in_words(old.alerts[0]).startswith("Mix fresh: Developer, Spring kit is")
     assert status_text(old).startswith("spent: mix fresh")
 
 
@@ -100,7 +99,7 @@ def test_past_twice_its_life_the_advice_to_mix_fresh_comes_before_any_test() -> 
 def test_an_old_bottle_is_to_be_tested_by_the_test_of_its_solution(id_: str, says: str) -> None:
     shelf = kit_shelf()
     (warning,) = bottle_report(shelf, shelf.bottles[id_], FIRST + timedelta(days=400)).alerts
-    assert says in alert_text(warning)
+    assert says in in_words(warning)
 
 
 def test_the_explanation_of_rolls_agrees_with_the_film_areas() -> None:
@@ -153,7 +152,7 @@ def test_a_mishap_makes_a_bottle_suspect_until_the_suspicion_is_lifted() -> None
     marked = after(kit_shelf(), c.Suspect(day(1), "1-developer", "a/0", as_written("Bleach-fix got into it.")))
     judged = developer(marked, 2)
     assert (judged.status, judged.alerts[0].code) == ("suspect", "suspect")
-    assert "Bleach-fix got into it" in alert_text(judged.alerts[0])
+    assert "Bleach-fix got into it" in in_words(judged.alerts[0])
     with pytest.raises(Refused, match="marked for this already"), worded():
         after(marked, c.Suspect(day(1), "1-developer", "a/0", as_written("Again.")))
     trusted = after(marked, c.Trust(day(2), "1-developer", "a strip came out like the last"))

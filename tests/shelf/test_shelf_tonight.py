@@ -21,8 +21,8 @@ from wetside.domain.shelf.setup_bottles import left_after, offers
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import CheckFailed
 from wetside.files.setup_file import setup_from_text, write_setup
-from wetside.present.alert_text import alert_text
 from wetside.present.evening_plan import make_plan
+from wetside.present.message_words import in_words
 from wetside.present.shelf_text import kit_left_text, order_text, with_shelf
 from wetside.tui.shelf_rows import figures
 
@@ -105,12 +105,12 @@ def test_a_spent_bottle_gives_an_alert_and_the_plan_keeps_the_reason_to_use_it()
     shelf = after(kit_shelf(), c.TryLeader("2031-01-20", "1-developer", went_dark=False))
     setup = with_shelf(setup_on(developer="1-developer"), shelf)
     plan = make_plan(TWO_BATH, setup, today=TONIGHT)
-    assert any(worry.code == "spent" and "stayed pale" in alert_text(worry) for worry in plan.warnings)
+    assert any(worry.code == "spent" and "stayed pale" in in_words(worry) for worry in plan.warnings)
     assert all(worry.code != "used-all-the-same" for worry in plan.warnings)
 
     reasoned = replace(setup, bottles=(replace(setup.bottles[0], reason="a test strip only"), *setup.bottles[1:]))
     warnings = make_plan(TWO_BATH, reasoned, today=TONIGHT).warnings
-    (said,) = (alert_text(worry) for worry in warnings if worry.code == "used-all-the-same")
+    (said,) = (in_words(worry) for worry in warnings if worry.code == "used-all-the-same")
     assert "stayed pale" in said
     assert said.endswith("Used all the same: a test strip only")
     assert all(worry.code != "spent" for worry in warnings)
@@ -121,10 +121,10 @@ def test_the_plan_uses_the_best_before_date_of_the_shelf() -> None:
     shelf = after(kit_shelf(), c.NoteLevel("2031-02-20", "1-developer", 950.0, full=False))
     setup = with_shelf(setup_on(developer="1-developer"), shelf)
     today = date(2031, 2, 21)
-    assert all("Spring kit" not in alert_text(worry) for worry in make_plan(TWO_BATH, setup, today=today).warnings)
+    assert all("Spring kit" not in in_words(worry) for worry in make_plan(TWO_BATH, setup, today=today).warnings)
     blind = replace(setup, bottles=(replace(setup.bottles[0], best_before=None), *setup.bottles[1:]))
     assert any(
-        w.code == "expired" and "Spring kit" in alert_text(w)
+        w.code == "expired" and "Spring kit" in in_words(w)
         for w in make_plan(TWO_BATH, blind, today=today).warnings
     )
 
@@ -169,7 +169,7 @@ def test_plan_and_shelf_agree_about_a_bottle_that_was_spilt(level_ml: float, *, 
     three = c.UseBottle("2031-01-20", "1-developer", "a", 3.0)
     shelf = after(kit_shelf(), three, c.NoteLevel("2031-01-21", "1-developer", level_ml, full=False))
     plan = plan_on(shelf, developer="1-developer")
-    codes = {worry.code for worry in plan.warnings if "Developer, Spring kit would go" in alert_text(worry)}
+    codes = {worry.code for worry in plan.warnings if "Developer, Spring kit would go" in in_words(worry)}
     assert bool(codes) == beyond
     assert any("beyond its capacity" in kit_left_text(left) for left in left_after(plan, shelf)) == beyond
     whole = plan_on(after(kit_shelf(), three), developer="1-developer")
@@ -201,7 +201,7 @@ def test_a_bottle_past_twice_its_life_is_first_of_all_to_be_mixed_fresh() -> Non
     setup = with_shelf(setup_on(developer="1-developer"), shelf)
     tiny = replace(setup, bottles=(replace(setup.bottles[0], volume_ml=100.0), *setup.bottles[1:]))
     worries = make_plan(TWO_BATH, tiny, today=date(2032, 2, 1)).warnings
-    mine = [alert_text(worry) for worry in worries if "Developer, Spring kit" in alert_text(worry)]
+    mine = [in_words(worry) for worry in worries if "Developer, Spring kit" in in_words(worry)]
     assert len(mine) >= 3
     assert mine[0].startswith("Mix fresh: ")
 
@@ -209,7 +209,7 @@ def test_a_bottle_past_twice_its_life_is_first_of_all_to_be_mixed_fresh() -> Non
 def test_a_stabiliser_of_unknown_age_is_to_be_looked_at() -> None:
     bottles = tuple(replace(bottle, mixed_on=None, best_before=None) for bottle in THREE.bottles)
     worries = make_plan(TWO_BATH, replace(THREE, bottles=bottles), today=TONIGHT).warnings
-    said = [alert_text(worry) for worry in worries if worry.code == "age-unknown"]
+    said = [in_words(worry) for worry in worries if worry.code == "age-unknown"]
     unknown = {each.partition(":")[0]: each for each in said}
     by_bottle = [unknown[bottle.label] for bottle in bottles]
     assert [("goes dark" in t, "clears in it" in t, "Look at it" in t) for t in by_bottle] == [
@@ -225,7 +225,7 @@ def test_a_suspect_bottle_gives_an_alert_in_the_plan_and_needs_a_reason() -> Non
     )
     setup = with_shelf(setup_on(developer="1-developer"), marked)
     (said,) = (w for w in make_plan(TWO_BATH, setup, today=TONIGHT).warnings if w.code == "suspect")
-    assert alert_text(said) == "Developer, Spring kit is suspect. 2031-01-20: Bleach-fix got into it."
+    assert in_words(said) == "Developer, Spring kit is suspect. 2031-01-20: Bleach-fix got into it."
     assert "suspect" in WANTS_REASON
 
 
@@ -236,7 +236,7 @@ def test_a_passed_test_is_said_in_the_plan_instead_of_a_reason_asked_for() -> No
     assert "expired" in {worry.code for worry in make_plan(TWO_BATH, old, today=late).warnings}
     tested = after(kit_shelf(), c.TryLeader(two_days_before, "1-developer", went_dark=True))
     plan = make_plan(TWO_BATH, with_shelf(setup_on(developer="1-developer"), tested), today=late)
-    (said,) = (alert_text(worry) for worry in plan.warnings if worry.code == "tested")
+    (said,) = (in_words(worry) for worry in plan.warnings if worry.code == "tested")
     assert "passed its test 2 days ago" in said
     assert "expired" not in {worry.code for worry in plan.warnings}
 

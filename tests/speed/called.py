@@ -12,7 +12,7 @@ from tests.faults.evening import SESSION
 from wetside.app.session_factory import resume_session
 from wetside.app.terminal import examine
 from wetside.files.settings import Places, Settings
-from wetside.present.session_words import Announcement
+from wetside.present.announcements import Announcement
 from wetside.storage.sessions import stream_of
 from wetside.storage.store import open_store
 from wetside.tui.app import run_screens

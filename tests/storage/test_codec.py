@@ -27,14 +27,12 @@ from wetside.domain.session.events import Event, Look, NoteAdded, ReadingTaken, 
 from wetside.domain.shelf.mixing import KitRequest, mixing_plan
 from wetside.errors import JournalUnusable
 from wetside.export.session_log import CLOSED, MISSED
-from wetside.present.alert_text import judged_text
 from wetside.present.developer_words import end_words
-from wetside.present.film_faults import faults, note_text
+from wetside.present.film_faults import faults
+from wetside.present.message_words import in_words, note_text
 from wetside.present.mishap_text import mishap_words
-from wetside.present.mixing_words import guide_lines
+from wetside.present.mixing_sheet import guide_lines
 from wetside.present.plan_json import plan_in_words, warnings_json
-from wetside.present.session_words import gate_words, text_words
-from wetside.present.step_texts import said
 from wetside.present.tempering_text import bath_water, plan_answers
 from wetside.storage.codec import Codec, encode, kind_of, session_codec
 
@@ -187,14 +185,14 @@ def _read(change: dict[str, Any], drop: str = "") -> Event:
     ("change", "said"),
     [
         ({"more": 1}, "the entry has an unknown key 'more'"),
-        ({"at": "5"}, "Expected `float`, got `str` - at `$.at`"),
-        ({"at": True}, "Expected `float`, got `bool` - at `$.at`"),
-        ({"at": None}, "Expected `float`, got `null` - at `$.at`"),
-        ({"step": 5}, "Expected `str`, got `int` - at `$.step`"),
-        ({"keys_ignored": 2.0}, "Expected `int`, got `float` - at `$.keys_ignored`"),
-        ({"keys_ignored": False}, "Expected `int`, got `bool` - at `$.keys_ignored`"),
-        ({"kind": "tick\x1bmade"}, "Invalid enum value 'tick\\x1bmade' - at `$.kind`"),
-        ({"at": 10**400}, "Number out of range - at `$.at`"),
+        ({"at": "5"}, "is damaged: the value of at cannot be right;"),
+        ({"at": True}, "is damaged: the value of at cannot be right;"),
+        ({"at": None}, "is damaged: the value of at cannot be right;"),
+        ({"step": 5}, "is damaged: the value of step cannot be right;"),
+        ({"keys_ignored": 2.0}, "is damaged: the value of keys_ignored cannot be right;"),
+        ({"keys_ignored": False}, "is damaged: the value of keys_ignored cannot be right;"),
+        ({"kind": "tick\x1bmade"}, "is damaged: the value of kind cannot be right;"),
+        ({"at": 10**400}, "is damaged: the value of at cannot be right;"),
     ],
 )
 def test_a_field_of_the_wrong_shape_is_refused_with_its_place(change: dict[str, Any], said: str) -> None:
@@ -213,6 +211,13 @@ def test_an_entry_that_names_a_key_twice_is_refused() -> None:
     kind, version, data = encode(StepEnded(5.0, "developer"))
     with pytest.raises(JournalUnusable, match="names a key twice"):
         decode(kind, version, data.replace('"at":', '"at":2.0,"at":', 1))
+
+
+def test_a_garbled_entry_is_told_in_plain_words() -> None:
+    with pytest.raises(JournalUnusable) as refused:
+        decode("step_ended", 1, "{", "session/abc 7")
+    assert "session/abc 7" in str(refused.value)
+    assert "is damaged: its text is cut short or garbled; bring back a copy" in str(refused.value)
 
 
 @pytest.mark.parametrize(
@@ -237,7 +242,7 @@ def test_a_fault_inside_nested_values_names_its_place(began_event: SessionBegan)
         decode(kind, version, json.dumps(fields))
     fields = json.loads(data)
     fields["plan"]["steps"][0]["kind"] = "swim"
-    with pytest.raises(JournalUnusable, match=r"Invalid enum value 'swim' - at `\$\.plan\.steps\[0\]\.kind`"):
+    with pytest.raises(JournalUnusable, match=r"the value of plan\.steps\[0\]\.kind cannot be right"):
         decode(kind, version, json.dumps(fields))
 
 
@@ -361,7 +366,7 @@ def test_an_event_of_another_union_is_refused() -> None:
 
 def test_a_value_inside_a_plan_of_the_wrong_type_is_not_written(began_event: SessionBegan) -> None:
     wrong = replace(began_event, plan=replace(began_event.plan, total_s="long"))
-    with pytest.raises(JournalUnusable, match=r"Expected `float`, got `str` - at `\$\.plan\.total_s`"):
+    with pytest.raises(JournalUnusable, match=r"the value of plan\.total_s cannot be right"):
         session_codec().encode(wrong)
 
 
@@ -369,9 +374,10 @@ def test_reading_events_needs_no_pydantic_and_no_pint() -> None:
     script = """
 import sys
 from wetside.export.session_log import CLOSED, MISSED
-from wetside.present.film_faults import faults, note_text
+from wetside.present.film_faults import faults
+from wetside.present.message_words import note_text
 from wetside.present.plan_json import plan_in_words, warnings_json
-from wetside.present.session_words import gate_words
+from wetside.present.message_words import in_words
 from wetside.present.tempering_text import bath_water, plan_answers
 from wetside.storage.codec import encode, session_codec
 from wetside.domain.session.events import NoteAdded
@@ -460,7 +466,7 @@ def test_a_typed_note_of_version_1_stays_as_it_is() -> None:
 def test_the_reason_of_a_missed_call_kept_in_words_reads_the_same_as_the_code(said: str, why: Any) -> None:
     data = {"at": 9.0, "step": "x", "call": "agitate", "planned": 5.0, "why": said, "kind": "cue_missed"}
     assert decode("cue_missed", 1, json.dumps(data)) == events.CueMissed(9.0, "x", "agitate", 5.0, why)
-    assert (MISSED[why] if isinstance(why, str) else text_words(why)) == said
+    assert (MISSED[why] if isinstance(why, str) else in_words(why)) == said
 
 
 @pytest.mark.parametrize(
@@ -497,14 +503,14 @@ def test_why_an_overridden_gate_was_shut_is_stored_as_a_code_and_was_once_stored
     old = decode("gate_overridden", 1, json.dumps({**data, "kind": "gate_overridden"}))
     assert old == events.GateOverridden(9.0, "x", "tick:y", as_written("Film loaded"), "typed")
     assert isinstance(old, events.GateOverridden)
-    assert gate_words(began_event.plan, old) == "Film loaded"
+    assert in_words(old.why, began_event.plan.units) == "Film loaded"
     why = message("out of range", title="Developer", read_c=36.5, wanted_c=(37.5, 38.5))
     first, reason = message("first", gate=why), message("not needed tonight")
     now = events.GateOverridden(9.0, "x", "reading:developer", first, reason)
     assert decode(*encode(now)) == now
     as_then = {"text": "", "reason": "Not needed tonight"}
     assert decode("gate_overridden", 2, json.dumps({**json.loads(encode(now).data), **as_then})) == now
-    assert gate_words(began_event.plan, now) == "First: Developer: 36.5 °C read, 37.5 to 38.5 °C wanted."
+    assert in_words(now.why, began_event.plan.units) == "First: Developer: 36.5 °C read, 37.5 to 38.5 °C wanted."
 
 
 def test_before_version_twelve_a_plan_kept_its_warm_bath_in_words_and_shows_them(
@@ -549,7 +555,7 @@ def test_before_version_fourteen_a_plan_kept_in_words_that_a_bottle_is_spent_or_
     old = decode("session_began", 13, in_words_of_old(json.dumps(fields)))
     assert isinstance(old, SessionBegan)
     first, *others = old.plan.setup.bottles
-    assert (judged_text(first.spent), judged_text(first.suspect)) == ("It is {dead}.", "2031-01-05: It fell.")
+    assert (in_words(first.spent), in_words(first.suspect)) == ("It is {dead}.", "2031-01-05: It fell.")
     assert tuple(others) == plan.setup.bottles[1:]
 
 
@@ -577,14 +583,16 @@ def test_before_version_sixteen_the_texts_of_an_evening_that_mixes_a_kit_were_ke
     plan = mixing_plan(shipped_profile("two-bath"), KitRequest("Spring", (("developer", 500.0),), "2031-03-01"))
     fields = json.loads(encode(replace(began_event, plan=plan))[2])
     for step, planned in zip(fields["plan"]["steps"], plan.steps, strict=True):
-        step.update(instruction=said(planned.instruction), safe_way_out=said(planned.safe_way_out))
+        step.update(instruction=in_words(planned.instruction), safe_way_out=in_words(planned.safe_way_out))
         for tick, planned_tick in zip(step["ticks"], planned.ticks, strict=True):
-            tick["text"] = said(planned_tick.text)
+            tick["text"] = in_words(planned_tick.text)
         for caution, of in zip(step["cautions"], planned.cautions, strict=True):
-            caution.update(hazard=said(of.hazard), consequence=said(of.consequence), avoid=said(of.avoid))
+            caution.update(
+                hazard=in_words(of.hazard), consequence=in_words(of.consequence), avoid=in_words(of.avoid)
+            )
     old = decode("session_began", 15, json.dumps(fields))
     assert isinstance(old, SessionBegan)
-    assert old.plan.steps[0].instruction == as_written(said(plan.steps[0].instruction))
+    assert old.plan.steps[0].instruction == as_written(in_words(plan.steps[0].instruction))
     assert guide_lines(old.plan) == guide_lines(plan)
     assert plan_in_words(old.plan) == plan_in_words(plan)
 

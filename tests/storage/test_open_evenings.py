@@ -29,7 +29,7 @@ from wetside.domain.session import events as e
 from wetside.domain.session.state import replay
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.debit import suspicions
-from wetside.present.alert_text import judged_text
+from wetside.present.message_words import in_words
 from wetside.present.shelf_text import with_shelf
 from wetside.storage.sessions import append_events
 from wetside.storage.shelf import change_shelf, load_shelf, shelf_events
@@ -140,10 +140,10 @@ def test_a_mishap_makes_a_bottle_suspect_at_once_and_for_good(
     mishap = e.MishapHappened(300.0, step, "contaminated", "in the tank", "", ("developer",))
     writer.keep((began(plan), mishap), WALL)
     (suspicion,) = load_shelf(store).bottles["1-developer"].suspected
-    assert (suspicion.mark, judged_text(suspicion.why)) == (f"{NAME}/0", f"{text}.")
+    assert (suspicion.mark, in_words(suspicion.why)) == (f"{NAME}/0", f"{text}.")
     assert load_shelf(store).bottles["1-bleach-fix"].suspected == ()
     setup = with_shelf(replace(plan.setup), load_shelf(store))
-    (judged,) = (judged_text(each.suspect) for each in setup.bottles if each.solution == "developer")
+    (judged,) = (in_words(each.suspect) for each in setup.bottles if each.solution == "developer")
     assert judged == f"{suspicion.on}: {text}."
 
     change_shelf(store, c.Trust("2031-03-01", "1-developer", "it was water"), AT)
@@ -153,6 +153,24 @@ def test_a_mishap_makes_a_bottle_suspect_at_once_and_for_good(
     writer.keep((e.SessionClosed(3600.0, "complete with deviations", 2),), WALL)
     assert [each.mark for each in load_shelf(store).bottles["1-developer"].suspected] == [f"{NAME}/1"]
     assert len(load_shelf(store).bottles["1-developer"].suspicions) == 2
+
+
+def test_a_level_read_after_a_bath_of_an_open_evening_is_refused_until_its_close(
+    store: Store, profile: Profile, tmp_path: Path
+) -> None:
+    """The close takes the use off whatever level stands then; one read after the bath lacks it already."""
+    plan = plan_on_shelf(store, profile)
+    writer = event_sink(store, tmp_path)
+    level = c.NoteLevel("2031-03-01", "1-developer", 600.0, full=False)
+    writer.keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
+    assert change_shelf(store, level, AT).bottles["1-developer"].volume_ml == 600.0
+    writer.keep((ended(plan, "developer", 1),), WALL)
+    with pytest.raises(Refusal, match="level in use"):
+        change_shelf(store, level, AT)
+    change_shelf(store, replace(level, bottle="1-bleach-fix"), AT)
+    writer.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
+    said = change_shelf(store, replace(level, volume_ml=300.0), AT).bottles["1-developer"]
+    assert load_shelf(store).bottles["1-developer"] == said
 
 
 def test_a_practice_makes_no_bottle_suspect(store: Store, profile: Profile) -> None:

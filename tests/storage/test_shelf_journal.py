@@ -29,8 +29,8 @@ from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import JournalUnusable, Refused
 from wetside.files.settings import JOURNAL, Places
-from wetside.present.alert_text import judged_text
 from wetside.present.evening_plan import make_plan
+from wetside.present.message_words import in_words
 from wetside.present.shelf_text import with_shelf
 from wetside.storage import journal_file
 from wetside.storage.session_lock import SessionLock
@@ -370,4 +370,4 @@ def test_an_older_text_of_why_a_bottle_is_suspect_is_still_shown() -> None:
     assert (version, CODEC.decode(kind, version, text)) == (2, suspect)
     old = CODEC.decode(kind, 1, json.dumps({**json.loads(text), "why": "Bleach-fix got into it."}))
     assert isinstance(old, c.Suspect)
-    assert judged_text(old.why) == "Bleach-fix got into it."
+    assert in_words(old.why) == "Bleach-fix got into it."

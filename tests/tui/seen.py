@@ -103,7 +103,8 @@ class Seat:
     async def _look(self, columns: int, rows: int) -> None:
         if self.app.size != (columns, rows):
             await self._pilot.resize_terminal(columns, rows)
-        self.app.call_later(getattr(self.app.screen, "redraw", self.app.refresh))
+        else:  # as after a second, when only a clock has gone on
+            self.app.call_later(getattr(self.app.screen, "redraw", self.app.refresh))
         await self._pilot.pause()
 
     @classmethod

@@ -13,11 +13,11 @@ from wetside.domain.session.cues import schedule
 from wetside.domain.session.state import State
 from wetside.present.action_effects import available, open_action
 from wetside.present.actions import ACTIONS
+from wetside.present.announcements import announced
 from wetside.present.key_handler import current_key_state, keys, press_key
 from wetside.present.key_state import KeyState
 from wetside.present.presenter import build_view
 from wetside.present.prompts import Keys
-from wetside.present.session_words import announced
 from wetside.present.view_model import ClockView, StandingLine, View
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import MARKS, guide_picture, rail_rows

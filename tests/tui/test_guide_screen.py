@@ -19,8 +19,8 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Caution
 from wetside.domain.session import commands as c
 from wetside.files.settings import Settings
+from wetside.present.announcements import Announcement
 from wetside.present.prompts import Menu, Number, Page, Words
-from wetside.present.session_words import Announcement
 from wetside.tui.app import WetsideApp
 from wetside.tui.guide_screen import GuideScreen
 

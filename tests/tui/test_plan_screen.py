@@ -450,6 +450,15 @@ def test_hostile_text_in_every_typed_field_is_shown_as_text_or_refused(terminal:
         planned.press("backspace")
 
 
+def test_a_value_that_the_list_cuts_is_written_out_after_a_resize_too(terminal: Terminal) -> None:
+    planned = Planned(terminal)
+    planned.go_to("Process")
+    whole = "Process: Two-bath colour negative"
+    assert whole in planned.text(80, 24)
+    assert whole not in planned.text(120, 40), "it fits there"
+    assert whole in planned.text(80, 24)
+
+
 def test_a_title_never_runs_into_its_value(terminal: Terminal) -> None:
     planned = Planned(terminal)
     for group in groups(planned.screen.setup, Units()):

@@ -18,7 +18,7 @@ from typing import Final
 
 from wetside.domain.session.cues import BELLS
 from wetside.files.settings import Settings
-from wetside.present.session_words import Announcement
+from wetside.present.announcements import Announcement
 
 BELL_GAP_S: Final = 0.35
 """Seconds from bell to bell: near enough to be one call, far enough apart to be counted."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import sys
 import time
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from pathlib import Path
 from typing import Final, Literal, Protocol
 
@@ -44,6 +44,11 @@ class Instant(Struct, frozen=True):
     awake_s: float
     wall: datetime
     boot_id: str
+
+    @property
+    def day(self) -> date:
+        """The date in the machine's time zone."""
+        return self.wall.astimezone().date()
 
 
 class Jump(Struct, frozen=True):

@@ -24,13 +24,14 @@ from wetside.domain.session.events import ClockCorrected, ClockJumped, CueGiven,
 from wetside.domain.session.gates import pour_lead_s
 from wetside.domain.session.state import State, StepClock, evolve
 from wetside.errors import Refused, Unusable
+from wetside.present.announcements import Announcement, announced
 from wetside.present.clock_warnings import gap_words, jump_words
 from wetside.present.key_handler import bells_rung, current_key_state, keys, press_key
 from wetside.present.key_state import KeyState, Wish, refused
+from wetside.present.message_words import in_words
 from wetside.present.presenter import build_view, is_dark, next_tick
 from wetside.present.prompt_answers import confirm_large_move, poured_out_question
 from wetside.present.prompts import Keys
-from wetside.present.session_words import Announcement, announced, unit_of, words
 from wetside.present.view_model import StandingLine, View
 
 if TYPE_CHECKING:
@@ -105,7 +106,8 @@ class SessionController:
         self._awaited: dict[_Key, Cue] = {}
         # Whether to draw although the step is dark. True for a follower, which is not in the darkroom; and for the
         # controlling terminal if SPACE, then ENTER, could not be saved: its person has said that the light is on.
-        self._in_the_light = read_only
+        # A session that is only shown, since nothing can be kept, may be its person's own, in the darkroom.
+        self._in_the_light = read_only and not event_sink.warning
         self._rung_at: dict[_Key, float] = {}
         self.key_state = current_key_state(KeyState(one_answer=one_answer), state, self.now())
 
@@ -301,7 +303,7 @@ class SessionController:
         self.key_state = current_key_state(self.key_state, self.state, self.now())
 
     def _words(self, refusal: Refusal) -> str:
-        return words(refusal.why, unit_of(self.state))
+        return in_words(refusal.why, self.state.plan.units)
 
     def _ask_first(self, command: c.Command, reason: str) -> None:
         if isinstance(command, c.TakeReading):

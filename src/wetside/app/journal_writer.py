@@ -43,14 +43,16 @@ class JournalWriter:
         held: tuple[Envelope, ...],
         lock: SessionLock | None,
         roll_number: str = FIRST_PATTERN,
+        barred: Unusable | None = None,
     ) -> None:
         """held: every entry of the stream, to be written anew if the journal is lost.
 
         lock: None for a follower. roll_number: the pattern for the numbers that rolls get as the session closes.
+        barred: why nothing can be kept, without it that of the store.
         """
         self._roll_number = roll_number
         # a session that is only followed says so where the journal cannot be written either
-        barred = store.barred if lock is None else None
+        barred = (barred or store.barred) if lock is None else None
         self._warning = "" if barred is None else f"ONLY SHOWN, AND NOTHING KEPT: {barred.brief}"
         self.kept_in = ""
         self._held: list[Envelope | tuple[str, Event]] = [*held]

@@ -27,6 +27,7 @@ from wetside.files.settings import make_private
 from wetside.files.short_profile import at, short_toml, values_of, with_value, words_of
 from wetside.files.toml_file import parse, read_text
 from wetside.present.kit_questions import HEAD, Key, Question, asked_at, keys_of, kit_questions, left_out
+from wetside.present.message_words import worded
 from wetside.present.profile_sheet import (
     SheetLine,
     figure_line,
@@ -36,7 +37,6 @@ from wetside.present.profile_sheet import (
     note_lines,
     words_of_base,
 )
-from wetside.present.refusal_text import worded
 
 DRAFT: Final = ".draft"
 NONE: Final = "none"

@@ -19,9 +19,9 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.session.decide import decide
 from wetside.domain.session.events import SessionBegan, SessionResumed
 from wetside.domain.session.state import State, replay
-from wetside.errors import Refused
+from wetside.errors import JournalDamaged, Refused, Unusable
 from wetside.files.settings import Places, Settings
-from wetside.present.session_words import unit_of, words
+from wetside.present.message_words import in_words
 from wetside.storage.codec import event_of
 from wetside.storage.session_lock import SessionLock
 from wetside.storage.sessions import is_experienced, stream_of
@@ -82,23 +82,28 @@ def resume_session(
 ) -> SessionController:
     """Resume a session. Raises Refused, naming the holder, if another terminal has its lock, unless `take_over`.
 
-    No step is started: clocks that ran have run on, and one question is asked if a bath should have been poured
-    out meanwhile.
+    Where nothing can be kept (a full disk), it is only followed. No step is started: clocks that ran have run
+    on, and one question is asked if a bath should have been poured out meanwhile.
     """
     lock = SessionLock(places.data, stream, terminal=terminal)
     since = rfc3339(SystemClock().now().wall)
-    holder = lock.holder()
-    taken = lock.try_take(since)
-    if not taken and not take_over:
-        raise Refused(f"This session is open for writing in {holder}: follow it, or take it over.")
-    if not taken:
-        lock.take_over(since, holder)
-    with _release_on_failure(lock):
-        try:
-            return _go_on(store, stream, settings, lock, clock, took_over=not taken)
-        except Overtaken:
-            # The other terminal appended something just as it lost the lock; it can append nothing after that.
-            return _go_on(store, stream, settings, lock, clock, took_over=not taken)
+    try:
+        holder = lock.holder()
+        taken = lock.try_take(since)
+        if not taken and not take_over:
+            raise Refused(f"This session is open for writing in {holder}: follow it, or take it over.")
+        if not taken:
+            lock.take_over(since, holder)
+        with _release_on_failure(lock):
+            try:
+                return _go_on(store, stream, settings, lock, clock, took_over=not taken)
+            except Overtaken:
+                # The other terminal appended something just as it lost the lock; it can append nothing after that.
+                return _go_on(store, stream, settings, lock, clock, took_over=not taken)
+    except JournalDamaged:
+        raise
+    except Unusable as problem:  # a full disk: the clock of a running bath is shown all the same
+        return follow_session(store, stream, clock=clock, barred=problem)
 
 
 def _go_on(
@@ -145,7 +150,7 @@ def _opened(
     try:
         events = decide(state, opening)
     except Refusal as refusal:
-        raise Refused(words(refusal.why, unit_of(state))) from refusal
+        raise Refused(in_words(refusal.why, state.plan.units)) from refusal
     event_sink.keep(events, clock.now().wall)
     one_answer = settings.one_answer_for_plain_lines and is_experienced(store)
     return SessionController(replay(events, state), event_sink, clock, heard_until=state.at, one_answer=one_answer)
@@ -170,8 +175,10 @@ def revisit_session(
         return SessionController(state, event_sink, clock or SystemClock())
 
 
-def follow_session(store: Store, stream: str, *, clock: Clock | None = None) -> SessionController:
-    """A read-only controller; its `trouble` says so where the journal cannot be written either."""
+def follow_session(
+    store: Store, stream: str, *, clock: Clock | None = None, barred: Unusable | None = None
+) -> SessionController:
+    """A read-only controller; its `trouble` says so where the journal cannot be written either (`barred`: why)."""
     state, envelopes = _read(store, stream)
-    event_sink = JournalWriter(store, stream, envelopes, None)
+    event_sink = JournalWriter(store, stream, envelopes, None, barred=barred)
     return SessionController(state, event_sink, clock or clock_of(state), read_only=True)

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 Ask = Callable[[str], str]
 """Puts a question to the person at the terminal and returns the answer."""
 
-JSON_FORMAT: Final = 1
+JSON_FORMAT: Final = 2
 """The first value in all JSON output; a change that would mislead programs reading it raises the number."""
 
 

@@ -21,7 +21,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     from wetside.commands.session_commands import review_then_guide
 
     settings = read_settings(places.settings)
-    today = SystemClock().now().wall.astimezone().date()
+    today = SystemClock().now().day
     evening = _evening(args, places, settings, today)
     return review_then_guide(evening, places, settings, terminal, args.plain)
 

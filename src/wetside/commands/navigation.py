@@ -254,4 +254,4 @@ class Navigator:
 
     def today(self) -> date:
         """The local day."""
-        return self.now().date()
+        return self.clock.now().day

@@ -42,6 +42,8 @@ from wetside.files.setup_file import read_setup
 from wetside.files.short_profile import beginning
 from wetside.files.toml_file import parse, read_text
 from wetside.plain.kit_lines import HOW_TO, ask_for_path, run_lines
+from wetside.present.evening_plan import make_plan
+from wetside.present.plan_text import settle_first
 from wetside.present.profile_sheet import figures, note_lines, sheet_data, sheet_lines
 from wetside.present.proof_text import finding_text
 from wetside.sanitize import printable, sendable
@@ -176,10 +178,11 @@ def check(args: argparse.Namespace, places: Places, **_: object) -> int:
 def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple[str, ...]]:
     """(findings, notes) of a file: errors, and figures that may be right but should be looked at."""
     path, which = named_file(name, places)
+    notes: tuple[str, ...]
     if which == "profile":
         process = path
         profile = read_profile(process, places.profiles)
-        found = (*_keeps_a_shipped_id(profile, path), *profile_findings(profile))
+        found, notes = (*_keeps_a_shipped_id(profile, path), *profile_findings(profile)), ()
     else:
         setup = read_setup(path)
         process = profile_path(setup, path, places)
@@ -188,10 +191,13 @@ def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple
             if from_the_shelf(setup):
                 with journal_to_read(places) as store:
                     setup = with_the_shelf(setup, store)
-            found = setup_findings(profile, setup, SystemClock().now().wall.astimezone().date())
+            today = SystemClock().now().day
+            found = setup_findings(profile, setup, today)
+            # what the plan wants settled first bars no evening, and no edit of the file may settle it
+            notes = () if found else settle_first(make_plan(profile, setup, today=today))
         except CheckFailed as failed:
             return tuple(map(FileFinding, failed.findings)), ()
-    return _located(found, path, process, places) if found else (), note_lines(profile)
+    return _located(found, path, process, places) if found else (), (*notes, *note_lines(profile))
 
 
 def _located(found: tuple[Finding, ...], path: Path, process: Path, places: Places) -> tuple[FileFinding, ...]:

@@ -46,7 +46,7 @@ from wetside.files.settings import Settings
 from wetside.files.settings_form import WRONG_FILE, save_setting
 from wetside.files.setup_file import read_setup, write_setup
 from wetside.files.units import volume_ml
-from wetside.present.refusal_text import worded
+from wetside.present.message_words import worded
 from wetside.present.shelf_text import kit_left_text
 from wetside.storage.copies import FOLDER, KEPT
 from wetside.storage.sessions import load_state, stream_of, summaries
@@ -119,8 +119,7 @@ def past_screen(navigator: Navigator) -> PastScreen:
     from wetside.commands.export import exported
     from wetside.tui.sessions_screen import PastScreen
 
-    listed = summaries(navigator.journal)
-    evenings = past_evenings(navigator.journal, listed)
+    evenings, listed = past_evenings(navigator.journal, summaries(navigator.journal))
     went = {each.session: went_in_words(each) for each in evenings}
 
     def page(session: str) -> str:

@@ -153,7 +153,7 @@ def review_then_guide(
 def _print_review(evening: Evening, places: Places, terminal: Terminal) -> None:
     """Print the plan, the review, and how to begin the session."""
     from wetside.app.clock import LocalZone, SystemClock
-    from wetside.present.mixing_words import guide_lines
+    from wetside.present.mixing_sheet import guide_lines
     from wetside.present.plan_text import plan_lines
     from wetside.present.review_text import review_lines
 

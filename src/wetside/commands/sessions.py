@@ -51,7 +51,7 @@ def _listed(places: Places, every: bool, went: bool) -> tuple[tuple[SessionSumma
         from wetside.domain.calc.learning import SESSIONS_REMEMBERED
         from wetside.export.past_sessions import past_evenings
 
-        evenings = past_evenings(store, rows, len(rows) if every else SESSIONS_REMEMBERED)
+        evenings, rows = past_evenings(store, rows, len(rows) if every else SESSIONS_REMEMBERED)
     streams = {row.session: row.stream for row in rows if row.developed}
     return rows, more, {streams[each.session]: each for each in evenings}
 

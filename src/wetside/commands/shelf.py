@@ -23,8 +23,7 @@ from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import UsageError
 from wetside.files.settings import Places, read_settings
 from wetside.files.units import number, volume_ml
-from wetside.present.alert_text import alert_text
-from wetside.present.refusal_text import worded
+from wetside.present.message_words import in_words, where_it_goes, worded
 from wetside.present.shelf_text import order_text, report_json, status_text
 from wetside.present.wording import volume
 from wetside.storage.shelf import change_shelf, load_shelf
@@ -129,8 +128,6 @@ def _command(args: argparse.Namespace, places: Places, store: Store, now: dateti
 
 def _confirm_disposal(bottle: ShelfBottle, args: argparse.Namespace, ask: Ask | None) -> None:
     """Print the disposal caution before anything is recorded; raise UsageError without `--yes` or a typed yes."""
-    from wetside.present.refusal_text import where_it_goes
-
     say(f"CAUTION: {where_it_goes(bottle.figures.disposal)}")
     if args.yes:
         return
@@ -153,7 +150,7 @@ def _kit_of(args: argparse.Namespace, places: Places) -> tuple[Profile, tuple[c.
 
 def _guide(args: argparse.Namespace, places: Places, today: date) -> tuple[str, ...]:
     from wetside.commands.tonight import kit_request
-    from wetside.present.mixing_words import guide_lines, mixing_plan
+    from wetside.present.mixing_sheet import guide_lines, mixing_plan
 
     profile, bottles = _kit_of(args, places)
     volumes = tuple((bottle.solution, bottle.volume_ml) for bottle in bottles)
@@ -194,7 +191,7 @@ def _print_bottles(
         if words := order_text(order_again((reports[id_] for id_ in mine), today)):
             _print((f"  {words}",))
         for id_ in mine:
-            _print((f"  {lines[id_]}", *(f"  {indent}  ! {alert_text(alert)}" for alert in reports[id_].alerts)))
+            _print((f"  {lines[id_]}", *(f"  {indent}  ! {in_words(alert)}" for alert in reports[id_].alerts)))
 
 
 def _print_json(bottles: Iterable[BottleReport], today: date) -> None:

@@ -38,8 +38,8 @@ from wetside.files.settings import Places, Settings
 from wetside.files.setup_file import read_setup
 from wetside.files.toml_file import Kind, kind_of, parse, read_text
 from wetside.files.units import quoted
-from wetside.present.alert_text import COVER_FIRST, REASON_FIRST, alert_text
-from wetside.present.evening_plan import make_plan
+from wetside.present.evening_plan import COVER_FIRST, REASON_FIRST, make_plan
+from wetside.present.message_words import in_words, worded
 
 if TYPE_CHECKING:
     from wetside.domain.shelf.mixing import KitRequest
@@ -128,7 +128,7 @@ def planned(
     profile: Profile, setup: Setup, places: Places, settings: Settings, clock: Clock | None = None
 ) -> Evening:
     """The evening of this profile and setup, with the shelf's figures and the person's own lead times."""
-    today = (clock or SystemClock()).now().wall.astimezone().date()
+    today = (clock or SystemClock()).now().day
     with journal_to_read(places) as store:
         setup = with_the_shelf(setup, store)
         own = habits(settings, _past_drains_s(store))
@@ -167,7 +167,7 @@ def left_in_words(plan: Plan, places: Places) -> tuple[str, ...]:
     from wetside.present.shelf_text import kit_left_text
 
     with journal_to_read(places) as store:
-        left = left_afterwards(plan, store, SystemClock().now().wall.astimezone().date())
+        left = left_afterwards(plan, store, SystemClock().now().day)
     return tuple(map(kit_left_text, left))
 
 
@@ -188,7 +188,7 @@ def refuse_unfit(plan: Plan) -> None:
     for codes, remedy in ((STOPPING, COVER_FIRST), (WANTS_REASON, REASON_FIRST)):
         for warning in plan.warnings:
             if warning.code in codes:
-                raise Refused(f"{alert_text(warning, plan.units)} {remedy}")
+                raise Refused(f"{in_words(warning, plan.units)} {remedy}")
 
 
 def habits(settings: Settings, past_drains_s: tuple[float, ...]) -> Habits:
@@ -252,7 +252,6 @@ def kit_request(
     """
     from wetside.domain.shelf.decide import kit_name, kit_price
     from wetside.domain.shelf.mixing import KitRequest
-    from wetside.present.refusal_text import worded
 
     taps = _own_taps(store) if store is not None else None
     with worded():
@@ -270,7 +269,7 @@ def kit_request(
 
 def mixing_evening(profile: Profile, request: KitRequest) -> Evening:
     """The evening that mixes a kit. Raises Refused as `mixing_plan` does."""
-    from wetside.present.mixing_words import mixing_plan
+    from wetside.present.mixing_sheet import mixing_plan
 
     plan = mixing_plan(profile, request)
     return Evening(plan.setup, profile, plan)

@@ -24,7 +24,7 @@ from wetside.domain.session.events import Event, SessionBegan, SessionResumed
 from wetside.export.session_log import ReadingLog, SessionLog
 from wetside.export.step_logs import StepLog
 from wetside.export.wall_times import WallTime, dated_events
-from wetside.present.alert_text import judged_text
+from wetside.present.message_words import in_words
 from wetside.present.plan_json import plan_in_words
 from wetside.sanitize import CONTROLS, encodable, escape_controls
 
@@ -183,7 +183,7 @@ def export_toml(log: SessionLog) -> str:
 
 
 def _bottle(bottle: Bottle) -> dict[str, Any]:
-    return asdict(bottle) | {"spent": judged_text(bottle.spent), "suspect": judged_text(bottle.suspect)}
+    return asdict(bottle) | {"spent": in_words(bottle.spent), "suspect": in_words(bottle.suspect)}
 
 
 class _Written(datetime):

@@ -28,7 +28,7 @@ from wetside.domain.calc.learning import SESSIONS_REMEMBERED
 from wetside.domain.messages import Message, alert
 from wetside.errors import JournalUnusable
 from wetside.export.roll_archive import ArchivedRoll, archived_rolls, measured
-from wetside.present.alert_text import alert_text
+from wetside.present.message_words import in_words
 from wetside.present.wording import spark
 from wetside.storage.archive import ARCHIVE
 from wetside.storage.store import Store
@@ -157,7 +157,7 @@ def _next_time(advice: TimeAdvice) -> Message:
 def advice_words(drift: DensityDrift) -> str:
     """The advice of a bottle's rolls on the next developer time, with its uncertainty."""
     if drift.advice is not None:
-        return alert_text(_next_time(drift.advice))
+        return in_words(_next_time(drift.advice))
     if (drift.fills_counted or 0) < FEWEST_FILLS:
         wanted = f"that takes {FEWEST_FILLS} unpushed fills with both densities"
         return f"No time is suggested: {wanted}; {drift.fills_counted} count."

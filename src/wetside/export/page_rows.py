@@ -14,9 +14,9 @@ from wetside.domain.planning.setup import Roll, Units
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import BY_EYE
 from wetside.export.session_log import LOOKS, NoteLog, SessionLog, TickLog
-from wetside.export.step_logs import StepLog
+from wetside.export.step_logs import StepLog, shown_difference_s
 from wetside.export.wall_times import WallTime
-from wetside.present.step_texts import about_step
+from wetside.present.message_words import in_words
 from wetside.present.wording import counted, minutes_seconds, temperature, temperatures, trimmed, volume
 
 Row = tuple[str, ...]
@@ -105,7 +105,7 @@ def bath_temperature(log: SessionLog, step: StepLog) -> str:
 def time_and_why(step: StepLog, planned: PlannedStep, units: Units) -> tuple[str, str]:
     """A bath's time as last planned, and the reason for it."""
     reasons = [
-        about_step(planned.about, units)
+        in_words(planned.about, units)
         or ("the sheet's time" if planned.ends == "on time" else "the sheet's least time")
     ]
     if step.end_moves:
@@ -216,7 +216,9 @@ def _baths(log: SessionLog) -> tuple[Row, ...]:
     for step in filter(is_bath, log.steps):
         planned = log.plan.step(step.id)
         dose = f"dose {percent_of_plan(step.doses[-1][1])}" if step.doses else ""
-        kept = ", ".join(words for words in (signed(step.difference_s), dose, step.verdict) if words)
+        kept = ", ".join(
+            words for words in (signed(shown_difference_s(step.due_s, step.actual_s)), dose, step.verdict) if words
+        )
         time, why = time_and_why(step, planned, log.plan.units)
         row = (time, kept, bath_temperature(log, step), why, _agitation(log, planned))
         one_by_one = str(step.batch) if step.roll is not None else step.id
@@ -273,7 +275,10 @@ def _timed_step(log: SessionLog, step: StepLog) -> Row:
     started = when(log, step.started, step.started_sure)
     if step.corrections:
         started = f"{started}, first marked {when(log, step.first_marked)}"
-    ended, difference = when(log, step.ended, step.ended_sure), signed(step.difference_s)
+    ended, difference = (
+        when(log, step.ended, step.ended_sure),
+        signed(shown_difference_s(step.due_s, step.actual_s)),
+    )
     return step_name(log, step), planned, duration(step.actual_s), difference, started, ended, step.verdict
 
 

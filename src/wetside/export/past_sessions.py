@@ -23,7 +23,7 @@ from wetside.errors import JournalUnusable
 from wetside.export.session_log import LOOKS
 from wetside.export.step_logs import step_logs
 from wetside.export.wall_times import dated_events
-from wetside.present.film_faults import note_text
+from wetside.present.message_words import note_text
 from wetside.present.wording import difference, minutes_seconds, span, spark
 from wetside.storage.sessions import SessionSummary, load, summaries
 from wetside.storage.store import Store
@@ -99,15 +99,17 @@ def past_evening(events: Sequence[e.Event]) -> PastEvening:
 
 def past_evenings(
     store: Store, rows: Sequence[SessionSummary], most: int = SESSIONS_REMEMBERED
-) -> tuple[PastEvening, ...]:
-    """The summaries of the first `most` real sessions of `rows`, in their order; unreadable ones are left out."""
-    found = []
+) -> tuple[tuple[PastEvening, ...], tuple[SessionSummary, ...]]:
+    """The summaries of the first `most` real sessions of `rows`, in their order; and `rows`, with the trouble of
+    those that cannot be read, damaged as they were since the index listed them.
+    """
+    found, listed = [], {row.stream: row for row in rows}
     for row in [row for row in rows if row.developed][:most]:
         try:
             found.append(past_evening(load(store, row.stream)))
-        except JournalUnusable:
-            continue  # damaged since it was listed in the index
-    return tuple(found)
+        except JournalUnusable as problem:
+            listed[row.stream] = replace(row, trouble=str(problem))
+    return tuple(found), tuple(listed.values())
 
 
 def trends(sessions: Sequence[PastEvening]) -> Trends:

@@ -27,6 +27,7 @@ from wetside.export.session_log import LOOKS
 from wetside.export.step_logs import step_logs
 from wetside.export.wall_times import dated_events
 from wetside.present.film_faults import searched_text, seen
+from wetside.present.message_words import in_words
 from wetside.storage.archive import load_archive
 from wetside.storage.sessions import load, stream_of, summaries
 from wetside.storage.shelf import load_shelf
@@ -205,10 +206,10 @@ def rolls_of(events: Sequence[Event], archive: Archive, shelf: ShelfState) -> tu
                 bottle_rolls=0.0 if step is None else _done_before(plan, step, batch),
                 bottles=bottles,
                 edge=edges[-1] if edges else "",
-                seen=tuple(map(seen, noted)),
+                seen=tuple(seen(each.look, in_words(each.text)) for each in noted),
                 base=() if densities is None else densities.base,
                 edge_print=() if densities is None else densities.edge,
-                searched=" ".join(map(searched_text, noted)),
+                searched=" ".join(searched_text(each.look, in_words(each.text)) for each in noted),
             )
         )
     return tuple(found)

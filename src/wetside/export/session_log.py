@@ -19,13 +19,11 @@ from wetside.domain.session.developer import doses, follows_readings
 from wetside.domain.session.gates import beside_range
 from wetside.domain.session.readings import taken_back
 from wetside.domain.session.state import State, replay
-from wetside.export.step_logs import StepLog, StepSpan, spans, step_logs
+from wetside.export.step_logs import StepLog, StepSpan, shown_difference_s, spans, step_logs
 from wetside.export.wall_times import DatedEvent, WallTime, dated_events, of_kind
-from wetside.present.film_faults import note_text
+from wetside.present.message_words import in_words, note_text
 from wetside.present.mishap_text import mishap_words
-from wetside.present.session_words import gate_words, text_words
 from wetside.present.step_facts import wanted_c
-from wetside.present.step_texts import said
 from wetside.present.view_model import outcome_words
 from wetside.present.wording import minutes_seconds
 
@@ -196,6 +194,7 @@ def session_log(
     began, rows = dated_events(events)
     state, plan = replay(events), began.plan
     closed = of_kind(rows, e.SessionClosed)
+    steps = tuple(_with_doses(step, plan, state) for step in step_logs(plan, state, rows))
     return SessionLog(
         tool_version=began.version,
         session=began.session,
@@ -207,10 +206,10 @@ def session_log(
         deviation_count=state.deviations,
         reason=CLOSED.get(state.closed_reason, state.closed_reason),
         plan=plan,
-        steps=tuple(_with_doses(step, plan, state) for step in step_logs(plan, state, rows)),
+        steps=steps,
         readings=_readings(plan, rows),
         ticks=_ticks(plan, rows),
-        deviations=_deviations(plan, state, rows),
+        deviations=_deviations(plan, state, rows, steps),
         cues=_cues(rows),
         jumps=tuple(JumpLog(when, jump.what, jump.seconds) for when, jump in of_kind(rows, e.ClockJumped)),
         resumes=tuple(
@@ -267,7 +266,7 @@ def _ticks(plan: Plan, rows: Sequence[DatedEvent]) -> tuple[TickLog, ...]:
                 during = step
             case e.TickMade(tick=id_, sure=sure, typed=typed):
                 step, tick = known.get(id_, (during, None))
-                text, killer = (said(tick.text, plan.units), tick.killer) if tick is not None else (id_, False)
+                text, killer = (in_words(tick.text, plan.units), tick.killer) if tick is not None else (id_, False)
                 latest[id_] = len(found)
                 found.append(TickLog(row.moment, id_, text, step, during, killer, sure, typed, None))
             case e.TickUndone(tick=id_) if id_ in latest:
@@ -276,18 +275,21 @@ def _ticks(plan: Plan, rows: Sequence[DatedEvent]) -> tuple[TickLog, ...]:
     return tuple(found)
 
 
-def _deviations(plan: Plan, state: State, rows: Sequence[DatedEvent]) -> tuple[DeviationLog, ...]:
+def _deviations(
+    plan: Plan, state: State, rows: Sequence[DatedEvent], steps: Sequence[StepLog]
+) -> tuple[DeviationLog, ...]:
     """The events that `State` counts as deviations, in order, so that the list is as long as the count."""
+    off_s = {step.id: shown_difference_s(step.due_s, step.actual_s) for step in steps}
     counted = (*state.overrides, *state.early, *state.corrections)
     found = []
     for row in rows:
         match row.event:
             case e.GateOverridden(step=step, what=key, reason=reason) if row.event in counted:
-                text = gate_words(plan, row.event)
-                found.append(DeviationLog(row.moment, step, "override", key, text, text_words(reason)))
+                text = in_words(row.event.why, plan.units)
+                found.append(DeviationLog(row.moment, step, "override", key, text, in_words(reason)))
             case e.StepEnded(step=step, early_s=early_s) if row.event in counted:
                 side = "early" if early_s > 0 else "late"
-                text = f"ended {minutes_seconds(abs(early_s))} {side}"
+                text = f"ended {minutes_seconds(abs(off_s[step] or early_s))} {side}"
                 found.append(DeviationLog(row.moment, step, "early or late", step, text, ""))
             case e.ClockStarted(step=step) if step in state.gaps:
                 text = f"in {minutes_seconds(state.gaps[step])} after the bath before it was poured out"
@@ -321,7 +323,7 @@ def _cues(rows: Sequence[DatedEvent]) -> tuple[CueLog, ...]:
                         row.anchor.moment(at),
                         None,
                         row.moment,
-                        MISSED[why] if isinstance(why, str) else text_words(why),
+                        MISSED[why] if isinstance(why, str) else in_words(why),
                         None,
                     )
                 )

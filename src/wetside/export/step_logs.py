@@ -19,7 +19,7 @@ from wetside.domain.session.readings import OLDEST_S, valid_readings
 from wetside.domain.session.state import State, StepClock
 from wetside.export.wall_times import DatedEvent, WallTime, of_kind
 from wetside.present.developer_words import end_words
-from wetside.present.wording import minutes_seconds
+from wetside.present.wording import minutes_seconds, whole_seconds
 
 SAME_S = 0.5
 """Smaller differences count as none, as times are shown in whole seconds."""
@@ -160,6 +160,8 @@ def _step_log(
     paused_s = 0.0 if clock is None else _paused_s(clock, left)
     planned_end = _planned_end(step, clock, end or mark, drained is not None, left)
     difference_s = None if planned_end is None or end is None else round(end.event.at - planned_end.at, 3)
+    due_s = None if planned_end is None or clock is None else round(planned_end.at - clock.t0 - paused_s, 3)
+    actual_s = None if begun is None or end is None else round(end.event.at - begun.at - paused_s, 3)
     before_c, within_c = _temperatures(step, clock, end, readings)
     return StepLog(
         id=step.id,
@@ -171,11 +173,13 @@ def _step_log(
         roll_label=step.roll_label,
         solution=step.solution,
         ends=step.ends,
-        verdict=_verdict(step, opened is not None, left is not None, difference_s),
+        verdict=_verdict(
+            step, opened is not None, left is not None, difference_s, shown_difference_s(due_s, actual_s)
+        ),
         planned_s=step.planned_s,
         last_planned_s=clock.end_s if clock is not None else step.planned_s,
-        due_s=None if planned_end is None or clock is None else round(planned_end.at - clock.t0 - paused_s, 3),
-        actual_s=None if begun is None or end is None else round(end.event.at - begun.at - paused_s, 3),
+        due_s=due_s,
+        actual_s=actual_s,
         difference_s=difference_s,
         opened=opened,
         planned_start=planned_start,
@@ -247,14 +251,19 @@ def _temperatures(
     return before[-1] if before else None, tuple(r.temperature_c for r in mine if clock.t0 <= r.at <= over)
 
 
-def _verdict(step: PlannedStep, opened: bool, left: bool, difference_s: float | None) -> str:
+def shown_difference_s(due_s: float | None, actual_s: float | None) -> int | None:
+    """The difference (s) of the two times as they are shown, in whole seconds, so that a record adds up."""
+    return None if due_s is None or actual_s is None else whole_seconds(actual_s) - whole_seconds(due_s)
+
+
+def _verdict(step: PlannedStep, opened: bool, left: bool, difference_s: float | None, shown_s: int | None) -> str:
     if not opened:
         return "not reached"
     if not left:
         return "not finished"
-    if difference_s is None:
+    if difference_s is None or shown_s is None:
         return "done"
-    off = minutes_seconds(abs(difference_s))
+    off = minutes_seconds(abs(shown_s))
     match step.ends:
         case "on time":
             if abs(difference_s) <= EARLY_S:

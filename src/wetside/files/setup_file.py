@@ -40,7 +40,7 @@ from wetside.files.toml_values import (
     text,
 )
 from wetside.files.units import difference_c, quoted, temperature_c, volume_ml
-from wetside.present.alert_text import judged_text
+from wetside.present.message_words import in_words
 from wetside.present.wording import ML_PER, on_scale, trimmed
 
 SETUP_FORMAT: Final = 1
@@ -211,7 +211,7 @@ def _table(of: Any) -> dict[str, Any]:
 
 def _written(name: str, value: Any) -> Any:
     if isinstance(value, Message):
-        return judged_text(value)[:MOST_JUDGED]
+        return in_words(value)[:MOST_JUDGED]
     if isinstance(value, Struct):
         return _table(value)
     if isinstance(value, tuple):

@@ -14,9 +14,9 @@ from wetside.domain.session.state import State
 from wetside.present.actions import ACTIONS, LOOK_STAGE, Action, ActionId, AtOnce, Opening
 from wetside.present.film_faults import edges
 from wetside.present.key_state import Meaning
+from wetside.present.message_words import in_words
 from wetside.present.prompts import Choice, Number, Page, Panel, Words
 from wetside.present.sentences import word_table
-from wetside.present.session_words import words
 from wetside.present.step_facts import rolls_looked_at, way_out
 from wetside.present.wording import on_scale
 
@@ -97,10 +97,10 @@ def _opened(state: State, plan: Plan, step: PlannedStep, id_: Opening, at: float
             options = (("stay", "Leave it in"), ("early", "Pour it out NOW, too early"))
             return Choice("early", "Pour out before the time?", lines, options, about=step.id)
         case "against" if blockers := blockers_now(state, step, at):
-            rules = tuple((blocker.key, words(blocker.why, plan.unit)) for blocker in blockers)
+            rules = tuple((blocker.key, in_words(blocker.why, plan.units)) for blocker in blockers)
             return Choice("blocker", "Which rule is set aside?", (), rules)
         case "dark trouble" if any(s.kind is Kind.DARK and s.id in state.ended for s in plan.steps):
-            troubles = tuple((each.code, words(each)) for each in DARK_TROUBLES)
+            troubles = tuple((each.code, in_words(each)) for each in DARK_TROUBLES)
             return Choice("dark trouble", "What went wrong in the dark?", (), troubles)
         case "mishap" | "late" | "temperature" | "early" | "against" | "dark trouble":
             return None

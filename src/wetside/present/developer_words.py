@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from wetside.domain.calc.running_dose import SAME_END_S
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import Units
 from wetside.domain.session.developer import Pour, follows_readings, rinses_before
 from wetside.domain.session.events import EndMoved
+from wetside.present.message_words import in_words
 from wetside.present.plan_words import drift_advice
-from wetside.present.refusal_text import refusal_text
-from wetside.present.session_words import words
 from wetside.present.wording import difference, minutes_seconds, temperature, temperatures
 
 WORTH_SAYING_C = 0.05
@@ -23,9 +21,9 @@ def end_words(plan: Plan, move: EndMoved) -> str:
     """Why the end of a developer moved or stays."""
     by, step = move.by, plan.step(move.step)
     if by is None:
-        return words(move.why) if move.why is not None else ""
+        return in_words(move.why)
     if by.stays is not None:
-        return f"The end stays. {refusal_text(by.stays, Units(plan.unit))}"
+        return f"The end stays. {in_words(by.stays, plan.units)}"
     if by.one_row:
         return f"The end stays: the sheet has one temperature. {drift_advice(step, by.read_c, plan.unit)}"
     read = temperature(by.read_c, plan.unit)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Final
 
 from msgspec.structs import replace
 
@@ -11,8 +12,13 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Profile
-from wetside.present.alert_text import alert_text
-from wetside.present.refusal_text import worded
+from wetside.present.message_words import in_words, worded
+
+COVER_FIRST: Final = "Top it up or mix more, or plan fewer rolls."
+"""The remedy for an alert in `STOPPING`."""
+
+REASON_FIRST: Final = 'To use it all the same, say why in the setup: reason = "..." under its [[bottles]].'
+"""The remedy for an alert in `WANTS_REASON`, where the setup is a file."""
 
 
 def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, today: date | None = None) -> Plan:
@@ -23,5 +29,5 @@ def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, toda
     habits = habits or Habits()
     with worded(habits.units):
         plan = planner.make_plan(profile, setup, habits, today)
-    said = {alert_text(each, plan.units): each for each in reversed(plan.warnings)}
+    said = {in_words(each, plan.units): each for each in reversed(plan.warnings)}
     return replace(plan, warnings=tuple(reversed(said.values())))

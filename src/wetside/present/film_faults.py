@@ -11,11 +11,9 @@ from typing import Any, Final, Literal
 
 from msgspec import Struct, convert
 
-from wetside.domain.messages import Message
 from wetside.domain.profile.model import Sure, Yield
-from wetside.domain.session.events import OWN_WORDS, WELL, Edge, Look, NoteAdded
+from wetside.domain.session.events import OWN_WORDS, WELL, Edge, Look
 from wetside.present.sentences import word_table
-from wetside.present.session_words import text_words
 
 Group = Literal["density", "colour", "light", "lines", "marks", "surface"]
 
@@ -81,35 +79,26 @@ def look_choices(yields: Yield, edge: str, group: str) -> tuple[tuple[str, str],
     return (*seen, _OWN_WORDS)
 
 
-def seen(note: NoteAdded) -> str:
-    """What was seen on the film, in words; the id of a fault that the table does not have."""
-    look = note.look
+def seen(look: Look | None, typed: str) -> str:
+    """What was seen; `typed` where it was told in own words; the id of a fault that the table does not have."""
     if look is None or look.fault == OWN_WORDS:
-        return text_words(note.text)
+        return typed
     if look.fault == WELL:
         return "Came out well"
     return next((each.words for each in faults(look.yields) if each.id == look.fault), look.fault)
 
 
-def note_text(note: NoteAdded) -> str:
-    """A note in words: as it was typed, or what was seen and how the edge markings looked."""
-    edge = note.look.edge if note.look is not None else ""
-    return f"{seen(note)}; edge numbers {edge}" if edge else seen(note)
+def seen_with_edges(look: Look | None, typed: str) -> str:
+    """As `seen`, and how the edge markings looked."""
+    words = seen(look, typed)
+    return f"{words}; edge numbers {look.edge}" if look is not None and look.edge else words
 
 
-def look_text(look: Message) -> str:
-    """As `note_text`, of a look that was told to a later plan."""
-    values: dict[str, Any] = dict(look.values)
-    text = values.pop("text")
-    return note_text(NoteAdded(0.0, text, look=Look(**values) if values else None))
-
-
-def searched_text(note: NoteAdded) -> str:
+def searched_text(look: Look | None, typed: str) -> str:
     """The text in which `wetside rolls` searches, casefolded: words, row, group, "cast" for a colour cast."""
-    look = note.look
     row = next((each for each in faults(look.yields) if each.id == look.fault), None) if look else None
     kind = "" if row is None else f"{row.id} {row.group} {'cast' if row.cast else ''}"
-    return f"{note_text(note)} {kind}".casefold()
+    return f"{seen_with_edges(look, typed)} {kind}".casefold()
 
 
 def look_lines(yields: Yield, id_: str) -> tuple[str, ...]:

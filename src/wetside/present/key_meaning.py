@@ -14,9 +14,8 @@ from wetside.domain.session.gates import blockers_now, follows_at_once, may_drai
 from wetside.domain.session.state import State
 from wetside.present.action_effects import open_action, reading_panel
 from wetside.present.key_state import KeyState, Meaning
+from wetside.present.message_words import in_words
 from wetside.present.presenter import next_lines, next_tick, waiting_tick
-from wetside.present.session_words import unit_of, words
-from wetside.present.step_texts import said
 from wetside.present.wording import counted, the
 
 TOO_QUICK_S = 1.0
@@ -95,7 +94,7 @@ def over_panel_key(state: State, key_state: KeyState, call: Cue, key: str, at: f
 def gate_shut(state: State, step: PlannedStep, at: float) -> Meaning | None:
     """The meaning of a key where the next gate is shut: its message; None where the gate is open."""
     blockers = blockers_now(state, step, at)
-    return Meaning(message=words(shut_by(blockers), unit_of(state)), gate_shut=True) if blockers else None
+    return Meaning(message=in_words(shut_by(blockers), state.plan.units), gate_shut=True) if blockers else None
 
 
 def in_the_tank(state: State, step: PlannedStep) -> bool:
@@ -128,7 +127,7 @@ def _confirms(state: State, key_state: KeyState, step: PlannedStep, tick: Planne
     too_quick = at - key_state.tick_shown_at < TOO_QUICK_S
     if tick.killer and too_quick:
         return Meaning(
-            label, message=f"Wait a second and read it, then SPACE: {said(tick.text, state.plan.units)}."
+            label, message=f"Wait a second and read it, then SPACE: {in_words(tick.text, state.plan.units)}."
         )
     if tick.asks == "bells":
         return Meaning(label, wish="ring")
@@ -154,7 +153,7 @@ def _not_yet(state: State, step: PlannedStep, at: float) -> str:
     if may_drain(state, step, at):
         return _time_has_come(step)
     if step.ends == "on time":
-        return words(message("still works", bath=step.solution_title))
+        return in_words(message("still works", bath=step.solution_title))
     return f"{step.solution_title} has not had its time yet, which is a minimum."
 
 

@@ -15,8 +15,8 @@ from wetside.domain.profile.model import Sure
 from wetside.domain.session.events import MishapHappened, MishapId
 from wetside.domain.session.mishaps import Finding, choices_about, named, told
 from wetside.domain.session.state import State
+from wetside.present.message_words import in_words
 from wetside.present.sentences import word_table
-from wetside.present.session_words import words
 from wetside.present.wording import minutes_seconds, the, volume
 
 PRACTICE = "common practice, no source"
@@ -61,12 +61,12 @@ def asked_next(what: MishapId) -> str:
 
 def options_about(state: State, what: MishapId) -> tuple[tuple[str, str], ...]:
     """The options for what the mishap is about: (id, words)."""
-    return tuple((id_, words(named(state.plan, what, id_))) for id_ in choices_about(state, what))
+    return tuple((id_, in_words(named(state.plan, what, id_))) for id_ in choices_about(state, what))
 
 
 def mishap_words(plan: Plan, event: MishapHappened) -> str:
     """The mishap and its step, for the record."""
-    return words(told(plan, event)).removesuffix(".")
+    return in_words(told(plan, event)).removesuffix(".")
 
 
 def mishap_lines(plan: Plan, step: PlannedStep, found: Finding) -> tuple[str, ...]:

@@ -1,26 +1,20 @@
-"""Words the texts of an evening that mixes a kit; the sentences are in `mixing_words.toml`, read on first use."""
+"""How values are put into the sentences of `mixing_words.toml`, those of an evening that mixes a kit."""
 
 from __future__ import annotations
 
 from typing import Final
 
-from wetside.domain.messages import Text, message
-from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import METRIC, Units, Water
 from wetside.domain.planning.warm_bath import boiled_for
 from wetside.domain.profile.mixing_lines import Amount, MixingLine, ToTheVolume, mixing_line
-from wetside.domain.profile.model import Profile
-from wetside.domain.shelf import mixing
-from wetside.domain.shelf.mixing import FULL_ML, KitRequest
+from wetside.domain.shelf.mixing import FULL_ML
 from wetside.present.labels import label_words
-from wetside.present.refusal_text import worded
-from wetside.present.sentences import Specs, word_table, worded_by
+from wetside.present.sentences import Specs
 from wetside.present.water_text import boiled_words, drawn_water, scald_sentence
 from wetside.present.wording import temperature, trimmed, volume, volume_parts
 
 _GUESSED: Final = " These are guesses of your taps: go by the thermometer."
-_SPECS: Final[Specs] = {
-    "text": lambda value, units: mixing_text(value, units),
+SPECS: Final[Specs] = {
     "scaled": lambda value, units: scaled(mixing_line(value[0]), value[1], units),
     "spaced": lambda value, _: " ".join(value),
     "taps": lambda value, units: _from_the_taps(value, units),
@@ -29,32 +23,6 @@ _SPECS: Final[Specs] = {
     "short label": lambda value, _: _short_label(*value),
     "whole label": lambda value, _: _whole_label(*value),
 }
-
-
-def mixing_text(text: Text, units: Units = METRIC) -> str:
-    """A text of the evening in words, in the person's units."""
-    if isinstance(text, str):
-        return text
-    return worded_by(word_table("mixing_words"), text, units, _SPECS)
-
-
-@worded()
-def mixing_plan(profile: Profile, request: KitRequest) -> Plan:
-    """As `domain.shelf.mixing.mixing_plan`, but raises Refused with a sentence."""
-    return mixing.mixing_plan(profile, request)
-
-
-def guide_lines(plan: Plan) -> tuple[str, ...]:
-    """The plan as lines of text: each step with its cautions and the statements to confirm."""
-    lines = [mixing_text(message("mixing sheet"))]
-    for number, step in enumerate(plan.steps, 1):
-        lines += ["", f"{number}. {step.title}: {mixing_text(step.instruction, plan.units)}"]
-        for each in step.cautions:
-            texts = (mixing_text(text, plan.units) for text in (each.hazard, each.consequence, each.avoid))
-            lines.append(f"   {each.signal}: {' '.join(texts)}")
-        lines += [f"   {mixing_text(step.about, plan.units)}"] if step.about is not None else []
-        lines += [f"   [ ] {mixing_text(tick.text, plan.units)}" for tick in step.ticks]
-    return tuple(lines)
 
 
 def _short_label(title: str, kit: str, mixed_on: str, best_before: str, signal: str) -> str:

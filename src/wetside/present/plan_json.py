@@ -10,9 +10,8 @@ from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Units
 from wetside.domain.planning.warm_bath import boiled_for, water_in_all
 from wetside.domain.session.developer import pours
-from wetside.present.alert_text import alert_text
+from wetside.present.message_words import in_words, said_caution
 from wetside.present.plan_words import agitation_effect
-from wetside.present.step_texts import about_step, said, said_caution
 from wetside.present.tempering_text import bath_water, plan_answers
 
 
@@ -58,7 +57,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
 
 def warnings_json(plan: Plan) -> list[dict[str, str]]:
     """The warnings as they are published: code and text."""
-    return [{"code": each.code, "text": alert_text(each, plan.units)} for each in plan.warnings]
+    return [{"code": each.code, "text": in_words(each, plan.units)} for each in plan.warnings]
 
 
 def plan_in_words(plan: Plan) -> dict[str, Any]:
@@ -73,14 +72,14 @@ def plan_in_words(plan: Plan) -> dict[str, Any]:
 def _step_in_words(step: PlannedStep, units: Units) -> dict[str, Any]:
     fields = {"in_words" if name == "about" else name: value for name, value in asdict(step).items()}
     fields |= {
-        "in_words": about_step(step.about, units),
-        "instruction": said(step.instruction, units),
-        "safe_way_out": said(step.safe_way_out, units),
+        "in_words": in_words(step.about, units),
+        "instruction": in_words(step.instruction, units),
+        "safe_way_out": in_words(step.safe_way_out, units),
         "cautions": tuple(said_caution(each, units) for each in step.cautions),
-        "ticks": tuple(replace(each, text=said(each.text, units)) for each in step.ticks),
+        "ticks": tuple(replace(each, text=in_words(each.text, units)) for each in step.ticks),
     }
     if step.agitation is not None:
-        fields["agitation"] = asdict(step.agitation) | {"words": said(step.agitation.words, units)}
+        fields["agitation"] = asdict(step.agitation) | {"words": in_words(step.agitation.words, units)}
     return fields
 
 

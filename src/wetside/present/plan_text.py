@@ -22,8 +22,8 @@ from wetside.domain.planning.setup import Bottle
 from wetside.domain.planning.warm_bath import water_in_all
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.developer import pours
-from wetside.present.alert_text import alert_text
 from wetside.present.developer_words import pour_words
+from wetside.present.message_words import in_words
 from wetside.present.plan_words import (
     agitation_words,
     batches_words,
@@ -36,7 +36,6 @@ from wetside.present.plan_words import (
 )
 from wetside.present.shelf_text import LEFT_AFTER
 from wetside.present.step_facts import plan_wash_water
-from wetside.present.step_texts import about_step
 from wetside.present.tempering_text import bath_water, plan_answers
 from wetside.present.text_page import LABEL, TextPage
 from wetside.present.timeline_chart import LEAST_WIDTH, chart
@@ -74,6 +73,11 @@ def serious(plan: Plan) -> tuple[Message, ...]:
     return tuple(warning for warning in plan.warnings if warning.code not in MILD)
 
 
+def settle_first(plan: Plan) -> tuple[str, ...]:
+    """The same in words."""
+    return tuple(in_words(warning, plan.units) for warning in serious(plan))
+
+
 def worth_knowing(plan: Plan) -> tuple[Message, ...]:
     """The harmless warnings."""
     return tuple(warning for warning in plan.warnings if warning.code in MILD)
@@ -91,7 +95,7 @@ def plan_lines(
     in_short = (*_in_short(plan, starts_at), ("Agitation", agitation_words(plan.setup)), *_water_and_cost(plan))
     return (
         *page.heading(plan.setup.title + (" (invented)" if plan.setup.invented else "")),
-        *page.section("Settle this first", page.items(alert_text(each, plan.units) for each in serious(plan))),
+        *page.section("Settle this first", page.items(settle_first(plan))),
         *page.section("In short", page.labelled(in_short)),
         *page.section("Baths, one after the other", _baths(plan, page)),
         *page.section("What each bottle has to cover", page.items(_bottles(plan))),
@@ -105,7 +109,7 @@ def plan_lines(
 
 
 def _worth_knowing_in_words(plan: Plan) -> Iterator[str]:
-    yield from (alert_text(each, plan.units) for each in worth_knowing(plan))
+    yield from (in_words(each, plan.units) for each in worth_knowing(plan))
     if plan.notes:
         many = f"{len(plan.notes)} notes" if len(plan.notes) > 1 else "A note"
         yield f"{many} on the process itself: at the end of its review."
@@ -124,7 +128,7 @@ def short_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | 
     lines = [
         ShortLine(line, opens_warning=number == 0)
         for warning in serious(plan)
-        for number, line in enumerate(page.hanging("! ", alert_text(warning, plan.units)))
+        for number, line in enumerate(page.hanging("! ", in_words(warning, plan.units)))
     ]
     lines += map(ShortLine, page.labelled((*_in_short(plan, starts_at), *_warmth(plan))))
     return tuple(lines)
@@ -288,7 +292,7 @@ def _bath(plan: Plan, page: TextPage, step: PlannedStep, times: int) -> list[str
     lines = page.hanging(f"    {name:<{room}} ", words)
     pour = next((pour_words(plan, each) for each in pours(plan) if each.step == step.id), "")
     for below in (
-        about_step(step.about, plan.units),
+        in_words(step.about, plan.units),
         pour,
         warmth_words(step, plan.unit),
         slope_words(step) if first else "",

@@ -19,11 +19,9 @@ from wetside.domain.session.film import developed, wait_left_s
 from wetside.domain.session.gates import is_satisfied, may_drain, open_ticks, reading_blockers, start_blockers
 from wetside.domain.session.state import State
 from wetside.memo import remembers_last
-from wetside.present.film_faults import note_text
-from wetside.present.session_words import gate_words, text_words
+from wetside.present.message_words import in_words, note_text, said_caution
 from wetside.present.step_act import act_of, clock_of, joined_step, whole_seconds_left
 from wetside.present.step_facts import facts_of, into_this_fill, reading_rows, way_out
-from wetside.present.step_texts import said, said_caution
 from wetside.present.view_model import (
     BackgroundClock,
     ClockView,
@@ -68,7 +66,7 @@ def build_view(
         kind=step.kind,
         title=step.title,
         place=step.roll_label,
-        instruction=said(step.instruction, plan.units),
+        instruction=in_words(step.instruction, plan.units),
         cautions=tuple(said_caution(each, plan.units) for each in step.cautions),
         remember=step.remember,
         facts=facts_of(state, step, joined, at),
@@ -115,7 +113,7 @@ def _mishaps(state: State, plan: Plan) -> Iterator[tuple[MishapHappened, str]]:
 
 def _overridden(state: State, plan: Plan) -> Iterator[StandingLine]:
     return (
-        StandingLine(f"{gate_words(plan, each)} ({text_words(each.reason)})", rule=True)
+        StandingLine(f"{in_words(each.why, plan.units)} ({in_words(each.reason)})", rule=True)
         for each in state.overrides
     )
 
@@ -264,7 +262,7 @@ def _tick_rows(
     def row(tick: PlannedTick, due: str = "") -> TickRow:
         made = tick.id in state.ticks
         by_eye = made and tick.id == state.by_eye_tick
-        text = "The screen is watched instead of the bells" if by_eye else said(tick.text, plan.units)
+        text = "The screen is watched instead of the bells" if by_eye else in_words(tick.text, plan.units)
         overridden = not made and is_satisfied(state, tick)
         return TickRow(tick.id, text, made, tick.killer, tick.id in up, due, overridden)
 

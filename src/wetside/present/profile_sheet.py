@@ -16,8 +16,7 @@ from msgspec.structs import replace
 
 from wetside.domain.profile.model import Profile, Solution, Step
 from wetside.domain.proof.print_comparison import profile_notes
-from wetside.present.alert_text import alert_text
-from wetside.present.step_texts import said
+from wetside.present.message_words import in_words
 from wetside.present.wording import counted, minutes_seconds, on_scale, temperature, temperatures
 
 _FIGURE: Final = re.compile(r"\d")
@@ -71,7 +70,7 @@ def marked_prose(profile: Profile) -> tuple[Prose, ...]:
         texts.append((f"caution {caution.id}", caution.sentence))
     for step in profile.steps:
         ticks = (tick.text for tick in step.ticks)
-        moved = said(step.agitation.words) if step.agitation else ""
+        moved = in_words(step.agitation.words) if step.agitation else ""
         words_of = (step.title, step.instruction, step.safe_way_out, moved, *ticks, *step.remember)
         texts += [(step.id, text) for text in words_of]
     marked = (Prose(of, text, bool(_FIGURE.search(text)), bool(_KINDS.search(text))) for of, text in texts)
@@ -249,12 +248,12 @@ def _both_of(range_c: tuple[float, float]) -> str:
 
 
 def _pushed(factor: float, stops: float) -> str:
-    return f"x {factor:g} for {stops:g} {'stop' if stops == 1 else 'stops'}"
+    return f"x {factor:g} for {counted(stops, 'stop')}"
 
 
 def note_lines(profile: Profile) -> tuple[str, ...]:
     """The notes on a profile that are no faults, in words."""
-    return tuple(map(alert_text, profile_notes(profile)))
+    return tuple(map(in_words, profile_notes(profile)))
 
 
 def words_of_base(profile: Profile, base: Profile) -> tuple[str, ...]:

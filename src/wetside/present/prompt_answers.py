@@ -15,9 +15,9 @@ from wetside.domain.session.state import State
 from wetside.present.action_effects import edge_panel, temperature_panel
 from wetside.present.film_faults import group_choices, look_choices, look_lines
 from wetside.present.key_state import Meaning
+from wetside.present.message_words import in_words
 from wetside.present.prompts import Answer, Choice, Menu, Number, Page, SeenEdge, Words, to_celsius
 from wetside.present.sentences import word_table
-from wetside.present.session_words import words
 from wetside.present.wording import minutes_seconds, span, the
 
 
@@ -151,7 +151,7 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Meaning:
             step = state.plan.step(state.current or "")
             return Meaning(panel=temperature_panel(state, step, value, dict(panel.options)[value]))
         case "blocker":
-            options = (*((each.code, words(each)) for each in REASONS), ("own", "In my own words"))
+            options = (*((each.code, in_words(each)) for each in REASONS), ("own", "In my own words"))
             title = "Why? It is recorded and stays on screen."
             return Meaning(panel=Choice("reason", title, (), options, about=value))
         case "reason":

@@ -8,8 +8,8 @@ from typing import Final
 from wetside.domain.messages import Message
 from wetside.domain.planning.setup import METRIC
 from wetside.domain.proof.findings import Account, Finding, PathName, PathStep
-from wetside.present.alert_text import REASON_FIRST, alert_text
-from wetside.present.refusal_text import refusal_text, templates
+from wetside.present.evening_plan import REASON_FIRST
+from wetside.present.message_words import in_words
 from wetside.present.sentences import Specs, filled, word_table
 from wetside.present.wording import counted
 
@@ -28,8 +28,7 @@ _SPECS: Final[Specs] = {
     "lower": lambda value, _: str(value).lower(),
     "and": lambda value, _: " and ".join(each.lower() for each in value),
     "working": lambda value, _: f"while the {value.lower()} still works in the film",
-    "refused": refusal_text,
-    "alert": alert_text,
+    "words": in_words,
     "semicolons": lambda value, _: "; ".join(value),
     "again": lambda value, _: " again after the loading" if value else "",
     "more": lambda value, _: f" and {value} more" if value > 0 else "",
@@ -49,9 +48,8 @@ def finding_text(finding: Finding) -> str:
 
 
 def _words(what: Message) -> str:
-    if what.code in templates():
-        return refusal_text(what)
-    return filled(word_table("proof_findings")[what.code], dict(what.values), METRIC, _SPECS)
+    sentence = word_table("proof_findings").get(what.code)
+    return in_words(what) if sentence is None else filled(sentence, dict(what.values), METRIC, _SPECS)
 
 
 def _account(account: Account) -> Iterator[str]:

@@ -16,9 +16,9 @@ from msgspec import Struct
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import GRAVITY, Caution, Kind, Profile
+from wetside.present.message_words import in_words, said_caution
 from wetside.present.plan_words import MOVED, agitation_words
 from wetside.present.shelf_text import LEFT_AFTER
-from wetside.present.step_texts import said, said_caution
 from wetside.present.text_page import TextPage
 
 Format = Literal["text", "markdown"]
@@ -119,7 +119,7 @@ def _plan_items(plan: Plan) -> list[ReviewItem]:
     # In a plan that mixes a kit only the first step is preparation.
     steps = plan.steps if plan.kit is None else plan.steps[:1]
     return [
-        ReviewItem(said(tick.text, plan.units), tick.killer, step.title)
+        ReviewItem(in_words(tick.text, plan.units), tick.killer, step.title)
         for step in takewhile(lambda step: step.kind is Kind.CHECK, steps)
         for tick in step.ticks
         if tick.asks != "bells"

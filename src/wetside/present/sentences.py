@@ -8,7 +8,6 @@ from pathlib import Path
 from string import Formatter
 from typing import TYPE_CHECKING, Any, Final
 
-from wetside.domain.messages import AS_WRITTEN, Message
 from wetside.present.wording import (
     counted,
     difference,
@@ -25,12 +24,6 @@ if TYPE_CHECKING:
     from wetside.domain.planning.setup import Test, Units
 
 Specs = Mapping[str, "Callable[[Any, Units], str]"]
-
-COMMON: Final[dict[str, str]] = {
-    "too long": "That is {length} characters; keep it to {most}.",
-    "not plain": "That text has control characters in it: type plain words.",
-}
-"""The sentence of each code of `domain/messages.py` itself."""
 
 CHECKS: Final[dict[Test, str]] = {
     "leader": "see whether a scrap leader goes dark in it",
@@ -64,15 +57,6 @@ class _Filler(Formatter):
     def format_field(self, value: Any, format_spec: str) -> str:
         word = self._specs.get(format_spec) or _SPECS.get(format_spec)
         return f"{value:{format_spec}}" if word is None else word(value, self._units)
-
-
-def worded_by(templates: Mapping[str, str], about: Message, units: Units, specs: Specs) -> str:
-    """The sentence of a message: that of its code and variant, or the words that it was written in."""
-    values = dict(about.values)
-    if AS_WRITTEN in values:
-        return str(values[AS_WRITTEN])
-    variant = values.pop("variant", "")
-    return filled(templates[f"{about.code}, {variant}" if variant else about.code], values, units, specs)
 
 
 def filled(template: str, values: Mapping[str, Any], units: Units, specs: Specs) -> str:

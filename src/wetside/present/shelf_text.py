@@ -10,8 +10,7 @@ from wetside.domain.shelf.events import BleachTested, ClearingTested, Event, Lea
 from wetside.domain.shelf.report import SLACK_ROLLS, BottleReport, OrderAgain
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
-from wetside.present.alert_text import alert_text
-from wetside.present.refusal_text import worded
+from wetside.present.message_words import in_words, worded
 from wetside.present.wording import counted
 
 
@@ -105,13 +104,13 @@ def report_json(report: BottleReport) -> dict[str, object]:
         "capacity_rolls": report.capacity_rolls,
         "left_rolls": report.left_rolls,
         "stretch_left_rolls": report.stretch_left_rolls,
-        "price": kit.price,
+        "kit_price": kit.price,
         "cost_so_far": report.cost_so_far,
         "cost_at_capacity": report.cost_at_capacity,
         "sessions": [use.session for use in bottle.uses],
         "tests": result_lines(bottle),
         "notes": note_lines(bottle),
-        "warnings": [{"code": each.code, "text": alert_text(each)} for each in report.alerts],
+        "warnings": [{"code": each.code, "text": in_words(each)} for each in report.alerts],
         "used_up_on": report.used_up_on,
         "order_by": report.order_by,
     }

@@ -12,9 +12,8 @@ from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import agitation_periods, ready_ahead_s
 from wetside.domain.session.gates import drain_opens_in, joined_too_soon, pour_lead_s, too_warm_unseen
 from wetside.domain.session.state import State, StepClock
-from wetside.present.session_words import unit_of, words
+from wetside.present.message_words import in_words
 from wetside.present.step_facts import seconds_if_started
-from wetside.present.step_texts import said
 from wetside.present.view_model import ClockView
 from wetside.present.wording import minutes_seconds, temperature, the
 
@@ -41,12 +40,12 @@ def joined_step(state: State, step: PlannedStep, at: float) -> PlannedStep | Non
 
 def act_of(state: State, step: PlannedStep, at: float) -> str:
     """The one thing to do now, verb first; the step's instruction while nothing is more urgent."""
-    clock, instruction = state.clocks.get(step.id), said(step.instruction, state.plan.units)
+    clock, instruction = state.clocks.get(step.id), in_words(step.instruction, state.plan.units)
     if clock is None and (joined := joined_step(state, step, at)) is not None:
         place = f" of {joined.roll_label}" if joined.roll_label else ""
         return f"Wait for the clock: {joined.title}{place}. Then: {instruction}"
     if barred := too_warm_unseen(state, step, at):
-        return words(barred[0].why, unit_of(state))
+        return in_words(barred[0].why, state.plan.units)
     if clock is None:
         return instruction
     if step.kind is Kind.DARK and step.in_the_dark:
@@ -80,9 +79,8 @@ def _in_the_bath(step: PlannedStep, name: str, end_s: float, elapsed_s: float) -
     agitated = agitation_periods(step, end_s)
     now = next((ends for begins, ends in agitated if begins <= elapsed_s < ends), None)
     if now is not None and step.agitation is not None:
-        words = (
-            f"Until {minutes_seconds(whole_seconds_left(poured_s - now))} is left: {said(step.agitation.words)}"
-        )
+        left = minutes_seconds(whole_seconds_left(poured_s - now))
+        words = f"Until {left} is left: {in_words(step.agitation.words)}"
         # In the first stretch pouring comes first, where the clock starts with the pour.
         pour = step.clock_starts == "pour begins" and now <= agitated[0][1]
         return f"Pour {name} in and cap the tank. {words}" if pour else words

@@ -16,7 +16,7 @@ from wetside.domain.session.gates import beside_range
 from wetside.domain.session.readings import OLDEST_S, valid_readings
 from wetside.domain.session.state import State, StepClock
 from wetside.present.actions import LOOK_STAGE
-from wetside.present.step_texts import said
+from wetside.present.message_words import in_words
 from wetside.present.view_model import ReadingRow
 from wetside.present.water_text import corrected_bath
 from wetside.present.wording import minutes_seconds, span, temperature, temperatures, the, trimmed, volume
@@ -28,7 +28,7 @@ SHORT_LOADING_S: Final = 20.0
 def facts_of(state: State, step: PlannedStep, waits_for: PlannedStep | None, at: float) -> tuple[str, ...]:
     """The sentences beside the act, in order. waits_for: the background step whose time must be up first."""
     plan = state.plan
-    facts = [said(step.about, plan.units)] if step.about is not None else []
+    facts = [in_words(step.about, plan.units)] if step.about is not None else []
     facts += _short_loading(state, plan, step)
     facts += _developer_reading(state, plan, step, at)
     facts += _tank_temperature(plan, step)
@@ -282,7 +282,7 @@ def way_out(state: State, step: PlannedStep) -> str:
     """How to stop safely in this step. Until its bath is poured in, that is the way out of the bath before it."""
     plan = state.plan
     if step.kind is not Kind.BATH or step.background or step.id in state.clocks:
-        return said(step.safe_way_out, plan.units)
+        return in_words(step.safe_way_out, plan.units)
     before = plan.steps[plan.number(step.id) - 1]
     wet = before.kind.traits.wets and before.batch == step.batch and before.id in state.clocks
-    return said(before.safe_way_out if wet else step.safe_way_out, plan.units)
+    return in_words(before.safe_way_out if wet else step.safe_way_out, plan.units)

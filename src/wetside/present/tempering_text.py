@@ -10,9 +10,7 @@ from wetside.domain.planning.plan import BottleForecast, Plan, Tempering, WaterT
 from wetside.domain.planning.setup import Units, VolumeUnit
 from wetside.domain.planning.warm_bath import tap_alert
 from wetside.domain.planning.warming import HORIZON_S
-from wetside.present.alert_text import alert_text
-from wetside.present.refusal_text import refusal_text
-from wetside.present.step_texts import said
+from wetside.present.message_words import in_words
 from wetside.present.water_text import bath_sentence, scald_sentence
 from wetside.present.wording import span_range, temperature, volume
 
@@ -22,20 +20,20 @@ _FULL: Final = "; if it is full, take so much out first"
 def bath_water(plan: Plan) -> tuple[str, ...]:
     """The sentences on the water of a plan's warm bath: how it is mixed, and the caution; () without a bath."""
     if plan.water is None or plan.water.words:
-        return () if plan.water is None else tuple(map(said, plan.water.words))
+        return () if plan.water is None else tuple(map(in_words, plan.water.words))
     taps, units = plan.setup.water, plan.units
     if plan.water.too_small is not None:
-        return (alert_text(alert("bath-too-small", why=plan.water.too_small), units),)
+        return (in_words(alert("bath-too-small", why=plan.water.too_small), units),)
     scald = scald_sentence(taps.hot_c, units)
     if plan.water.hot_ml is None:
-        return (alert_text(tap_alert(taps, plan.water.target_c), units), scald)
+        return (in_words(tap_alert(taps, plan.water.target_c), units), scald)
     return (bath_sentence(taps, plan.water.target_c, units), scald)
 
 
 def plan_answers(plan: Plan) -> tuple[str, ...]:
     """The phrases on the warming of a plan's bottles, before any reading; () where nothing is tempered."""
     if plan.tempering is None or plan.tempering.words:
-        return () if plan.tempering is None else tuple(map(said, plan.tempering.words))
+        return () if plan.tempering is None else tuple(map(in_words, plan.tempering.words))
     answers = answers_in_words(plan.tempering, plan.units)
     return (*answers, "A guess until readings come in: bottles and bucket are taken as usual ones.")
 
@@ -91,7 +89,7 @@ def _together_phrase(found: Tempering) -> str:
 
 def _water_phrase(add: WaterToAdd, units: Units) -> str:
     if add.why is not None:
-        return refusal_text(add.why, units)
+        return in_words(add.why, units)
     water = _water(add.ml, units.volume)
     if add.at_c is not None:
         return f"too cold to top up: make the bath anew, {water} at {temperature(add.at_c, units.temperature)}"

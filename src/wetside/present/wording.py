@@ -61,14 +61,20 @@ def sentence(words: str) -> str:
     return f"{words[0].upper()}{words[1:]}".rstrip(".") + "."
 
 
-def counted(number: int, noun: str) -> str:
-    """ "1 roll", "3 rolls"."""
-    return f"{number} {noun}{'' if number == 1 else 's'}"
+def counted(number: float, noun: str) -> str:
+    """ "1 roll", "3 rolls", "2.5 rolls"."""
+    digits = f"{number:g}" if isinstance(number, float) else str(number)
+    return f"{digits} {noun}{'' if digits == '1' else 's'}"
+
+
+def whole_seconds(seconds: float) -> int:
+    """A time of 0 or more in s, rounded to the nearest second, half upward, as it is shown."""
+    return math.floor(seconds + 0.5)
 
 
 def minutes_seconds(seconds: float) -> str:
     """A duration in s as "3:30", from an hour on as "1:02:03"; rounded to the nearest second, half upward."""
-    whole = math.floor(abs(seconds) + 0.5)
+    whole = whole_seconds(abs(seconds))
     sign = "−" if seconds < 0 and whole else ""
     hours, rest = divmod(whole, 3600)
     minutes, left = divmod(rest, 60)

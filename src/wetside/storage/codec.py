@@ -157,7 +157,7 @@ def _parse(text: str) -> Data:
     try:
         data = _DECODER.decode(text)
     except ValueError as error:
-        raise _Misfit("the entry is not JSON") from error
+        raise _Misfit("its text is cut short or garbled") from error
     if not isinstance(data, dict):
         raise _Misfit("the entry is not a set of named values")
     return data
@@ -183,8 +183,9 @@ def _checked(cls: type[E], data: Data) -> E:
     try:
         event = msgspec.convert(data, cls)
     except msgspec.ValidationError as problem:
-        # it begins with any text that is no choice of a literal, and ends with the place
-        raise _Misfit(str(problem)[-_LONGEST:]) from problem
+        # it ends with the place, after the library's own words
+        place = str(problem).rpartition(" - at `$")[2].strip(".`") or "the entry"
+        raise _Misfit(f"the value of {place[-_LONGEST:]} cannot be right") from problem
     _refuse_difference(data, _values(event))
     return event
 

@@ -64,7 +64,9 @@ _SCHEMA: Final = {
     ),
 }
 
-_READONLY_FOLDER: Final = (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY)
+_NO_ROOM: Final = sqlite3.SQLITE_IOERR_SHMSIZE
+"""The error on opening a journal on a full disk: there is no room for the -shm file."""
+_NO_FILE_BESIDE: Final = (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY, _NO_ROOM)
 
 
 def _sentences() -> Any:
@@ -107,6 +109,7 @@ def sqlite_errors_in_words(path: Path) -> Iterator[None]:
         yield
     except sqlite3.Error as problem:
         code: int | None = getattr(problem, "sqlite_errorcode", None)
+        code = sqlite3.SQLITE_FULL if code == _NO_ROOM else code
         names = {getattr(sqlite3, name): name for name in _sentences() if name.startswith("SQLITE")}
         if code is not None and code & 0xFF in names:  # the low byte of a code is the primary one
             raise unusable(path, names[code & 0xFF], detail=problem, damaged=is_damage(problem)) from problem
@@ -258,13 +261,14 @@ def connect(path: Path, read_only: bool) -> sqlite3.Connection:
     try:
         return _prepared(path, "mode=ro" if read_only else "mode=rw", read_only)
     except sqlite3.OperationalError as problem:
-        if not read_only or problem.sqlite_errorcode & 0xFF not in _READONLY_FOLDER:
+        code = problem.sqlite_errorcode
+        if not read_only or (code if code == _NO_ROOM else code & 0xFF) not in _NO_FILE_BESIDE:
             raise
         return _connect_immutable(path)
 
 
 def _connect_immutable(path: Path) -> sqlite3.Connection:
-    """Open a journal in a folder where no -wal file can be made, so that no process can be writing to it."""
+    """Open a journal beside which no -wal or -shm file can be made, so that no process can be writing to it."""
     wal = _lstat(f"{path}-wal")
     if wal is not None and wal.st_size:
         raise unusable(path, "wal-unread")

@@ -15,9 +15,9 @@ from typing import get_args
 
 from wetside.domain.calc.tank import ROLL_CM2, TRADE_ROLL_CM2
 from wetside.domain.session.state import State
-from wetside.domain.shelf.commands import Command, FillFromKit, Suspect, UseBottle
+from wetside.domain.shelf.commands import Command, FillFromKit, NoteLevel, Suspect, UseBottle
 from wetside.domain.shelf.debit import debits, filled, suspicions
-from wetside.domain.shelf.decide import decide
+from wetside.domain.shelf.decide import decide, refuse_while_in_use
 from wetside.domain.shelf.events import Event, made_label
 from wetside.domain.shelf.state import ShelfState, evolve, replay
 from wetside.errors import JournalUnusable, Refused
@@ -111,9 +111,11 @@ def change_shelf(store: Store, command: Command, at: str) -> ShelfState:
     """
 
     def once() -> ShelfState:
-        state, last_seen = _load(store)
-        state = _with_open_sessions(store, state)
+        closed, last_seen = _load(store)
+        state = _with_open_sessions(store, closed)
         events = decide(state, command)
+        if isinstance(command, NoteLevel):
+            refuse_while_in_use(closed, state, command.bottle)
         store.append({SHELF: (last_seen, CODEC.entries(events))}, at)
         return reduce(evolve, events, state)
 

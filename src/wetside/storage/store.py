@@ -370,9 +370,9 @@ def open_store(places: Places, *, read_only: bool = False) -> Store:
 
 
 def open_to_guide(places: Places) -> Store:
-    """As `open_store`; where nothing can be written (a read-only disk), a read-only store whose `barred` says why.
+    """As `open_store`; where nothing can be written (a read-only or full disk), a read-only one with `barred`.
 
-    Raises as `open_store` for other reasons, or where there is no journal.
+    Raises as `open_store` where there is no journal, or where it cannot be read either.
     """
     path = places.data / JOURNAL
     try:
@@ -380,11 +380,16 @@ def open_to_guide(places: Places) -> Store:
     except JournalDamaged as problem:
         return Store.open_remains(path, problem)
     except Unusable as problem:
-        if not path.exists() or (os.access(places.data, os.W_OK) and os.access(path, os.W_OK)):
+        if not path.exists():
             raise
-        store = open_store(places, read_only=True)
+        try:
+            store = open_store(places, read_only=True)
+        except Unusable:
+            raise problem from None
         if store.barred is None:
-            store.barred = JournalUnusable(str(problem), "the data folder cannot be written to.")
+            open_to_writing = os.access(places.data, os.W_OK) and os.access(path, os.W_OK)
+            brief = problem.brief if open_to_writing else "the data folder cannot be written to."
+            store.barred = JournalUnusable(str(problem), brief)
         return store
 
 

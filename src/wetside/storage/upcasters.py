@@ -249,12 +249,12 @@ _OFFERED: Final = {
 """The codes of what was offered to choose from, by the words of then."""
 
 
-def _words_as_value(name: str, *codes: str) -> Upcaster:
-    """The words that a field was kept in become a value; texts of `codes` are none."""
+def _why_as_value(*codes: str) -> Upcaster:
+    """The words in which a reason was kept become a value; texts of `codes` are none."""
 
     def upcast(data: Data) -> Data:
-        words = data[name]
-        return {**data, name: words if words in codes else as_written(words) if words else None}
+        words = data["why"]
+        return {**data, "why": words if words in codes else as_written(words) if words else None}
 
     return upcast
 
@@ -294,9 +294,9 @@ UPCASTERS: Final[Mapping[str, tuple[Upcaster, ...]]] = {
     "reading_taken": (_add_reader,),
     "note_added": (_look_as_code, _note_as_value),
     "gate_overridden": (_add_why_shut, _why_overridden_as_values),
-    "end_moved": (_add_reading_of_the_move, _words_as_value("why")),
+    "end_moved": (_add_reading_of_the_move, _why_as_value()),
     "mishap_happened": (_mishap_as_value,),
-    "cue_missed": (_why_missed_as_code, _words_as_value("why", "asleep", "away")),
+    "cue_missed": (_why_missed_as_code, _why_as_value("asleep", "away")),
     "session_closed": (_why_closed_as_code,),
 }
 """For each kind of session event whose shape has changed: a function for each change, the oldest first."""

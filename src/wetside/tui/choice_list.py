@@ -9,6 +9,7 @@ from textual.content import Content
 from textual.strip import Strip
 from textual.widgets import OptionList
 
+from wetside.tui.keyed_screen import KeyedScreen
 from wetside.tui.rows import TextLayout, width
 
 _MARK = Style(bold=True, reverse=True)
@@ -44,8 +45,10 @@ class ChoiceList(OptionList, can_focus=False):
         return 0 < self.size.width < width(self._layout.text(words)) + _EDGE
 
     def on_resize(self) -> None:
-        """Keep the marked option in sight when the keys or a message take a row more."""
+        """Keep the marked option in sight, and let the screen see what is cut now."""
         self.scroll_to_highlight()
+        if isinstance(self.screen, KeyedScreen):
+            self.screen.redraw()
 
     def render_line(self, y: int) -> Strip:
         """The library's line, with an ellipsis that every terminal has; the marked one in reverse video.

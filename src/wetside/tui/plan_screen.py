@@ -23,7 +23,8 @@ from wetside.domain.planning.setup import Setup, Units
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
 from wetside.errors import WetsideError
-from wetside.present.alert_text import COVER_FIRST, alert_text
+from wetside.present.evening_plan import COVER_FIRST
+from wetside.present.message_words import in_words
 from wetside.present.plan_text import in_a_sentence, plan_lines, serious, short_lines
 from wetside.present.prompts import asked
 from wetside.present.shelf_text import LEFT_AFTER, kit_left_in_short, kit_left_text, kit_text
@@ -281,7 +282,7 @@ class PlanScreen(ListScreen):
         if (wanting := next(wanted, None)) is not None:
             reason = f"Or give a reason: open the bottle, then {EVEN_SO}."
             remedy = COVER_FIRST if wanting.code in STOPPING else reason
-            self.message = f"Not yet: {alert_text(wanting, self.plan.units)} {remedy}"
+            self.message = f"Not yet: {in_words(wanting, self.plan.units)} {remedy}"
             return
         self._ports.review(self.plan, self._profile, self.setup)
 

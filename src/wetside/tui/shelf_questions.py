@@ -19,9 +19,8 @@ from wetside.domain.shelf.report import suspicion
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import Refused
 from wetside.files import units
-from wetside.present.alert_text import judged_text
+from wetside.present.message_words import in_words, where_it_goes
 from wetside.present.prompts import Asked, asked, guarded
-from wetside.present.refusal_text import where_it_goes
 from wetside.present.shelf_text import ROLLS_ARE
 from wetside.present.wording import volume
 from wetside.tui.dialog import Flow
@@ -203,7 +202,7 @@ class BottleQuestions(Struct, frozen=True):
         return self._kept(c.TimeClearing(self.ports.on, bottle.id, seconds, _seconds(fresh)))
 
     def _trust(self) -> Flow:
-        lines = (judged_text(suspicion(self.bottle)),)
+        lines = (in_words(suspicion(self.bottle)),)
         reason = yield asked(f"{self.bottle.label}: what shows that it is good?", lines)
         return self._kept(c.Trust(self.ports.on, self.bottle.id, reason))
 

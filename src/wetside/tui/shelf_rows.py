@@ -8,8 +8,8 @@ from typing import Final
 
 from wetside.domain.planning.setup import VolumeUnit
 from wetside.domain.shelf.report import BottleReport
-from wetside.present.alert_text import alert_text
 from wetside.present.labels import label_of
+from wetside.present.message_words import in_words
 from wetside.present.shelf_text import note_lines, result_lines, status_text
 from wetside.present.wording import volume
 from wetside.tui.rows import RowList, StyledText, TextLayout, width
@@ -43,7 +43,7 @@ def about_rows(report: BottleReport, layout: TextLayout, cells: int, unit: Volum
     """The marked bottle: its condition if the table has no room for that, its warnings, then its figures."""
     rows: RowList = layout.lines(f"{status_text(report)}.", cells, "strong") if cells < _WIDE else []
     rows += [
-        (StyledText(line, "strong"),) for alert in report.alerts for line in layout.wrap(alert_text(alert), cells)
+        (StyledText(line, "strong"),) for alert in report.alerts for line in layout.wrap(in_words(alert), cells)
     ]
     return [*rows, *layout.paragraphs(figures(report, unit), cells)]
 
@@ -78,7 +78,7 @@ def figures(report: BottleReport, unit: VolumeUnit) -> tuple[str, ...]:
 def record_lines(report: BottleReport, unit: VolumeUnit) -> tuple[str, ...]:
     """Everything about a bottle: unindented headings, indented lines."""
     bottle, of = report.bottle, report.bottle.figures
-    lines = [bottle.label, f"  {status_text(report)}", *(f"  ! {alert_text(alert)}" for alert in report.alerts)]
+    lines = [bottle.label, f"  {status_text(report)}", *(f"  ! {in_words(alert)}" for alert in report.alerts)]
     lines += [f"  {words}" for words in figures(report, unit)]
     parts = (
         ("Tests", result_lines(bottle)),

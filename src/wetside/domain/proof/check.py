@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import date
 from itertools import combinations, product
+from typing import Final
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -23,6 +24,13 @@ from wetside.domain.proof.consistency import consistency_findings
 from wetside.domain.proof.contact import faults
 from wetside.domain.proof.findings import Account, Finding, PathName, PathStep, ProofFault, of_step
 from wetside.structs import made_of
+
+_PLACES: Final = {
+    "no roll": ("rolls",),
+    "no bottle of it": ("bottles",),
+    "developer outside sheet": ("developer",),
+}
+"""The place in a setup of what is refused, where no roll or bottle is named."""
 
 
 def profile_findings(profile: Profile) -> tuple[Finding, ...]:
@@ -62,14 +70,25 @@ def setup_findings(profile: Profile, setup: Setup, today: date | None = None) ->
     try:
         plan = make_plan(profile, setup, today=today)
     except Unfit as refused:
-        found += [Finding((), why) for why in refused.findings]
+        found += [Finding(_place(why, profile, setup), why) for why in refused.findings]
         return tuple(dict.fromkeys(found))
-    stopping = (each for each in plan.warnings if each.code in STOPPING)
-    found += [Finding((), message("as planned", alert=each)) for each in stopping]
-    unreasoned = (each for each in plan.warnings if each.code in WANTS_REASON)
-    found += [Finding((), message("wants a reason", alert=each)) for each in unreasoned]
+    for codes, what in ((STOPPING, "as planned"), (WANTS_REASON, "wants a reason")):
+        barring = (each for each in plan.warnings if each.code in codes)
+        found += [Finding(_place(each, profile, setup), message(what, alert=each)) for each in barring]
     found += [_account(fault, plan, None) for fault in faults(plan, profile)]
     return tuple(dict.fromkeys(found))
+
+
+def _place(why: Message, profile: Profile, setup: Setup) -> tuple[str, ...]:
+    """The place in the setup of the roll or bottle that a message names."""
+    values = dict(why.values)
+    if "roll" in values:
+        return ("rolls", str(values["roll"]))
+    titles = {solution.id: solution.title for solution in profile.solutions}
+    for bottle in setup.bottles:
+        if values.get("bottle") == (bottle.label or titles.get(bottle.solution)):
+            return ("bottles", bottle.solution)
+    return _PLACES.get(why.code, ())
 
 
 def _setup_sense(profile: Profile, setup: Setup) -> Iterator[Finding]:

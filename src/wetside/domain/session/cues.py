@@ -1,4 +1,4 @@
-"""The calls (bells and messages) of a running step and their moments. `present/session_words.py` has the words."""
+"""The calls (bells and messages) of a running step and their moments. `present/message_words.py` has the words."""
 
 from __future__ import annotations
 

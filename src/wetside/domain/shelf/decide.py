@@ -1,4 +1,4 @@
-"""Decides the commands of the shelf: the events of a command, or a refusal (`present/refusal_text.py` words it).
+"""Decides the commands of the shelf: the events of a command, or a refusal (`present/message_words.py` words it).
 
 It changes nothing and reads no clock; `evolve` in `state.py` applies the events.
 """
@@ -232,6 +232,16 @@ def _check_level(bottle: ShelfBottle, level_ml: float) -> None:
         in_a_bottle(level_ml)
     if level_ml > bottle.put_in_ml + _READ_ML:
         raise refused("holds less", label=bottle.label, level_ml=level_ml, put_in_ml=bottle.put_in_ml)
+
+
+def refuse_while_in_use(closed: ShelfState, now: ShelfState, id_: str) -> None:
+    """Raise Refusal for a level where `now` has uses by open sessions that `closed` lacks.
+
+    Their close takes them off whatever level stands then, and from one that is read now they are missing already.
+    """
+    bottle = now.bottles[id_]
+    if bottle.uses != closed.bottles[id_].uses:
+        raise refused("level in use", label=bottle.label, session=bottle.uses[-1].session)
 
 
 def _tested(
