@@ -72,9 +72,12 @@ def setup_findings(profile: Profile, setup: Setup, today: date | None = None) ->
     except Unfit as refused:
         found += [Finding(_place(why, profile, setup), why) for why in refused.findings]
         return tuple(dict.fromkeys(found))
-    for codes, what in ((STOPPING, "as planned"), (WANTS_REASON, "wants a reason")):
-        barring = (each for each in plan.warnings if each.code in codes)
-        found += [Finding(_place(each, profile, setup), message(what, alert=each)) for each in barring]
+    for each in plan.warnings:
+        if each.code in STOPPING:
+            found.append(Finding(_place(each, profile, setup), message("as planned", alert=each)))
+    for each in plan.warnings:
+        if each.code in WANTS_REASON:
+            found.append(Finding(_place(each, profile, setup), message("wants a reason", alert=each)))
     found += [_account(fault, plan, None) for fault in faults(plan, profile)]
     return tuple(dict.fromkeys(found))
 
