@@ -202,6 +202,17 @@ def test_the_message_has_the_probes_last_complaint_alone_and_none_that_is_over()
     assert guide.view.standing == ()
 
 
+def test_a_garbled_line_is_forgotten_with_the_next_good_one() -> None:
+    """Noise on a serial line can have any name, which no later line has again."""
+    guide = up_to(in_the_developer)
+    feed = probed(guide)
+    tell(guide, feed, "dev@loper,3x.5")
+    assert "not taken" in guide.view.standing[0].words
+    tell(guide, feed, "developer,38.5", 2)
+    assert guide.view.standing == ()
+    assert "not taken" not in guide.message
+
+
 def test_one_probes_complaint_stands_while_another_is_fine() -> None:
     guide = up_to(lambda guide: guide.view.kind is Kind.WAIT)
     feed = probed(guide)

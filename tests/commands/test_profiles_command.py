@@ -54,6 +54,19 @@ def test_a_copy_of_a_file_is_based_on_that_file(capsys: pytest.CaptureFixture[st
     assert said(capsys, "check", "second.toml") == (0, "second.toml: sound\n")
 
 
+def _changed_setup(capsys: pytest.CaptureFixture[str], *changes: tuple[str, str]) -> str:
+    """The text of mine.toml, a copy of a sound setup with these changes, each made once."""
+    main(["profiles", "--copy", "three-rolls", "mine.toml"])
+    capsys.readouterr()
+    assert said(capsys, "check", "mine.toml") == (0, "mine.toml: sound\n")
+    text = Path("mine.toml").read_text("utf-8")
+    for before, after in changes:
+        assert before in text
+        text = text.replace(before, after, 1)
+    Path("mine.toml").write_text(text, "utf-8")
+    return text
+
+
 @pytest.mark.parametrize(
     ("before", "after", "note"),
     [
@@ -64,12 +77,7 @@ def test_a_copy_of_a_file_is_based_on_that_file(capsys: pytest.CaptureFixture[st
 def test_check_notes_what_a_plan_wants_settled_first(
     capsys: pytest.CaptureFixture[str], before: str, after: str, note: str
 ) -> None:
-    main(["profiles", "--copy", "three-rolls", "mine.toml"])
-    capsys.readouterr()
-    text = Path("mine.toml").read_text("utf-8")
-    assert before in text
-    assert said(capsys, "check", "mine.toml") == (0, "mine.toml: sound\n")
-    Path("mine.toml").write_text(text.replace(before, after), "utf-8")
+    _changed_setup(capsys, (before, after))
     code, out = said(capsys, "check", "mine.toml")
     sound, told = out.splitlines()
     assert (code, sound) == (0, "mine.toml: sound")
@@ -90,17 +98,7 @@ def test_check_notes_what_a_plan_wants_settled_first(
 def test_what_bars_an_evening_is_found_on_the_line_it_is_about(
     capsys: pytest.CaptureFixture[str], before: str, after: str, line_of: str
 ) -> None:
-    main(["profiles", "--copy", "three-rolls", "mine.toml"])
-    capsys.readouterr()
-    text = (
-        Path("mine.toml")
-        .read_text("utf-8")
-        .replace("places = 3", "places = 1")
-        .replace(', "600 ml", "850 ml"', "")
-    )
-    text = text.replace(before, after, 1)
-    assert after in text
-    Path("mine.toml").write_text(text, "utf-8")
+    text = _changed_setup(capsys, ("places = 3", "places = 1"), (', "600 ml", "850 ml"', ""), (before, after))
     line = next(number for number, words in enumerate(text.splitlines(), 1) if words.startswith(line_of))
     code, out = said(capsys, "check", "mine.toml")
     assert code == 1

@@ -67,6 +67,19 @@ def test_a_minimum_time_is_judged_as_a_minimum(evening: tuple[e.Event, ...]) -> 
     assert session_log(cut).steps[2].verdict == "0:40 short of its minimum"
 
 
+def test_a_minimum_missed_by_less_than_is_shown_is_kept(evening: tuple[e.Event, ...]) -> None:
+    """390.4 s were due and 389.7 s it was in: both are shown as 6:30."""
+    poured = next(n for n, x in enumerate(evening) if isinstance(x, e.ClockStarted) and x.step == "b1.fix")
+    later = e.EndMoved(251.0, "b1.fix", 390.0, 390.4, 0.0)
+    moved = tuple(
+        replace(x, at=639.7) if isinstance(x, e.DrainBegan) and x.step == "b1.fix" else x
+        for x in (*evening[: poured + 1], later, *evening[poured + 1 :])
+    )
+    fix = session_log(moved).steps[2]
+    assert (fix.due_s, fix.actual_s) == (390.4, 389.7)
+    assert fix.verdict == "long enough"
+
+
 def test_a_pause_moves_the_planned_end(evening: tuple[e.Event, ...]) -> None:
     wash = session_log(evening).steps[3]
     assert wash.planned_end is not None

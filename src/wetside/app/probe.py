@@ -96,7 +96,7 @@ class Probe:
         self.words = ""
         self.said = ""
         self._feed = feed
-        self._wrong: dict[str, tuple[Trouble, str]] = {}  # by the name of the line, the newest last
+        self._wrong: dict[str, tuple[Trouble, str]] = {}  # by a line's name or what was read, the newest last
         self._heard_s: float | None = None
         self._looked_s: float | None = None
         self._gone = False
@@ -116,9 +116,7 @@ class Probe:
                 words = f"The probe's line “{shown}” is not taken: it is to be like developer,38.5, -10 to 110 °C."
                 self._set_trouble(_parts(line)[0], "unreadable", words)
                 continue
-            self._over("")
-            if self._wrong.get(read.name, ("",))[0] == "unreadable":
-                self._over(read.name)
+            self._understood(state, read.name)
             heard_s, before_c = self._last.get(read.name, (0.0, None))
             self._last[read.name] = (real_s, read.value_c)
             settled = before_c is not None and abs(read.value_c - before_c) <= SETTLED_C
@@ -202,6 +200,12 @@ class Probe:
             self._wrong.clear()
             self._waiting.clear()
             self._set_trouble(_LOST, "lost", words)
+
+    def _understood(self, state: State, name: str) -> None:
+        """End the complaints about lines of this name, and about those whose name means nothing in this step."""
+        for other, (trouble, _) in tuple(self._wrong.items()):
+            if trouble == "unreadable" and (other in ("", name) or _meant(state, other) is None):
+                self._over(other)
 
     def _over(self, name: str) -> None:
         """End the complaint of this name, and with the last one what was said of it."""

@@ -178,11 +178,11 @@ def check(args: argparse.Namespace, places: Places, **_: object) -> int:
 def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple[str, ...]]:
     """(findings, notes) of a file: errors, and figures that may be right but should be looked at."""
     path, which = named_file(name, places)
-    notes: tuple[str, ...]
+    notes: tuple[str, ...] = ()
     if which == "profile":
         process = path
         profile = read_profile(process, places.profiles)
-        found, notes = (*_keeps_a_shipped_id(profile, path), *profile_findings(profile)), ()
+        found = (*_keeps_a_shipped_id(profile, path), *profile_findings(profile))
     else:
         setup = read_setup(path)
         process = profile_path(setup, path, places)
@@ -193,8 +193,9 @@ def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple
                     setup = with_the_shelf(setup, store)
             today = SystemClock().now().day
             found = setup_findings(profile, setup, today)
-            # what the plan wants settled first bars no evening, and no edit of the file may settle it
-            notes = () if found else settle_first(make_plan(profile, setup, today=today))
+            if not found:
+                # a note, as it bars no evening: larger water or hotter taps may be at hand by then
+                notes = settle_first(make_plan(profile, setup, today=today))
         except CheckFailed as failed:
             return tuple(map(FileFinding, failed.findings)), ()
     return _located(found, path, process, places) if found else (), (*notes, *note_lines(profile))

@@ -135,6 +135,11 @@ def signed(seconds: float | None) -> str:
     return "" if seconds is None else f"{'+' if seconds >= 0.5 else ''}{minutes_seconds(seconds)}"
 
 
+def _difference(step: StepLog) -> str:
+    """By how much a step's time differs from the one that was due, as both are shown."""
+    return signed(shown_difference_s(step.due_s, step.actual_s))
+
+
 def percent_of_plan(share: float) -> str:
     """A share of the work a developer was to do: "98.7 %"."""
     return f"{share * 100.0:.1f} %"
@@ -216,9 +221,7 @@ def _baths(log: SessionLog) -> tuple[Row, ...]:
     for step in filter(is_bath, log.steps):
         planned = log.plan.step(step.id)
         dose = f"dose {percent_of_plan(step.doses[-1][1])}" if step.doses else ""
-        kept = ", ".join(
-            words for words in (signed(shown_difference_s(step.due_s, step.actual_s)), dose, step.verdict) if words
-        )
+        kept = ", ".join(words for words in (_difference(step), dose, step.verdict) if words)
         time, why = time_and_why(step, planned, log.plan.units)
         row = (time, kept, bath_temperature(log, step), why, _agitation(log, planned))
         one_by_one = str(step.batch) if step.roll is not None else step.id
@@ -275,11 +278,8 @@ def _timed_step(log: SessionLog, step: StepLog) -> Row:
     started = when(log, step.started, step.started_sure)
     if step.corrections:
         started = f"{started}, first marked {when(log, step.first_marked)}"
-    ended, difference = (
-        when(log, step.ended, step.ended_sure),
-        signed(shown_difference_s(step.due_s, step.actual_s)),
-    )
-    return step_name(log, step), planned, duration(step.actual_s), difference, started, ended, step.verdict
+    ended = when(log, step.ended, step.ended_sure)
+    return step_name(log, step), planned, duration(step.actual_s), _difference(step), started, ended, step.verdict
 
 
 def _readings(log: SessionLog) -> Iterable[Row]:

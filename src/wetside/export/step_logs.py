@@ -270,4 +270,5 @@ def _verdict(step: PlannedStep, opened: bool, left: bool, difference_s: float | 
                 return "on time"
             return f"{off} too {'long' if difference_s > 0 else 'short'}"
         case "not before" | "when done":
-            return f"{off} short of its minimum" if difference_s < -SAME_S else "long enough"
+            short = shown_s < 0 and difference_s < -SAME_S
+            return f"{off} short of its minimum" if short else "long enough"

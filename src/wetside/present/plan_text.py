@@ -74,7 +74,7 @@ def serious(plan: Plan) -> tuple[Message, ...]:
 
 
 def settle_first(plan: Plan) -> tuple[str, ...]:
-    """The same in words."""
+    """The sentences of what is to be resolved before the evening begins."""
     return tuple(in_words(warning, plan.units) for warning in serious(plan))
 
 

@@ -72,12 +72,9 @@ def setup_findings(profile: Profile, setup: Setup, today: date | None = None) ->
     except Unfit as refused:
         found += [Finding(_place(why, profile, setup), why) for why in refused.findings]
         return tuple(dict.fromkeys(found))
-    for each in plan.warnings:
-        if each.code in STOPPING:
-            found.append(Finding(_place(each, profile, setup), message("as planned", alert=each)))
-    for each in plan.warnings:
-        if each.code in WANTS_REASON:
-            found.append(Finding(_place(each, profile, setup), message("wants a reason", alert=each)))
+    placed = [(_place(each, profile, setup), each) for each in plan.warnings]
+    found += [Finding(at, message("as planned", alert=why)) for at, why in placed if why.code in STOPPING]
+    found += [Finding(at, message("wants a reason", alert=why)) for at, why in placed if why.code in WANTS_REASON]
     found += [_account(fault, plan, None) for fault in faults(plan, profile)]
     return tuple(dict.fromkeys(found))
 
