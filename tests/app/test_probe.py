@@ -233,7 +233,7 @@ def test_a_lone_value_is_shown_as_waiting_and_after_a_silence_as_taken() -> None
     tell(guide, feed, "developer,20.5")
     assert guide.message == "The probe is heard again."
     guide.wait(3.0)
-    waiting = "The probe's 20.5 °C of the developer waits: it is taken when the next line agrees."
+    waiting = "Probe: Developer 20.5 °C, not yet taken; once more."
     assert [line.words for line in guide.view.standing] == [waiting]
     tell(guide, feed, "developer,20.5")
     assert guide.message == "The probe is heard again: the developer has 20.50 °C."

@@ -192,8 +192,9 @@ class Probe:
         for name, read in self._waiting.items():
             of, waits_s = _meant(state, name), real_s - self._last[name][0]
             if not self.words and of is not None and WAITS_S <= waits_s <= SILENT_S:
-                shown, what = temperature(read.value_c, state.plan.unit), the(state.plan.title_of(of))
-                self.words = f"The probe's {shown} of {what} waits: it is taken when the next line agrees."
+                # so short that a row of 40 columns cuts only its end
+                shown = temperature(read.value_c, state.plan.unit)
+                self.words = f"Probe: {state.plan.title_of(of)} {shown}, not yet taken; once more."
 
     def _lost(self, words: str) -> None:
         if _LOST not in self._wrong:
